@@ -1,0 +1,63 @@
+"""[pits]: where the descriptions are and how they are written."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from .base import Settings
+
+
+class TableSource(Settings):
+    """A table: ``{ file = "pits.xlsx", sheet = "horizons" }``."""
+
+    file: str = Field(description="path, relative to the survey file")
+    sheet: str | None = Field(None, description="sheet of a workbook, or layer of a vector file")
+    header_row: int = Field(1, ge=1, description="row of the headings, 1 = first line")
+
+
+class PointsSource(Settings):
+    """Points: ``{ file = "waypoints.gpx", id = "name", accuracy_m = 4 }``."""
+
+    file: str = Field(description="path, relative to the survey file")
+    layer: str | None = Field(None, description="layer, where the file holds more than one")
+    sheet: str | None = Field(None, description="sheet of a workbook")
+    id: str | None = Field(None, description="column that holds the pit id")
+    accuracy_m: float | None = Field(None, ge=0, description="accuracy of the positions, m")
+    crs: str | None = Field(None, description="system of the coordinates where the file does not say")
+
+
+class PitsColumns(Settings):
+    """[pits.columns.X]: our name = their heading."""
+
+    points: dict[str, str] = Field(default_factory=dict)
+    pits: dict[str, str] = Field(default_factory=dict)
+    horizons: dict[str, str] = Field(default_factory=dict)
+    inspections: dict[str, str] = Field(default_factory=dict)
+
+
+class PitsSettings(Settings):
+    """[pits]"""
+
+    points: PointsSource | None = Field(None, description="coordinates, when not in the pits table")
+    pits: TableSource | None = Field(None, description="one row a pit")
+    horizons: TableSource | None = Field(None, description="one row a horizon")
+    inspections: TableSource | None = Field(None, description="one line a place: direct readings")
+    reader: str | None = Field(None, description="force one reader; else chosen by the file's ending")
+    crs: str | None = Field(None, description="system of coordinates in the tables; needed when no column says it")
+    depth_unit: Literal["cm", "m", "in"] | None = Field(
+        None, description="unit of depths; must agree with any unit in a heading or cell"
+    )
+    organic_layers: Literal["counted_up", "counted_down", "signed", "detect"] = Field(
+        "detect", description="how depths of organic layers above the mineral soil are written"
+    )
+    missing: tuple[str, ...] = Field(
+        ("", "n/a"), description="what stands for not recorded; nothing else does"
+    )
+    same_place_m: float = Field(2.0, ge=0, description="nearer than this are visits to one place")
+    visits: Literal["latest", "all", "error"] = Field("latest", description="what counts where a place was visited twice")
+    date_order: Literal["day_first", "month_first"] | None = Field(
+        None, description="needed when dates are ambiguous"
+    )
+    columns: PitsColumns = Field(default_factory=PitsColumns)

@@ -1,0 +1,41 @@
+"""What all tests share: where the open data beside the project lies, and a context in a fresh folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from geoprofile import environment as _environment  # noqa: F401
+
+ROOT = Path(__file__).resolve().parents[1]
+SHARED = ROOT.parent / "shared"
+
+
+@pytest.fixture
+def shared() -> Path:
+    """The folder of open data and reference numbers; the test skips where it is absent."""
+    if not SHARED.is_dir():
+        pytest.skip("the open data folder ../shared is not beside the project")
+    return SHARED
+
+
+@pytest.fixture
+def make_context(tmp_path):
+    """A context whose files and outputs lie in a fresh folder; keywords go to [survey] and cell_m to [grid]."""
+    from geoprofile.context import Context
+    from geoprofile.settings.survey import GridSettings, SurveySettings
+
+    def make(cell_m: float | None = None, **survey) -> Context:
+        survey = {"name": "Test (invented)", "crs": "EPSG:3158", **survey}
+        return Context(SurveySettings(**survey), GridSettings(cell_m=cell_m), tmp_path, tmp_path / "out")
+
+    return make
+
+
+@pytest.fixture
+def a_record():
+    """A record for calling a stage directly."""
+    from geoprofile.record import Record
+
+    return lambda stage="test": Record(stage, {})
