@@ -1,1 +1,12 @@
+"""The command line: a translator. Options in, the same public function, lines out."""
 
+from __future__ import annotations
+
+import sys
+
+
+def main() -> None:
+    """Entry point of the ``geoprofile`` command; exit codes are those of errors.py."""
+    from .run import run_command_line
+
+    sys.exit(run_command_line(sys.argv[1:]))

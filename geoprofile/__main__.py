@@ -1,0 +1,5 @@
+"""``python -m geoprofile``."""
+
+from .cli import main
+
+main()

@@ -1,0 +1,82 @@
+"""``geoprofile check``: what is wrong with the material, before anything is made of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .shared import (
+    JsonOption,
+    OutputOption,
+    ProgressOption,
+    SetOption,
+    ShowProgress,
+    SurveyPath,
+    print_json,
+    run_with_progress,
+    say,
+    survey_settings,
+)
+
+
+def check(
+    survey: SurveyPath = Path("."),
+    every: Annotated[bool, typer.Option("--every", help="List every problem with its file and row.")] = False,
+    output: OutputOption = None,
+    set_: SetOption = None,
+    as_json: JsonOption = False,
+    progress: ProgressOption = ShowProgress.auto,
+) -> int:
+    """Read the survey file and the descriptions, and list every problem once with what to do."""
+    from .stages import bare_survey
+    from .summary import problem_lines, summary_document
+
+    settings, folder = survey_settings(survey, set_, bare_survey("check", survey))
+    run = run_with_progress(
+        settings, folder, until="attributes", output=output, again=False, progress=progress, as_json=as_json
+    )
+    pits = run.products["pits"]
+    for note in pits.notes:
+        say(note, as_json)
+    say(f"{len(pits.pits)} pits, {len(pits.horizons)} horizons, {len(pits.readings)} direct readings", as_json)
+    problems = run.problems
+    if every:
+        for row in problems.itertuples():
+            say(_line(row), as_json)
+    else:
+        for line in problem_lines(problems):
+            say(line, as_json)
+    if as_json:
+        records = problems.astype(object).where(problems.notna(), None).to_dict("records")
+        print_json(
+            {
+                "ok": True,
+                "command": "check",
+                "problems": records,
+                "stages": {name: summary_document(product) for name, product in run.products.items()},
+            }
+        )
+    return 0
+
+
+def _line(row) -> str:
+    number = "" if pd_missing(row.row) else f"row {row.row}"
+    place = ", ".join(part for part in (text(row.file), text(row.sheet), number) if part)
+    pit = f"pit {row.pit_id}: " if text(row.pit_id) else ""
+    parts = [f"{row.severity}: {place}: {pit}{row.what}" if place else f"{row.severity}: {pit}{row.what}"]
+    for label, said in (("found", row.found), ("allowed", row.allowed), ("do", row.remedy)):
+        if text(said):
+            parts.append(f"{label}: {said}")
+    return "; ".join(parts)
+
+
+def text(value: object) -> str:
+    return value if isinstance(value, str) else ""
+
+
+def pd_missing(value: object) -> bool:
+    import pandas as pd
+
+    return pd.isna(value)

@@ -1,0 +1,126 @@
+"""Options that several commands share, and how a run is started from them: written once."""
+
+from __future__ import annotations
+
+import json
+import signal
+import sys
+import tomllib
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ..errors import SettingsError
+
+
+class ShowProgress(StrEnum):
+    """auto: bars on a terminal, nothing elsewhere."""
+
+    auto = "auto"
+    none = "none"
+    json = "json"
+
+
+SurveyPath = Annotated[
+    Path, typer.Argument(metavar="SURVEY", help="Survey file, or the folder of a survey.toml.", show_default=False)
+]
+JsonOption = Annotated[
+    bool, typer.Option("--json", help="Print one machine-readable document; text for people goes to standard error.")
+]
+ProgressOption = Annotated[
+    ShowProgress, typer.Option("--progress", help="auto: bars on a terminal; json: one line of JSON a step on standard error.")
+]
+OutputOption = Annotated[
+    Path | None, typer.Option("--output", "-o", help="Folder for outputs, instead of survey.output.", show_default=False)
+]
+AgainOption = Annotated[bool, typer.Option("--again", help="Compute everything anew, reuse nothing.")]
+SetOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set", metavar="KEY=VALUE", help="Override one key of the survey file, as --set grid.cell_m=10.", show_default=False
+    ),
+]
+
+
+def survey_settings(survey: Path, overrides: list[str] | None, bare: dict | None = None):
+    """Settings and folder of a survey file with ``--set`` applied.
+
+    ``bare`` stands for the survey file when a stage is run on a bare file.
+    """
+    from ..settings import SurveyFile, load_survey
+
+    if bare is None and not overrides:
+        return load_survey(survey), (survey if survey.is_dir() else survey.parent)
+    if bare is not None:
+        values, folder, where = bare, survey.parent, str(survey)
+    else:
+        path = survey / "survey.toml" if survey.is_dir() else survey
+        load_survey(path)  # mistakes of the file itself are reported with their lines
+        values, folder, where = tomllib.loads(path.read_text(encoding="utf-8-sig")), path.parent, str(path)
+    for override in overrides or []:
+        _apply(values, override)
+    from pydantic import ValidationError
+
+    try:
+        return SurveyFile.model_validate(values), folder
+    except ValidationError as error:
+        first = error.errors()[0]
+        raise SettingsError(
+            "an override does not fit" if overrides else "something must be said with --set",
+            where=where,
+            found=".".join(str(part) for part in first["loc"]),
+            allowed=first["msg"],
+            remedy="as --set survey.crs=EPSG:3158; see: geoprofile explain " + ".".join(str(p) for p in first["loc"]),
+        ) from error
+
+
+def _apply(values: dict, override: str) -> None:
+    key, sign, text = override.partition("=")
+    if not sign or not key.strip():
+        raise SettingsError("an override must read KEY=VALUE", found=override, remedy="as --set grid.cell_m=10")
+    try:
+        value = tomllib.loads(f"value = {text}")["value"]
+    except tomllib.TOMLDecodeError:
+        value = text  # plain words need no quotes on a command line
+    table = values
+    *path, last = key.strip().split(".")
+    for part in path:
+        table = table.setdefault(part, {})
+        if not isinstance(table, dict):
+            raise SettingsError("an override goes through a key that is not a table", found=override)
+    table[last] = value
+
+
+def run_with_progress(settings, folder: Path, *, until: str, output: Path | None, again: bool, progress: ShowProgress, as_json: bool):
+    """Call :func:`geoprofile.pipeline.run_survey` with progress shown and signals turned into a cancel."""
+    from ..pipeline import run_survey
+    from .progress_display import make_progress
+
+    watcher = make_progress(progress, as_json)
+    before = {}
+
+    def stop(number, frame):
+        watcher.cancel()
+        signal.signal(number, before[number])  # asked twice, stop at once
+
+    for number in (signal.SIGINT, signal.SIGTERM):
+        before[number] = signal.signal(number, stop)
+    try:
+        return run_survey(settings, until=until, folder=folder, output=output, progress=watcher, again=again)
+    finally:
+        watcher.close()
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+def say(text: str, as_json: bool) -> None:
+    """A line for people: on standard output, or on standard error beside JSON."""
+    typer.echo(text, err=as_json)
+
+
+def print_json(document: dict) -> None:
+    """The one document of ``--json``: strict JSON."""
+    json.dump(document, sys.stdout, indent=2, ensure_ascii=False, allow_nan=False, default=str)
+    sys.stdout.write("\n")

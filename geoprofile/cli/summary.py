@@ -1,0 +1,140 @@
+"""What a product says of itself: a few lines for people and a small document for programs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..products import Attributes, Outputs, Pits, Salvage, Surfaces, Terrain, Zones
+
+
+def summary_lines(product: object) -> Iterator[str]:
+    """Lines for people, without a heading."""
+    match product:
+        case Pits():
+            placed = int(product.pits.geometry.notna().sum())
+            yield f"{len(product.pits)} pits, {placed} with a place; {len(product.horizons)} horizons; {len(product.readings)} direct readings"
+            yield from product.notes
+        case Attributes():
+            width = max((len(d.title) for d in product.definitions), default=0)
+            for definition, counts in _status_counts(product):
+                told = ", ".join(f"{number} {status.replace('_', ' ')}" for status, number in counts.items())
+                yield f"{definition.title:<{width}}  {told}"
+            yield from product.notes
+        case Terrain():
+            grid = product.grid
+            yield f"{grid.width} x {grid.height} cells of {grid.cell_m:g} m in {grid.crs}: {', '.join(product.rasters)}"
+            yield from product.notes
+        case Surfaces():
+            for surface in product.surfaces:
+                yield f"{surface.title}: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
+                yield from (f"  {note}" for note in surface.notes)
+            for refusal in product.refusals:
+                yield f"{refusal.attribute}: not mapped. {refusal.reason}" + (f" {refusal.remedy}" if refusal.remedy else "")
+            yield from product.notes
+        case Zones():
+            if len(product.zones):
+                yield f"{len(product.zones)} zones, {product.zones['area_ha'].sum():.2f} ha"
+            yield f"tables: {', '.join(product.tables) or 'none'}"
+            yield from product.notes
+        case Salvage():
+            for row in product.lifts.itertuples():
+                yield f"{row.polygon_id}, {row.lift}: {_salvage_text(row)}"
+            yield from product.notes
+        case Outputs():
+            for file in product.files:
+                yield f"{file.path}: {file.what}"
+            yield from product.notes
+
+
+def _salvage_text(row) -> str:
+    if row.mean_cm != row.mean_cm:
+        return f"{row.area_ha:.2f} ha, depth not known ({row.basis})"
+    text = f"{row.area_ha:.2f} ha, mean {row.mean_cm:.1f} cm"
+    if row.low90_cm == row.low90_cm:
+        text += f" (90 % {row.low90_cm:.1f} to {row.high90_cm:.1f})"
+    return text + f", bank volume {row.bank_volume_m3:,.0f} m3; {row.not_covered_ha:.2f} ha not covered"
+
+
+def _status_counts(product: Attributes):
+    counted = product.values.groupby(["attribute", "status"]).size()
+    for definition in product.definitions:
+        if definition.name in counted.index.get_level_values(0):
+            yield definition, counted[definition.name].sort_values(ascending=False).to_dict()
+
+
+def summary_document(product: object) -> dict:
+    """The same for ``--json``: counts, names, record id, notes."""
+    document: dict = {"record": product.record.id, "notes": list(product.notes)}
+    match product:
+        case Pits():
+            document |= {
+                "pits": len(product.pits),
+                "pits_with_place": int(product.pits.geometry.notna().sum()),
+                "horizons": len(product.horizons),
+                "readings": len(product.readings),
+            }
+        case Attributes():
+            document["attributes"] = {definition.name: counts for definition, counts in _status_counts(product)}
+        case Terrain():
+            grid = product.grid
+            document |= {
+                "grid": {"crs": grid.crs, "cell_m": grid.cell_m, "height": grid.height, "width": grid.width},
+                "rasters": {name: raster.path for name, raster in product.rasters.items()},
+            }
+        case Surfaces():
+            document |= {
+                "surfaces": [
+                    {
+                        "attribute": s.attribute, "method": s.method, "pits_used": s.pits_used, "model": s.model,
+                        "score": s.score, "notes": list(s.notes),
+                    }
+                    for s in product.surfaces
+                ],
+                "not_mapped": [{"attribute": r.attribute, "reason": r.reason} for r in product.refusals],
+                "rasters": {name: raster.path for name, raster in product.rasters.items()},
+            }  # fmt: skip
+        case Zones():
+            document |= {
+                "zones": len(product.zones),
+                "area_ha": round(float(product.zones["area_ha"].sum()), 4) if len(product.zones) else 0.0,
+                "tables": {name: len(table) for name, table in product.tables.items()},
+            }
+        case Salvage():
+            document["lifts"] = [
+                {name: _plain(value) for name, value in row.items() if name != "geometry"}
+                for row in product.lifts.to_dict("records")
+            ]
+        case Outputs():
+            document["files"] = [{"path": f.path, "what": f.what, "sha256": f.sha256} for f in product.files]
+    problems = getattr(product, "problems", None)
+    if problems is not None:
+        document["problems"] = {key: int(n) for key, n in problems["severity"].value_counts().items()}
+    return document
+
+
+def _plain(value):
+    """NaN is not JSON: null instead."""
+    if isinstance(value, float) and value != value:
+        return None
+    return value.item() if hasattr(value, "item") else value
+
+
+def problem_lines(problems, *, most: int = 12) -> Iterator[str]:
+    """Problems by severity and check, each check with its count and first cases."""
+    if not len(problems):
+        yield "no problems"
+        return
+    for severity in ("error", "warning", "note"):
+        of_kind = problems[problems["severity"] == severity]
+        for check, group in of_kind.groupby("check", sort=False):
+            pits = [str(pit) for pit in dict.fromkeys(group["pit_id"].dropna()) if pit]
+            named = ", ".join(pits[:most]) + (f" and {len(pits) - most} more" if len(pits) > most else "")
+            first = group.iloc[0]
+            yield f"{severity}: {str(check).replace('_', ' ')} ({len(group)})" + (f": {named}" if named else "")
+            yield f"    {first['what']}" + (f" [{first['found']}]" if _said(first["found"]) else "")
+            if _said(first["remedy"]):
+                yield f"    do: {first['remedy']}"
+
+
+def _said(value: object) -> bool:
+    return isinstance(value, str) and value != ""
