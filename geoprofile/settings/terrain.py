@@ -8,19 +8,32 @@ from pydantic import Field
 
 from .base import Settings
 
+Derivative = Literal[
+    "slope",
+    "aspect",
+    "profile_curvature",
+    "plan_curvature",
+    "tangential_curvature",
+    "relative_elevation",
+    "wetness_index",
+    "landform_element",
+]
+
 
 class TerrainSettings(Settings):
     """[terrain]"""
 
     elevation: str | None = Field(None, description="elevation raster", json_schema_extra={"is_file": True})
     elevation_unit: Literal["m", "ft"] | None = Field(
-        None, description="unit of elevation; needed when the raster does not say"
+        None, description="unit of elevation, m or ft (0.3048 m); needed when the raster's band does not say"
     )
     elevation_nodata: float | None = Field(None, description="value that means no data, when the raster does not say")
     elevation_crs: str | None = Field(None, description="system of the raster, when it does not say")
-    band: int | None = Field(None, ge=1, description="band to read, where there are several")
-    analysis_scale_m: float | None = Field(None, ge=0, description="smoothing before any derivative, m; 0 = none")
-    derive: tuple[str, ...] = Field(
+    band: int | None = Field(None, ge=1, description="band to read, where there are several; 1 = first")
+    analysis_scale_m: float | None = Field(
+        None, ge=0, description="width of the smoothing before any derivative, m (two standard deviations); 0 = none"
+    )
+    derive: tuple[Derivative, ...] = Field(
         (
             "slope",
             "aspect",
@@ -31,7 +44,19 @@ class TerrainSettings(Settings):
             "wetness_index",
             "landform_element",
         ),
-        description="rasters to make",
+        description="rasters to make; aspect gives two, its sine and its cosine",
+    )
+    slope_method: Literal["evans", "horn"] = Field(
+        "evans", description="window for slope and aspect: evans (least-squares quadratic, 1980) or horn (1981)"
     )
     relative_elevation_radius_m: float = Field(100.0, gt=0, description="radius of relative elevation, m")
     depressions: Literal["keep", "fill"] = Field("keep", description="whether potholes are filled for the wetness index")
+    least_tangent: float = Field(
+        0.001, gt=0, description="least tangent of slope in the wetness index, which has no value on flat ground"
+    )
+    level_below_degrees: float = Field(
+        3.0, ge=0, description="landform elements: ground of this slope or less is level, degrees"
+    )
+    profile_limit_degrees_per_m: float = Field(
+        0.10, gt=0, description="landform elements: more convex downslope is shoulder, more concave footslope, degrees per m"
+    )
