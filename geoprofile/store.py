@@ -31,19 +31,19 @@ def save(product: object, folder: Path) -> Path:
     folder.parent.mkdir(parents=True, exist_ok=True)
     new = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name}-"))
     try:
-        plain = {"format": FORMAT, "product": type(product).__name__, "tables": {}}
+        plain = {"format": FORMAT, "product": type(product).__name__, "_tables": {}}
         for field in dataclasses.fields(product):
             value = getattr(product, field.name)
             if isinstance(value, pd.DataFrame):
-                plain["tables"][field.name] = _write_table(value, new / f"{field.name}.parquet")
+                plain["_tables"][field.name] = _write_table(value, new / f"{field.name}.parquet")
             elif isinstance(value, dict) and value and all(isinstance(v, pd.DataFrame) for v in value.values()):
-                plain["tables"][field.name] = {
+                plain["_tables"][field.name] = {
                     key: _write_table(table, new / f"{field.name}.{number}.parquet")
                     for number, (key, table) in enumerate(value.items())
                 }
             else:
                 plain[field.name] = TypeAdapter(type(value)).dump_python(value, mode="json")
-        (new / "product.json").write_text(json.dumps(plain, indent=1, sort_keys=True), encoding="utf-8")
+        (new / "product.json").write_text(json.dumps(plain, indent=1), encoding="utf-8")
         old = None
         if folder.exists():
             old = folder.with_name(f".{folder.name}-old-{os.getpid()}")
@@ -64,7 +64,7 @@ def load(kind: type[Product], folder: Path) -> Product:
     hints = _hints(kind)
     values = {}
     for field in dataclasses.fields(kind):
-        table = plain["tables"].get(field.name)
+        table = plain["_tables"].get(field.name)
         if isinstance(table, str):
             values[field.name] = _read_table(folder / table)
         elif isinstance(table, dict):

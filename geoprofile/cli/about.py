@@ -77,7 +77,7 @@ def commands(as_json: JsonOption = False) -> int:
                         "name": parameter.name,
                         "kind": "argument" if parameter.param_type_name == "argument" else "option",
                         "flags": list(parameter.opts) if parameter.param_type_name == "option" else [],
-                        "type": parameter.type.name,
+                        "type": _type_name(parameter.type_descriptor.annotation),
                         "required": parameter.required,
                         "default": None if callable(parameter.default) else _plain(parameter.default),
                         "help": getattr(parameter, "help", None) or "",
@@ -99,3 +99,12 @@ def commands(as_json: JsonOption = False) -> int:
 
 def _plain(value: object) -> object:
     return value if isinstance(value, (bool, int, float, str, type(None))) else str(value)
+
+
+def _type_name(annotation: object) -> str | list[str]:
+    """Plain name of a type; the allowed words of a choice."""
+    if isinstance(annotation, type) and hasattr(annotation, "__members__"):
+        return [member.value for member in annotation]
+    names = {"Path": "path", "str": "text", "bool": "flag", "int": "whole number", "float": "number"}
+    text = str(getattr(annotation, "__name__", annotation))
+    return next((name for key, name in names.items() if key in text or key in str(annotation)), text)

@@ -1,0 +1,37 @@
+"""One error tree: fields first, text rendered once, an exit code each."""
+
+import pickle
+
+import pytest
+
+from geoprofile import errors
+
+
+def test_an_error_says_what_where_found_allowed_and_what_to_do():
+    error = errors.InputError("a depth is not a number", where="pits.csv, row 4", found="'deep'", allowed="cm", remedy="write 45")
+    assert str(error).splitlines() == [
+        "pits.csv, row 4: a depth is not a number",
+        "  found:   'deep'",
+        "  allowed: cm",
+        "  do:      write 45",
+    ]
+
+
+def test_mistakes_found_together_are_told_together():
+    error = errors.SettingsError("first", others=(errors.SettingsError("second"),))
+    assert str(error) == "first\nsecond"
+    assert error.as_dict()["others"][0]["what"] == "second"
+
+
+@pytest.mark.parametrize(
+    ("kind", "code"),
+    [("GeoprofileError", 1), ("SettingsError", 2), ("InputError", 3), ("TooLittleData", 4), ("PluginError", 5), ("OutputError", 6)],
+)
+def test_each_kind_has_its_exit_code(kind, code):
+    """C8: failures are told apart by the exit code."""
+    assert getattr(errors, kind)("x").exit_code == code
+
+
+def test_an_error_survives_the_way_between_processes():
+    error = pickle.loads(pickle.dumps(errors.OutputError("no room", where="out", remedy="free some")))
+    assert (type(error), error.what, error.where, error.remedy) == (errors.OutputError, "no room", "out", "free some")

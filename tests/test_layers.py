@@ -1,0 +1,67 @@
+"""The user's polygons: one layer, a known system, valid, named uniquely."""
+
+import geopandas as gpd
+import pytest
+import shapely
+
+from geoprofile.errors import InputError
+from geoprofile.layers import read_polygons
+
+SQUARE = shapely.box(0, 0, 10, 10)
+BOW_TIE = shapely.Polygon([(0, 0), (10, 10), (10, 0), (0, 10), (0, 0)])
+
+
+def _write(path, shapes, layer="a", crs="EPSG:3158", **columns):
+    gpd.GeoDataFrame(columns, geometry=shapes, crs=crs).to_file(path, layer=layer, driver="GPKG")
+
+
+def test_polygons_come_back_multi_and_in_the_survey_system(tmp_path):
+    """G9, G14."""
+    path = tmp_path / "a.gpkg"
+    _write(path, [shapely.box(-98, 52, -97.99, 52.01)], crs="EPSG:4326", name=["x"])
+    frame = read_polygons(path, id="name", crs="EPSG:3158", what="parcels")
+    assert frame.crs.to_epsg() == 3158 and set(frame.geom_type) == {"MultiPolygon"} and frame["id"].tolist() == ["x"]
+
+
+def test_several_layers_and_none_named_is_an_error_that_lists_them(tmp_path):
+    """G5."""
+    path = tmp_path / "a.gpkg"
+    _write(path, [SQUARE], "one")
+    _write(path, [SQUARE], "two")
+    with pytest.raises(InputError) as caught:
+        read_polygons(path, crs="EPSG:3158", what="strata")
+    assert caught.value.found == "one, two"
+
+
+def test_a_layer_without_a_system_is_refused(tmp_path):
+    """G8, G9."""
+    path = tmp_path / "a.shp"
+    gpd.GeoDataFrame({"name": ["x"]}, geometry=[SQUARE]).to_file(path)
+    with pytest.raises(InputError, match="coordinate system"):
+        read_polygons(path, crs="EPSG:3158", what="strata")
+
+
+def test_repair_keeps_the_area_or_fails(tmp_path):
+    """Z3: a figure-eight is not silently halved."""
+    path = tmp_path / "a.gpkg"
+    _write(path, [BOW_TIE], name=["x"])
+    with pytest.raises(InputError, match="without changing its area"):
+        read_polygons(path, crs="EPSG:3158", what="strata")
+
+
+def test_number_like_ids_stay_as_they_are_and_duplicates_are_refused(tmp_path):
+    """R8."""
+    path = tmp_path / "a.gpkg"
+    _write(path, [SQUARE, SQUARE], parcel=[7.0, 12.0], same=["p", "p"])
+    assert read_polygons(path, id="parcel", crs="EPSG:3158", what="parcels")["id"].tolist() == ["7", "12"]
+    with pytest.raises(InputError, match="unique"):
+        read_polygons(path, id="same", crs="EPSG:3158", what="parcels")
+
+
+def test_a_file_with_unsaved_edits_beside_it_is_refused(tmp_path):
+    """G3."""
+    path = tmp_path / "a.gpkg"
+    _write(path, [SQUARE])
+    (tmp_path / "a.gpkg-wal").write_bytes(b"edits")
+    with pytest.raises(InputError, match="being edited"):
+        read_polygons(path, crs="EPSG:3158", what="strata")

@@ -1,0 +1,124 @@
+"""The river: order, reuse by hash, and what is not asked for."""
+
+import geopandas as gpd
+import pandas as pd
+import pytest
+
+from geoprofile import pipeline, products
+from geoprofile.errors import Cancelled, InputError
+from geoprofile.problems import Problem, problems_frame
+from geoprofile.progress import Progress
+
+SURVEY = """
+format = 1
+[survey]
+name = "{name}"
+crs = "EPSG:3158"
+[pits]
+horizons = {{ file = "h.csv" }}
+same_place_m = {same}
+"""
+
+
+@pytest.fixture
+def survey(tmp_path):
+    """A survey whose stages are recorded instead of computed: calls, and a function that writes the survey file."""
+    (tmp_path / "h.csv").write_text("pit_id,from,to\n")
+
+    def write(name="x", same=2.0):
+        (tmp_path / "survey.toml").write_text(SURVEY.format(name=name, same=same))
+        return tmp_path / "survey.toml"
+
+    write()
+    return write
+
+
+@pytest.fixture
+def calls(monkeypatch):
+    made = []
+
+    def fake(stage):
+        def function(*upstream, settings, context, record):
+            made.append(stage.name)
+            context.progress.check()
+            empty = gpd.GeoDataFrame(geometry=[], crs="EPSG:3158")
+            problems = problems_frame([Problem("note", "made", f"{stage.name} was made")])
+            if stage.name == "pits":
+                return products.Pits(record, empty, pd.DataFrame(), pd.DataFrame(), problems)
+            if stage.name == "attributes":
+                assert isinstance(upstream[0], products.Pits)
+                return products.Attributes(record, empty, pd.DataFrame(), (), problems)
+            assert upstream[2:] == (None, None), "what is not asked for arrives as None"
+            return products.Zones(record, empty, {}, problems)
+
+        return function
+
+    monkeypatch.setattr(pipeline.Stage, "load", fake)
+    return made
+
+
+def test_a_second_run_reuses_everything(survey, calls):
+    pipeline.run_survey(survey(), until="zones")
+    again = pipeline.run_survey(survey(), until="zones")
+    assert calls == ["pits", "attributes", "zones"]
+    assert again.reused == ["pits", "attributes", "zones"]
+    assert set(again.skipped) == {"terrain", "surfaces"}
+
+
+def test_a_changed_setting_reruns_its_stage_and_what_follows(survey, calls):
+    pipeline.run_survey(survey(), until="attributes")
+    run = pipeline.run_survey(survey(same=5.0), until="attributes")
+    assert calls == ["pits", "attributes"] * 2 and run.reused == []
+
+
+def test_a_changed_file_reruns_but_a_changed_name_does_not(survey, calls, tmp_path):
+    pipeline.run_survey(survey(), until="attributes")
+    assert pipeline.run_survey(survey(name="y"), until="attributes").reused == ["pits", "attributes"]
+    (tmp_path / "h.csv").write_text("pit_id,from,to\n1,0,10\n")
+    assert pipeline.run_survey(survey(), until="attributes").reused == []
+
+
+def test_again_reuses_nothing(survey, calls):
+    pipeline.run_survey(survey(), until="pits")
+    pipeline.run_survey(survey(), until="pits", again=True)
+    assert calls == ["pits", "pits"]
+
+
+def test_a_product_whose_folder_is_damaged_is_made_anew(survey, calls, tmp_path):
+    """C6."""
+    pipeline.run_survey(survey(), until="pits")
+    (tmp_path / "out" / ".products" / "pits" / "product.json").write_text("{")
+    pipeline.run_survey(survey(), until="pits")
+    assert calls == ["pits", "pits"]
+
+
+def test_a_cancelled_run_keeps_what_was_finished_and_no_more(survey, calls, tmp_path):
+    progress = Progress()
+    run = pipeline.run_survey(survey(), until="pits", progress=progress)
+    assert run.products["pits"]
+    progress.cancel()
+    with pytest.raises(Cancelled):
+        pipeline.run_survey(survey(), until="attributes", progress=progress)
+    assert sorted(path.name for path in (tmp_path / "out" / ".products").iterdir()) == ["pits"]
+
+
+def test_problems_of_all_stages_come_as_one_table(survey, calls):
+    run = pipeline.run_survey(survey(), until="attributes")
+    assert run.problems[["stage", "check"]].values.tolist() == [["pits", "made"], ["attributes", "made"]]
+
+
+def test_a_named_file_that_is_missing_is_told_by_its_key(survey, calls, tmp_path):
+    path = survey()
+    (tmp_path / "h.csv").unlink()
+    with pytest.raises(InputError) as caught:
+        pipeline.run_survey(path)
+    assert caught.value.where == "pits.horizons.file"
+
+
+@pytest.mark.parametrize("crs", ["EPSG:4326", "EPSG:2263", "nonsense"])
+def test_a_system_in_degrees_or_feet_is_refused(survey, calls, crs):
+    """K12, Z11: distances and areas need metres."""
+    path = survey()
+    path.write_text(path.read_text().replace("EPSG:3158", crs))
+    with pytest.raises(InputError, match="coordinate system"):
+        pipeline.run_survey(path, until="pits")

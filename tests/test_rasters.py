@@ -1,0 +1,71 @@
+"""Rasters are written whole, named, with unit and nodata, and read back as written."""
+
+import numpy as np
+import pytest
+import rasterio
+
+from geoprofile.errors import OutputError
+from geoprofile.grid import Grid, Window
+from geoprofile.rasters import CLASS, file_sha256, write_raster
+
+GRID = Grid("EPSG:3158", 500_000.0, 5_800_000.0, 5.0, 300, 410)
+
+
+def _numbers() -> np.ndarray:
+    array = np.random.default_rng(1).normal(50, 10, GRID.shape)
+    array[:20, :30] = np.nan
+    return array
+
+
+def test_name_unit_nodata_and_values_are_read_back(tmp_path):
+    """T2, T17: one missing marker; names and units are kept."""
+    array = _numbers()
+    raster = write_raster(tmp_path, "surfaces/a.tif", array, GRID, name="a", title="Depth to lime", unit="cm")
+    with rasterio.open(tmp_path / raster.path) as source:
+        assert (source.descriptions, source.units) == (("Depth to lime",), ("cm",))
+        assert np.isnan(source.nodata)
+        assert source.crs.to_epsg() == 3158
+        assert tuple(source.transform)[:6] == GRID.transform
+        assert source.overviews(1), "a cloud-optimised file has overviews"
+    np.testing.assert_array_equal(raster.read(tmp_path), array.astype("float32").astype("float64"))
+    window = Window(10, 20, 30, 40)
+    np.testing.assert_array_equal(raster.read(tmp_path, window), raster.read(tmp_path)[window.slices])
+
+
+def test_overviews_stay_within_the_full_range(tmp_path):
+    """T3: nothing leaks from nodata into the overviews."""
+    raster = write_raster(tmp_path, "a.tif", _numbers(), GRID, name="a", title="A", unit="m")
+    full = raster.read(tmp_path)
+    with rasterio.open(tmp_path / raster.path, overview_level=0) as source:
+        coarse = source.read(1)
+    assert np.nanmin(coarse) >= np.nanmin(full) and np.nanmax(coarse) <= np.nanmax(full)
+
+
+def test_overviews_of_classes_hold_only_classes(tmp_path):
+    """T4 and small input 14: codes 10 and 50 in a checkerboard, nothing between them in the overviews."""
+    grid = Grid("EPSG:32632", 500_000.0, 5_400_000.0, 10.0, 1024, 1024)
+    row, column = np.indices(grid.shape) // 37
+    array = np.where((row + column) % 2, 50, 10).astype("uint8")
+    raster = write_raster(tmp_path, "c.tif", array, grid, name="c", title="C", unit="", kind=CLASS, legend={10: "ten", 50: "fifty"})
+    with rasterio.open(tmp_path / raster.path) as source:
+        levels = len(source.overviews(1))
+        assert source.tags(1)["CLASSES"] == "10 = ten; 50 = fifty"
+    assert levels
+    for level in range(levels):
+        with rasterio.open(tmp_path / raster.path, overview_level=level) as source:
+            assert set(np.unique(source.read(1))) <= {0, 10, 50}
+
+
+def test_the_same_array_gives_the_same_bytes(tmp_path):
+    first = write_raster(tmp_path, "a.tif", _numbers(), GRID, name="a", title="A", unit="m")
+    second = write_raster(tmp_path, "b.tif", _numbers(), GRID, name="a", title="A", unit="m")
+    assert first.sha256 == second.sha256 == file_sha256(tmp_path / "a.tif")
+
+
+def test_an_array_that_does_not_fit_is_refused_and_nothing_is_left(tmp_path):
+    """T14, C6: no stretched tiles, no half file."""
+    with pytest.raises(OutputError, match="does not fit"):
+        write_raster(tmp_path, "a.tif", np.zeros((3, 3)), GRID, name="a", title="A", unit="m")
+    with pytest.raises(OutputError, match="0..255"):
+        write_raster(tmp_path, "a.tif", np.full(GRID.shape, 300), GRID, name="a", title="A", unit="", kind=CLASS)
+    assert list(tmp_path.iterdir()) == []
