@@ -215,6 +215,10 @@ class Surface:
     score: str = ""
     """The headline score in words."""
     notes: tuple[str, ...] = ()
+    parameters: dict = field(default_factory=dict)
+    """The fitted model as numbers, for means over areas: kind, nugget, partial_sill (squared unit), scale_m,
+    nugget_is_error, drift (tuple of raster names), by_stratum (whether each stratum has its own system), as
+    kernels.covariance.Model names them. Empty = the method has no covariance model."""
 
 
 @dataclass(frozen=True)
