@@ -96,6 +96,7 @@ def _apply(values: dict, override: str) -> None:
 def run_with_progress(settings, folder: Path, *, until: str, output: Path | None, again: bool, progress: ShowProgress, as_json: bool):
     """Call :func:`geoprofile.pipeline.run_survey` with progress shown and signals turned into a cancel."""
     from ..pipeline import run_survey
+    from .log import library_messages
     from .progress_display import make_progress
 
     watcher = make_progress(progress, as_json)
@@ -107,8 +108,10 @@ def run_with_progress(settings, folder: Path, *, until: str, output: Path | None
 
     for number in (signal.SIGINT, signal.SIGTERM):
         before[number] = signal.signal(number, stop)
+    place = Path(output or folder / settings.survey.output)
     try:
-        return run_survey(settings, until=until, folder=folder, output=output, progress=watcher, again=again)
+        with library_messages(place):
+            return run_survey(settings, until=until, folder=folder, output=output, progress=watcher, again=again)
     finally:
         watcher.close()
         for number, handler in before.items():
