@@ -113,7 +113,7 @@ def _read_band(path: Path, settings: TerrainSettings, notes: list[str]) -> Band:
         notes.append(f"elevation = stored value times {scale:g} plus {offset:g}, as the raster says")
     if transform.e > 0 and transform.b == transform.d == 0:  # stored from south to north
         values = values[::-1]
-        transform = transform * transform.translation(0, values.shape[0]) * transform.scale(1, -1)
+        transform = type(transform)(transform.a, 0, transform.c, 0, -transform.e, transform.f + transform.e * values.shape[0])
     return Band(values, system, tuple(transform)[:6], unit, where)
 
 

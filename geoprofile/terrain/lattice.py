@@ -10,10 +10,10 @@ import numpy as np
 from pyproj import CRS
 
 from ..errors import InputError
-from ..grid import Grid
+from ..grid import Grid, Window
 
-SQUARE = 1e-6
-"""Cells count as square when their sides differ by less than this share of a cell over the whole raster."""
+SQUARE = 0.001
+"""Cells count as square when their two sides drift apart by less than this share of a cell over the whole raster."""
 
 
 def same_system(one: CRS, other: CRS) -> bool:
@@ -46,7 +46,7 @@ def on_survey_lattice(
     a, b, c, d, e, f = transform
     height, width = metres.shape
     straight = b == 0 == d and e < 0 < a
-    square = straight and abs(a + e) * max(height, width) <= SQUARE * a * max(height, width) and abs(a + e) * max(height, width) < 0.01 * a
+    square = straight and abs(a + e) * max(height, width) <= SQUARE * a
     same = same_system(source, target)
     if same and square:
         return Grid(crs, c, f, a, height, width), metres, f"elevation lies in {target.name} with cells of {a:.6g} m: used cell by cell"
@@ -57,7 +57,7 @@ def _warped(metres, source, transform, crs, target, cell_m, same, where):
     from rasterio import Affine
     from rasterio.errors import RasterioError
     from rasterio.transform import array_bounds
-    from rasterio.warp import Resampling, calculate_default_transform, reproject
+    from rasterio.warp import calculate_default_transform
 
     height, width = metres.shape
     affine = Affine(*transform)
@@ -76,24 +76,46 @@ def _warped(metres, source, transform, crs, target, cell_m, same, where):
     columns = int(np.ceil((default.c + wide * default.a - west) / cell))
     rows = int(np.ceil((north - (default.f + high * default.e)) / cell))
     grid = Grid(crs, float(west), float(north), float(cell), rows, columns)
-    result = np.full(grid.shape, np.nan)
-    reproject(
-        metres, result, src_transform=affine, src_crs=source.to_wkt(), src_nodata=np.nan, dst_transform=Affine(*grid.transform),
-        dst_crs=target.to_wkt(), dst_nodata=np.nan, resampling=Resampling.bilinear, tolerance=0.0, num_threads=1,
-    )  # fmt: skip
+    forward, operation = _operation(source, target, same)
+    result = _bilinear(metres, ~affine, forward, grid)
     why = "its cells are not square and north up" if same else f"it lies in {source.name}"
     note = f"elevation reprojected by bilinear interpolation to {target.name}, cells of {cell:g} m, because {why}"
-    return grid, result, note + ("" if same else _operation(source, target))
+    return grid, result, note + operation
 
 
-def _operation(source: CRS, target: CRS) -> str:
-    """Which shift between datums is used and how good it is (R21)."""
+def _bilinear(metres: np.ndarray, to_cells, to_source, grid: Grid, rows: int = 256) -> np.ndarray:
+    """Elevation at the cell centres of ``grid``: between four cell centres of the raster, never beyond them.
+
+    Our own, because a warper that widens its window when cells grow does not give
+    a plane back as a plane.
+    """
+    from scipy.ndimage import map_coordinates
+
+    result = np.full(grid.shape, np.nan)
+    for row in range(0, grid.height, rows):
+        window = Window(row, 0, min(rows, grid.height - row), grid.width)
+        x, y = grid.centre_points(window).T
+        if to_source is not None:
+            x, y = to_source.transform(x, y)
+        column_at, row_at = to_cells.a * x + to_cells.b * y + to_cells.c - 0.5, to_cells.d * x + to_cells.e * y + to_cells.f - 0.5
+        values = map_coordinates(metres, [row_at, column_at], order=1, mode="constant", cval=np.nan)
+        result[window.slices] = values.reshape(window.height, window.width)
+    return result
+
+
+def _operation(source: CRS, target: CRS, same: bool):
+    """The transformer from ``target`` back to ``source``, and a remark on which it is and how good it is (R21)."""
+    from pyproj import Transformer
     from pyproj.transformer import TransformerGroup
 
-    group = TransformerGroup(source, target, always_xy=True)
+    if same:
+        return None, ""
+    if source.is_compound:
+        source = source.sub_crs_list[0]
+    group = TransformerGroup(target, source, always_xy=True)
     if not group.transformers:
-        return ""
+        return Transformer.from_crs(target, source, always_xy=True), ""
     best = group.transformers[0]
     accuracy = f", accuracy {best.accuracy:g} m" if best.accuracy >= 0 else ", accuracy not known"
-    lacking = "; a better operation needs a grid file that is not installed" if not group.best_available else ""
-    return f" ({best.description}{accuracy}{lacking})"
+    lacking = "" if group.best_available else "; a better operation needs a grid file that is not installed"
+    return best, f" ({best.description}{accuracy}{lacking})"

@@ -54,7 +54,7 @@ def suspects(values: np.ndarray, confirmed: float | None = None) -> list[tuple[f
     found = []
     absurd = finite[(finite < LOWEST) | (finite > HIGHEST)]
     marked = finite[np.isin(finite, SUSPECTS)]
-    for value, count in zip(*np.unique(np.concatenate([absurd, marked]), return_counts=True)):
+    for value in np.unique(np.concatenate([absurd, marked])):
         value = float(value)
         if value in SUSPECTS and _fits_the_rest(value, finite):
             continue
