@@ -1,0 +1,217 @@
+"""Munsell colours of soil: read from text, checked, and turned into a screen colour.
+
+Chain (usual practice of colour science): chromaticity of the 1943 renotation
+(Newhall, Nickerson & Judd 1943), luminance of ASTM D1535, Bradford adaptation from
+illuminant C to D65, sRGB of IEC 61966-2-1. Half steps are linear between
+neighbours; a screen colour is a picture of the chip, not a measurement.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from importlib.resources import files
+
+import numpy as np
+
+HUE_LETTERS = ("R", "YR", "Y", "GY", "G", "BG", "B", "PB", "P", "RP")
+"""Around the circle, ten steps each: 10R is 10, 10YR 20, 10Y 30."""
+
+NUMBER = r"\d{1,2}(?:[.,]\d{1,2})?"
+COLOUR = re.compile(
+    rf"(?:(?P<hue>{NUMBER})\s*(?P<letters>RP|YR|GY|BG|PB|R|Y|G|B|P)\s*[-,]?\s*(?P<value>{NUMBER})\s*/\s*(?P<chroma>{NUMBER})"
+    rf"|N\s*[-,]?\s*(?P<neutral>{NUMBER})\s*(?:/\s*0?(?:\.0)?)?)(?![\d.])",
+    re.IGNORECASE,
+)
+STATE = re.compile(r"\b(moist|dry|wet|m|d)\b", re.IGNORECASE)
+ILLUMINANT_C = (0.31006, 0.31616)
+ILLUMINANT_D65 = (0.3127, 0.3290)
+BRADFORD = np.array([[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]])
+XYZ_TO_SRGB = np.array([[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]])
+
+
+@dataclass(frozen=True, slots=True)
+class Colour:
+    """Hue such as ``10YR`` (``N`` = neutral), value, chroma."""
+
+    hue: str
+    value: float
+    chroma: float
+
+    @property
+    def text(self) -> str:
+        """``10YR 4/3``, ``2.5Y 4.5/2``, ``N 4/``."""
+        if self.hue == "N":
+            return f"N {self.value:g}/"
+        return f"{self.hue} {self.value:g}/{self.chroma:g}"
+
+    @property
+    def hue_step(self) -> float:
+        """Place on the circle of 100 hues (10R = 10, 10YR = 20); NaN for neutral."""
+        if self.hue == "N":
+            return float("nan")
+        number, letters = re.fullmatch(r"([\d.]+)([A-Z]+)", self.hue).groups()
+        return 10.0 * HUE_LETTERS.index(letters) + float(number)
+
+
+@lru_cache(maxsize=65536)
+def parse_colour(text: str) -> Colour | None:
+    """The one Munsell colour in ``text``; None where there is none, or more than one.
+
+    Tolerates ``10yr4/3``, ``10 YR 4/3``, a colour name, and the state behind it
+    (``10YR 4/3 m``). A chroma left out (``7.5YR 3/``) is not guessed.
+    """
+    found = parse_colours(text)
+    return found[0][0] if len(found) == 1 else None
+
+
+@lru_cache(maxsize=65536)
+def parse_colours(text: str) -> tuple[tuple[Colour, str], ...]:
+    """Every Munsell colour in ``text`` with its state: ``moist``, ``dry`` or ''."""
+    clean = str(text).replace("\u00a0", " ")
+    matches = [
+        match
+        for match in COLOUR.finditer(clean)
+        if match.start() == 0 or not (clean[match.start() - 1].isalnum() or clean[match.start() - 1] in "./")
+    ]
+    ends = [match.start() for match in matches[1:]] + [len(clean)]
+    return tuple((_colour(match), _state(clean[match.end() : end])) for match, end in zip(matches, ends))
+
+
+def propose_colour(text: str) -> Colour | None:
+    """A reading of text damaged by a scanner (``lOYR 4/3``, ``2.SY 5/2``): a proposal, never applied."""
+    if parse_colour(text) is not None:
+        return None
+    mended = str(text).upper().translate(str.maketrans({"L": "1", "I": "1", "|": "1", "O": "0"}))
+    mended = re.sub(r"(?<=[.\d])S(?=\s*(?:Y|R|G|B|P))", "5", mended)
+    mended = re.sub(r"^\s*S(?=\s*(?:Y|R|G|B|P))", "5", mended)
+    found = parse_colour(mended)
+    return found if found is not None and chip_exists(found) else None
+
+
+def chip_exists(colour: Colour) -> bool:
+    """Whether such a colour can be: hue on the circle, value 0 to 10, chroma within the solid of 1943.
+
+    Where the published values end below chroma 8, that is the limit of real
+    surfaces for the hue and value; elsewhere chroma up to 12 passes.
+    """
+    if not 0 < colour.value < 10:
+        return False
+    if colour.hue == "N":
+        return colour.chroma == 0
+    number = float(re.match(r"[\d.]+", colour.hue).group())
+    if not 0 < number <= 10 or colour.chroma < 0:
+        return False
+    return colour.chroma <= _largest_chroma(colour.hue_step, colour.value)
+
+
+@lru_cache(maxsize=4096)
+def srgb(colour: Colour) -> str:
+    """Screen colour as ``#rrggbb``. Raises ValueError for a colour that cannot be (see :func:`chip_exists`)."""
+    if not chip_exists(colour):
+        raise ValueError(f"there is no Munsell colour {colour.text}")
+    x, y = _chromaticity(colour)
+    luminance = luminance_of(colour.value) / 100.0
+    xyz = np.array([x * luminance / y, luminance, (1.0 - x - y) * luminance / y])
+    linear = XYZ_TO_SRGB @ (_adaptation() @ xyz)
+    encoded = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-12) ** (1 / 2.4) - 0.055)
+    red, green, blue = np.rint(np.clip(encoded, 0.0, 1.0) * 255).astype(int)
+    return f"#{red:02x}{green:02x}{blue:02x}"
+
+
+def luminance_of(value: float) -> float:
+    """Luminance, % of the perfect diffuser, of a Munsell value (ASTM D1535 polynomial)."""
+    return (
+        1.1914 * value - 0.22533 * value**2 + 0.23352 * value**3 - 0.020484 * value**4 + 0.00081939 * value**5
+    )
+
+
+def _colour(match: re.Match) -> Colour:
+    def number(text: str) -> float:
+        return float(text.replace(",", "."))
+
+    if match["neutral"] is not None:
+        return Colour("N", number(match["neutral"]), 0.0)
+    value, chroma = number(match["value"]), number(match["chroma"])
+    return Colour(f"{number(match['hue']):g}{match['letters'].upper()}", value, chroma)
+
+
+def _state(after: str) -> str:
+    found = STATE.search(after)
+    return {"m": "moist", "w": "moist", "d": "dry"}[found.group(1)[0].lower()] if found else ""
+
+
+@cache
+def _chips() -> dict[float, dict[float, dict[float, tuple[float, float]]]]:
+    """Hue step -> value -> chroma -> (x, y)."""
+    chips: dict = {}
+    lines = (files(__package__) / "tables" / "munsell.csv").read_text(encoding="utf-8").splitlines()
+    for line in lines:
+        if line and not line.startswith(("#", "hue")):
+            hue, value, chroma, x, y = line.split(",")
+            step = Colour(hue, 0, 0).hue_step
+            page = chips.setdefault(step, {}).setdefault(float(value), {0.0: ILLUMINANT_C})
+            page[float(chroma)] = (float(x), float(y))
+    return chips
+
+
+def _around(step: float) -> tuple[float, float, float]:
+    """Published hues on both sides of ``step`` and how far along it lies; beyond the last ones, the nearest."""
+    steps = sorted(_chips())
+    if step < steps[0] or step > steps[-1]:
+        gap_low, gap_high = (steps[0] - step) % 100, (step - steps[-1]) % 100
+        nearest = steps[0] if gap_low < gap_high else steps[-1]
+        return nearest, nearest, 0.0
+    low = max(one for one in steps if one <= step)
+    high = min(one for one in steps if one >= step)
+    return low, high, 0.0 if low == high else (step - low) / (high - low)
+
+
+def _chromaticity(colour: Colour) -> tuple[float, float]:
+    if colour.hue == "N" or colour.chroma == 0:
+        return ILLUMINANT_C
+    low, high, along = _around(colour.hue_step)
+    first, second = (np.array(_on_hue(step, colour.value, colour.chroma)) for step in (low, high))
+    x, y = first + (second - first) * along
+    return float(x), float(y)
+
+
+def _on_hue(step: float, value: float, chroma: float) -> tuple[float, float]:
+    """Linear in value between published pages, linear in chroma within a page; beyond its last chroma, straight on."""
+    pages = _chips()[step]
+    value = min(max(value, min(pages)), max(pages))
+    low, high = np.floor(value), np.ceil(value)
+    first, second = (np.array(_on_page(pages[page], chroma)) for page in (low, high))
+    x, y = first + (second - first) * (value - low)
+    return float(x), float(y)
+
+
+def _on_page(page: dict[float, tuple[float, float]], chroma: float) -> tuple[float, float]:
+    known = sorted(page)
+    high = min(range(1, len(known)), key=lambda index: (known[index] < chroma, abs(known[index] - chroma)))
+    below, above = known[high - 1], known[high]
+    along = (chroma - below) / (above - below)
+    (x_low, y_low), (x_high, y_high) = page[below], page[above]
+    return x_low + (x_high - x_low) * along, y_low + (y_high - y_low) * along
+
+
+def _largest_chroma(step: float, value: float) -> float:
+    low, high, _ = _around(step)
+    largest = 0.0
+    for hue in (low, high):
+        pages = _chips()[hue]
+        for page in (np.floor(value), np.ceil(value)):
+            chromas = pages[min(max(page, min(pages)), max(pages))]
+            whole = any(len(other) > 2 for other in pages.values())  # hues of gley are published here at chroma 2 only
+            largest = max(largest, 12.0 if not whole or max(chromas) >= 8 else max(chromas))
+    return largest
+
+
+@cache
+def _adaptation() -> np.ndarray:
+    def cone(white: tuple[float, float]) -> np.ndarray:
+        x, y = white
+        return BRADFORD @ np.array([x / y, 1.0, (1.0 - x - y) / y])
+
+    return np.linalg.inv(BRADFORD) @ np.diag(cone(ILLUMINANT_D65) / cone(ILLUMINANT_C)) @ BRADFORD
