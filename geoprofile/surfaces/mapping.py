@@ -1,0 +1,153 @@
+"""A method fitted over strata, and its predictions at points and over the whole grid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..grid import Grid, Window
+from .methods.contract import CannotFit, MethodSettings, Observations, Prediction
+
+LEAST_SHARING = 3
+"""Pits a stratum needs of its own where all strata share one model."""
+
+
+@dataclass(frozen=True)
+class FittedMap:
+    """``parts``: a fitted method by stratum code. ``short``: strata without enough pits, with the reason."""
+
+    parts: dict[int, object]
+    short: dict[int, str]
+    summary: str
+    notes: tuple[str, ...]
+    counts: dict[int, int]
+    """Observations by stratum code."""
+
+    def parameters(self, names: dict[int, str], drift: tuple[str, ...]) -> dict:
+        """Surface.parameters; with several models those of the stratum with the most pits, and all under ``strata``."""
+        models = {code: dict(part.parameters) for code, part in self.parts.items() if hasattr(part, "parameters")}
+        if not models:
+            return {}
+        leading = max(models, key=lambda code: (self.counts.get(code, 0), -code))
+        found = {**models[leading], "drift": list(drift), "by_stratum": len(self.parts) > 1}
+        if len(self.parts) > 1:
+            found["strata"] = {names[code]: model for code, model in models.items()}
+        return found
+
+    def predict(self, points: np.ndarray, drift: np.ndarray | None, codes: np.ndarray) -> Prediction:
+        """At points (m, 2) with their stratum codes (m,); NaN in strata that have no part."""
+        out = _nothing((len(points),))
+        for code, fitted in self.parts.items():
+            own = np.flatnonzero(codes == code)
+            if len(own):
+                found = fitted.predict(points[own], None if drift is None else drift[own])
+                _fill(out, own, found)
+        return out
+
+    def leave_one_out(self, codes: np.ndarray) -> Prediction:
+        """Of the observations it was fitted to, in their order, the model not refitted."""
+        out = _nothing((len(codes),))
+        for code, fitted in self.parts.items():
+            if hasattr(fitted, "leave_one_out"):
+                _fill(out, np.flatnonzero(codes == code), fitted.leave_one_out())
+        return out
+
+    def predict_grid(
+        self, grid: Grid, cells: np.ndarray, wanted: np.ndarray, drift: np.ndarray | None, advance=lambda: None
+    ) -> Prediction:
+        """On the whole grid, window by window; ``cells`` are stratum codes, NaN where not ``wanted``."""
+        out = _nothing(grid.shape)
+        for window in grid.windows(256):
+            for code, fitted in self.parts.items():
+                own = wanted[window.slices] & (cells[window.slices] == code)
+                if own.any():
+                    found = _in_window(fitted, grid, window, own, None if drift is None else drift[window.slices])
+                    for name in _FIELDS:
+                        getattr(out, name)[window.slices][own] = getattr(found, name)[own]
+            advance()
+        return out
+
+
+_FIELDS = ("estimate", "variance", "low90", "high90")
+
+
+def _nothing(shape: tuple[int, ...]) -> Prediction:
+    return Prediction(*(np.full(shape, np.nan) for _ in _FIELDS))
+
+
+def _fill(out: Prediction, where: np.ndarray, found: Prediction) -> None:
+    for name in _FIELDS:
+        getattr(out, name)[where] = getattr(found, name)
+
+
+def _in_window(fitted, grid: Grid, window: Window, own: np.ndarray, drift: np.ndarray | None) -> Prediction:
+    if hasattr(fitted, "predict_grid"):
+        x, y = grid.centres(window)
+        return fitted.predict_grid(x, y, drift, own)
+    out = _nothing(own.shape)
+    points = grid.centre_points(window).reshape(*own.shape, 2)[own]
+    _fill(out, own, fitted.predict(points, None if drift is None else drift[own]))
+    return out
+
+
+def fit_map(
+    method: object,
+    observations: Observations,
+    codes: np.ndarray,
+    use: str,
+    settings: MethodSettings,
+    *,
+    least_pits: int,
+    seed: int,
+    names: dict[int, str] | None = None,
+) -> FittedMap:
+    """Fit ``method`` once, or once a stratum.
+
+    ``use`` is '' (no strata), ``split`` (each stratum from its own pits with its own
+    model) or ``stop`` (one model, but no pit informs another stratum). ``codes`` (n,)
+    are the strata of the observations. Raises CannotFit when nothing can be fitted.
+    """
+    rng = np.random.default_rng(seed)
+    names = names or {}
+    counts = {code: int((codes == code).sum()) for code in sorted(set(names) | set(codes.tolist())) if code}
+    if use == "stop" and getattr(method, "shares_model", False):
+        if len(observations) < least_pits:
+            raise CannotFit(f"{len(observations)} usable pits are fewer than the {least_pits} that a surface needs")
+        enough = [code for code, count in counts.items() if count >= LEAST_SHARING]
+        short = {code: f"{counts[code]} pits" for code in counts if code not in enough}
+        kept = np.isin(codes, enough)
+        if not kept.any():
+            raise CannotFit(f"no stratum has the {LEAST_SHARING} pits it needs")
+        fitted = method.fit(replace(observations.take(kept), strata=codes[kept]), settings, rng)
+        return FittedMap(fitted.parts, short, fitted.summary, fitted.notes, counts)
+    least = LEAST_SHARING if use == "stop" else least_pits
+    parts, short, summaries, notes = {}, {}, [], []
+    for code, count in counts.items():
+        if count < least:
+            short[code] = f"{count} pits"
+            continue
+        try:
+            fitted = method.fit(observations.take(codes == code), settings, rng)
+        except CannotFit as error:
+            short[code] = str(error)
+            continue
+        parts[code] = fitted
+        place = f"{names[code]}: " if use else ""
+        summaries.append(place + fitted.summary)
+        notes.extend(place + note for note in fitted.notes)
+    if not parts:
+        if use:
+            raise CannotFit(f"no stratum has the {least} pits that its own surface needs: " + _listed(short, names))
+        raise CannotFit(_only_reason(short, len(observations), least))
+    return FittedMap(parts, short, " | ".join(summaries), tuple(notes), counts)
+
+
+def _listed(short: dict[int, str], names: dict[int, str]) -> str:
+    return ", ".join(f"{names.get(code, code)} {reason}" for code, reason in short.items())
+
+
+def _only_reason(short: dict[int, str], count: int, least: int) -> str:
+    if count < least:
+        return f"{count} usable pits are fewer than the {least} that a surface needs"
+    return next(iter(short.values()))

@@ -1,0 +1,121 @@
+"""What a method is given and what it gives back.
+
+A method is an object with
+
+    title         one readable name
+    uses_bounds   True when it can use observations that are only bounds
+    uses_drift    True when it needs drift columns (left out = False)
+    fit(observations, settings, rng) -> fitted
+
+and what ``fit`` returns is frozen, picklable and has
+
+    predict(points, drift) -> Prediction
+    summary       the fitted model in words, with units
+    reach_m       distance over which it knows something, m, or None
+    notes         plain sentences
+
+It may have ``predict_grid(x, y, drift, wanted)`` where whole grids go faster,
+``leave_one_out()`` where that needs no refit, and ``parameters``, its covariance model
+as numbers (see Surface.parameters). Bounded kriging is to enter by the
+same door: ``uses_bounds = True``, reading ``low`` and ``high``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+NORMAL_90 = 1.6448536269514722
+"""Half width of a central 90 % interval of the normal distribution, in standard errors."""
+
+
+class CannotFit(Exception):
+    """The method cannot be fitted to these observations; the text is one plain sentence."""
+
+
+@dataclass(frozen=True)
+class Observations:
+    """One attribute at ``n`` places.
+
+    ``points`` (n, 2) in m; ``low`` and ``high`` (n,) in ``unit``, infinite where there
+    is no limit, equal where measured; ``drift`` (n, p) raw terrain values; ``strata``
+    (n,) codes where one model serves several strata that do not inform each other,
+    else None.
+    """
+
+    points: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    unit: str = "cm"
+    drift: np.ndarray | None = None
+    drift_names: tuple[str, ...] = ()
+    strata: np.ndarray | None = None
+
+    def __len__(self) -> int:
+        return len(self.points)
+
+    @property
+    def values(self) -> np.ndarray:
+        """(n,) values; refuses bounds instead of passing a limit off as a value."""
+        if not np.array_equal(self.low, self.high):
+            raise CannotFit("some observations are only bounds and have no value")
+        return self.low
+
+    def take(self, which: np.ndarray) -> "Observations":
+        """Those selected by a mask or by indices."""
+        return Observations(
+            self.points[which],
+            self.low[which],
+            self.high[which],
+            self.unit,
+            None if self.drift is None else self.drift[which],
+            self.drift_names,
+            None if self.strata is None else self.strata[which],
+        )
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """Estimate, prediction variance and the 90 % interval, arrays of one shape."""
+
+    estimate: np.ndarray
+    variance: np.ndarray
+    low90: np.ndarray
+    high90: np.ndarray
+
+    @classmethod
+    def normal(cls, estimate: np.ndarray, variance: np.ndarray) -> "Prediction":
+        half = NORMAL_90 * np.sqrt(variance)
+        return cls(estimate, variance, estimate - half, estimate + half)
+
+
+@dataclass(frozen=True)
+class MethodSettings:
+    """Settings of one surface with every default filled in."""
+
+    method: str = "ordinary_kriging"
+    drift: tuple[str, ...] = ()
+    model: str = "spherical"
+    residual: bool = True
+    nugget_is_error: bool = False
+    less_than_cm: tuple[float, ...] = ()
+    power: float = 2.0
+    reach_m: float | None = None
+    between_up_to: float = 10.0
+    least_presence: float = 0.5
+    show_unbacked: bool = False
+
+
+def number(value: float, digits: int = 3) -> str:
+    """A number for people: ``digits`` significant digits, no exponent where it can be helped."""
+    if value == 0 or not np.isfinite(value):
+        return f"{value:g}"
+    decimals = max(0, digits - 1 - int(np.floor(np.log10(abs(value)))))
+    text = f"{value:.{min(decimals, 10)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def square(unit: str) -> str:
+    """`` cm²`` for ``cm``; nothing for no unit."""
+    return f" {unit}²" if unit else ""

@@ -1,0 +1,194 @@
+"""From attributes to observations: one per place, each pit that is left out counted by cause.
+
+Rules, in this order:
+
+1. A pit on stripped or filled ground never feeds a map of the natural soil.
+2. A pit whose place is not known, or known no better than the cell is wide, serves
+   statistics only.
+3. ``unknown`` has no value. An absent feature has thickness 0 but no depth. A bound
+   that says nothing (at least 0) counts as unknown.
+4. A value between two limits is used at its middle when the limits are no farther
+   apart than ``between_up_to``; else it is a bound.
+5. Visits to one place give one observation: the latest described (``visits =
+   "latest"``), or their mean (``"all"``, or dates that do not tell).
+6. Places nearer than a centimetre are one place: their mean.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from ..products import AttributeDefinition, Attributes, Pits
+
+SAME_POINT_M = 0.01
+NOT_NATURAL = ("stripped ground", "filled ground")
+LEFT_OUT = {
+    "not natural": "on stripped or filled ground",
+    "no place": "place not known",
+    "place too rough": "place known no better than the {cell:g} m cell",
+    "outside": "outside the survey area",
+    "no stratum": "in no stratum",
+    "no terrain": "without terrain there",
+    "unknown": "not described",
+    "says nothing": "ended too soon to say anything",
+    "no depth": "where it is absent and has no depth",
+    "earlier visit": "earlier visits to a place",
+}
+
+
+@dataclass(frozen=True)
+class Places:
+    """What is used of one attribute: ``frame`` with one row a place, and what was left out.
+
+    Columns: pit_id, x, y, low, high (infinite where there is no limit), status, and
+    presence (1, 0, or NaN where not known) of every located pit in ``presence``.
+    """
+
+    frame: pd.DataFrame
+    presence: pd.DataFrame
+    left_out: Counter
+    notes: tuple[str, ...]
+
+    @property
+    def bounded(self) -> pd.DataFrame:
+        return self.frame[self.frame["low"] != self.frame["high"]]
+
+
+def located_pits(pits: Pits, attributes: Attributes, cell_m: float) -> pd.DataFrame:
+    """pit_id, place_id, x, y, date and cause ('' where the pit may feed a map), one row a pit of ``attributes``."""
+    frame = attributes.pits[["pit_id", "place_id", "position_accuracy_m"]].copy()
+    geometry = attributes.pits.geometry
+    frame["x"] = geometry.x.to_numpy(float)
+    frame["y"] = geometry.y.to_numpy(float)
+    known = pits.pits.drop_duplicates("pit_id").set_index("pit_id")
+    for name in ("datum", "date"):
+        frame[name] = frame["pit_id"].map(known[name]) if name in known else pd.NA
+    frame["place_id"] = frame["place_id"].where(frame["place_id"].notna(), frame["pit_id"])
+    here = np.isfinite(frame["x"]) & np.isfinite(frame["y"])
+    frame["cause"] = np.select(
+        [frame["datum"].isin(NOT_NATURAL), ~here, (frame["position_accuracy_m"] > cell_m).fillna(False)],
+        ["not natural", "no place", "place too rough"],
+        "",
+    )
+    return frame
+
+
+def places_of(
+    definition: AttributeDefinition,
+    located: pd.DataFrame,
+    values: pd.DataFrame,
+    *,
+    between_up_to: float,
+    visits: str = "latest",
+) -> Places:
+    """Observations of one attribute by the rules above.
+
+    Parameters
+    ----------
+    located : from :func:`located_pits`, with causes added by strata, area and terrain.
+    values : rows of VALUE_COLUMNS of this attribute.
+    between_up_to : widest gap between two limits used at its middle, in the attribute's unit.
+    visits : latest or all.
+    """
+    table = located.merge(values.drop(columns="attribute"), on="pit_id", how="inner", validate="one_to_one")
+    low = table["low"].to_numpy(float)
+    high = table["high"].to_numpy(float)
+    status = table["status"].to_numpy(str)
+    nothing = (status == "at_least") & ~(low > 0)
+    table["cause"] = np.select(
+        [table["cause"] != "", status == "unknown", nothing, (status == "absent") & np.isnan(low)],
+        [table["cause"], "unknown", "says nothing", "no depth"],
+        "",
+    )
+    width = high - low
+    halved = (table["cause"] == "").to_numpy() & (status == "between") & (width <= between_up_to)
+    middle = (low + high) / 2
+    table["low"] = np.where(halved, middle, np.where(np.isnan(low), -np.inf, low))
+    table["high"] = np.where(halved, middle, np.where(np.isnan(high), np.inf, high))
+    notes = []
+    if halved.any():
+        notes.append(
+            f"{_pits(int(halved.sum()))} known between two limits no more than {between_up_to:g} {definition.unit} apart: "
+            "used at the middle"
+        )
+    usable = table[table["cause"] == ""]
+    one, earlier = _one_visit(usable, visits)
+    left_out = Counter(table.loc[table["cause"] != "", "cause"])
+    if earlier:
+        left_out["earlier visit"] += earlier
+    merged, coincident = _merged(one)
+    if coincident:
+        notes.append(f"{coincident} coincident places (nearer than 1 cm) merged into one observation each: their mean")
+    seen = table[table["cause"].isin(["", "no depth"]) & table["presence"].isin(["present", "absent"])]
+    presence = seen.assign(low=(seen["presence"] == "present").astype(float))
+    presence = _merged(_one_visit(presence.assign(high=presence["low"]), visits)[0])[0]
+    columns = ["pit_id", "x", "y", "low", "high", "status"]
+    return Places(merged[columns].reset_index(drop=True), presence[columns].reset_index(drop=True), left_out, tuple(notes))
+
+
+def left_out_sentence(left_out: Counter, cell_m: float) -> str:
+    """``left out: 12 not described, 3 place not known``; empty where nothing was."""
+    parts = [f"{left_out[cause]} {text.format(cell=cell_m)}" for cause, text in LEFT_OUT.items() if left_out[cause]]
+    return "left out: " + ", ".join(parts) if parts else ""
+
+
+def _one_visit(table: pd.DataFrame, visits: str) -> tuple[pd.DataFrame, int]:
+    """One row a place, and how many earlier visits were passed over."""
+    if not table["place_id"].duplicated().any():
+        return table, 0
+    earlier = 0
+    kept = []
+    for _, group in table.groupby("place_id", sort=False):
+        if len(group) > 1 and visits == "latest" and group["date"].notna().all():
+            last = group[group["date"] == group["date"].max()]
+            earlier += len(group) - len(last)
+            group = last
+        kept.append(_mean_row(group))
+    return _as_table(kept), earlier
+
+
+def _merged(table: pd.DataFrame) -> tuple[pd.DataFrame, int]:
+    """Rows nearer than SAME_POINT_M to each other as one row; and the number of places that were merged."""
+    if len(table) < 2:
+        return table, 0
+    from scipy.sparse.csgraph import connected_components
+    from scipy.spatial import cKDTree
+
+    points = table[["x", "y"]].to_numpy()
+    near = cKDTree(points - points.mean(axis=0)).sparse_distance_matrix(
+        cKDTree(points - points.mean(axis=0)), SAME_POINT_M, output_type="coo_matrix"
+    )
+    near.data[:] = 1
+    groups = connected_components(near, directed=False)[1]
+    if len(np.unique(groups)) == len(table):
+        return table, 0
+    kept = [_mean_row(group) for _, group in table.groupby(groups, sort=False)]
+    return _as_table(kept), int((np.bincount(groups) > 1).sum())
+
+
+def _as_table(rows: list[pd.Series]) -> pd.DataFrame:
+    return pd.DataFrame(rows).astype({name: float for name in ("x", "y", "low", "high")})
+
+
+def _mean_row(group: pd.DataFrame) -> pd.Series:
+    """The first row with the mean of values, or with the tightest bounds where some are only bounds."""
+    row = group.iloc[0].copy()
+    if len(group) > 1:
+        exact = group[group["low"] == group["high"]]
+        if len(exact):
+            row["low"] = row["high"] = exact["low"].mean()
+            row["status"] = exact["status"].iloc[0] if exact["status"].nunique() == 1 else "measured"
+        else:
+            low, high = group["low"].max(), group["high"].min()
+            row["low"], row["high"] = (low, high) if low <= high else (group["low"].min(), group["high"].max())
+            row["status"] = "between" if np.isfinite([row["low"], row["high"]]).all() else row["status"]
+        row["x"], row["y"] = group["x"].mean(), group["y"].mean()
+    return row
+
+
+def _pits(count: int) -> str:
+    return "1 pit is" if count == 1 else f"{count} pits are"

@@ -1,0 +1,81 @@
+"""How probable a feature is: indicator kriging of present (1) and absent (0).
+
+Ordinary kriging of the indicator (Journel 1983), its model fitted like any other;
+kriging weights can be negative, so the result is clipped to 0..1. Pits that did not
+see, or did not describe, say nothing here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from ..grid import Grid
+from .mapping import fit_map
+from .methods.contract import CannotFit, MethodSettings, Observations
+from .methods.kriging import ORDINARY_KRIGING
+from .reliability import backed_by, reach_of
+from .strata import Strata
+from .validation import BY_LOCATION, REFITTED, held_out, location_folds
+
+METHOD = "indicator_kriging"
+
+
+@dataclass(frozen=True)
+class Presence:
+    """``probability`` (grid.shape) 0..1, NaN where the pits do not back it; score rows and notes."""
+
+    probability: np.ndarray
+    rows: list[dict[str, object]]
+    notes: tuple[str, ...]
+
+
+def map_presence(
+    frame: pd.DataFrame,
+    grid: Grid,
+    strata: Strata,
+    wanted: np.ndarray,
+    choice: MethodSettings,
+    *,
+    least_pits: int,
+    folds: int,
+    seed: int,
+) -> Presence | None:
+    """None where no pit says absent, or too few say either; ``frame`` is Places.presence."""
+    absent = int((frame["low"] == 0).sum())
+    if absent == 0 or absent == len(frame) or len(frame) < least_pits:
+        return None
+    points = frame[["x", "y"]].to_numpy(float)
+    codes = strata.codes_at(points[:, 0], points[:, 1])
+    seen = frame["low"].to_numpy(float)
+    observations = Observations(points, seen, seen, unit="")
+    plain = MethodSettings(model=choice.model, residual=choice.residual)
+    try:
+        fitted = fit_map(
+            ORDINARY_KRIGING, observations, codes, strata.use, plain, least_pits=least_pits, seed=seed, names=strata.names
+        )
+    except CannotFit:
+        return None
+    probability = np.clip(fitted.predict_grid(grid, strata.cells, wanted, None).estimate, 0.0, 1.0)
+    if not choice.show_unbacked:
+        for code, part in fitted.parts.items():
+            own = wanted & (strata.cells == code)
+            reach = reach_of(points[codes == code], part.reach_m, choice.reach_m)
+            probability[own & ~backed_by(points[codes == code], reach, grid, own)] = np.nan
+    parts = location_folds(points, folds, seed)
+    predicted = np.clip(
+        held_out(ORDINARY_KRIGING, observations, codes, strata.use, plain, parts, least_pits, seed).estimate, 0.0, 1.0
+    )
+    known = np.isfinite(predicted)
+    rows = []
+    if known.sum() >= 3:
+        brier = float(np.mean((predicted[known] - seen[known]) ** 2))
+        share = float(np.mean((seen[known].mean() - seen[known]) ** 2))
+        remark = f"presence; {len(np.unique(parts))} parts, {REFITTED}; the overall share alone scores {share:.3f}"
+        rows.append(
+            {"validation": BY_LOCATION, "measure": "Brier score", "value": brier, "pits": int(known.sum()), "remark": remark}
+        )
+    note = f"presence by indicator kriging: {len(frame) - absent} pits say present, {absent} say absent; {fitted.summary}"
+    return Presence(probability, rows, (note, *(f"presence: {text}" for text in fitted.notes if "variogram" not in text)))
