@@ -1,0 +1,74 @@
+"""Means over areas, and how sure they are.
+
+The error of a mean is that of all its cells together: its variance is the mean of
+their error covariances, over all pairs of cells. Kriging variances are never
+averaged for it (Journel & Huijbregts 1978, chapter V; Webster & Oliver 2007, 8.3).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from .covariance import covariance_in_place, squared_distances
+from .kriging import System, with_constant
+
+Z90 = 1.6448536269514722
+"""Standard normal quantile of 0.95: half-width of a 90 % interval in standard deviations."""
+MOST_CELLS = 900
+"""More cells than this are thinned to so many: every pair counts, so the work grows with the square."""
+
+
+def thinned(cells: int, most: int = MOST_CELLS) -> np.ndarray:
+    """Indices of at most ``most`` of ``cells`` cells, evenly spread along their order."""
+    if cells <= most:
+        return np.arange(cells)
+    return np.unique(np.floor((np.arange(most) + 0.5) * cells / most).astype(np.intp))
+
+
+def error_covariance(system: System, points: np.ndarray, drift: np.ndarray | None = None) -> np.ndarray:
+    """(m, m) covariance of the kriging errors at ``points`` (m, 2), the nugget left out.
+
+    The nugget belongs to single points: over an area of many it averages away.
+    """
+    points = np.asarray(points, float)
+    kind, sill, scale = system.model.kind, system.model.partial_sill, system.model.scale
+    own = covariance_in_place(kind, sill, squared_distances(points / scale, points / scale))
+    cross = covariance_in_place(kind, sill, squared_distances(system.points / scale, points / scale))
+    lack = with_constant(drift, len(points)).T - system.precision_trend.T @ cross
+    return own - cross.T @ (system.precision @ cross) + lack.T @ system.coefficient_covariance @ lack
+
+
+def areal_mean_variance(
+    system: System, points: np.ndarray, weight: np.ndarray, drift: np.ndarray | None = None
+) -> float:
+    """Variance of the error of the weighted mean over ``points`` (m, 2), squared unit of the values."""
+    weight = np.asarray(weight, float) / np.sum(weight)
+    return max(float(weight @ error_covariance(system, points, drift) @ weight), 0.0)
+
+
+def widest_limits(low: np.ndarray, high: np.ndarray, weight: np.ndarray) -> tuple[float, float]:
+    """90 % limits of a mean from the 90 % limits of its cells, as if all their errors were one.
+
+    The standard deviation of a mean is at most the mean of the standard deviations,
+    reached when the errors are fully correlated. The limits are therefore never too narrow
+    where those of the cells are right; they are usually too wide.
+    """
+    weight = np.asarray(weight, float) / np.sum(weight)
+    return float(weight @ low), float(weight @ high)
+
+
+def share_below(
+    system: System, points: np.ndarray, weight: np.ndarray, estimate: np.ndarray, limit: float,
+    rng: np.random.Generator, draws: int = 500,
+) -> np.ndarray:  # fmt: skip
+    """(draws,) share of the area below ``limit``, by simulation of the errors of all points together.
+
+    z = estimate + L e with LL' the error covariance, nugget included (Davis 1987,
+    Mathematical Geology 19:91-98).
+    """
+    weight = np.asarray(weight, float) / np.sum(weight)
+    covariance = error_covariance(system, points)
+    covariance[np.diag_indices(len(points))] += (0 if system.nugget_is_error else system.model.nugget) + 1e-9 * system.model.sill
+    lower = np.linalg.cholesky(covariance)
+    field = np.asarray(estimate, float)[:, None] + lower @ rng.standard_normal((len(points), draws))
+    return weight @ (field < limit)

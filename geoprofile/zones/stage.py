@@ -1,0 +1,218 @@
+"""Zones and tables: draft polygons, and what the pits say by zone, stratum, parcel, recorded soil and route.
+
+The story: what belongs together on the ground is drawn as zones (class limits on a
+surface, landform elements or terrain clusters). Then every pit is put into exactly
+one zone, stratum and parcel, and the tables tell what the pits of each say, with
+their bounds. Tables come even when there is nothing to draw zones from.
+"""
+
+from __future__ import annotations
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+
+from ..context import Context
+from ..layers import read_lines, read_polygons
+from ..overlay import PLACE_RULE
+from ..problems import problems_frame
+from ..products import Attributes, Pits, Surfaces, Terrain, Zones
+from ..record import Record
+from ..settings.zones import ZonesSettings
+from . import summary
+from .draft import NOT_BACKED, Draft, draft_classes
+from .findings import Findings
+from .legibility import MapScale, legibility_warnings, map_scale
+from .outlines import outline_zones
+from .parcels import MEAN_RULE, SHARE_RULE, parcel_classes, parcel_surfaces
+from .places import group_of_pits, natural_pits
+from .route import along_route, joined_line
+from .tables import Grouping, group_tables, hectares
+
+CAUTION = (
+    "zones and tables are for use at the stated scale: enlarging a map adds no accuracy, and what lies between pits is "
+    "inferred; decisions on the ground need a look on the ground and a licensed practitioner's review"
+)
+
+
+def draw_zones(
+    pits: Pits,
+    attributes: Attributes,
+    terrain: Terrain | None,
+    surfaces: Surfaces | None,
+    settings: ZonesSettings,
+    context: Context,
+    record: Record,
+) -> Zones:
+    """Draft zones (MultiPolygons that tile the mapped area) and one pair of tables a grouping.
+
+    ``tables``: ``zones``, ``strata``, ``recorded_soils``, ``parcels`` (one row a group: hectares, pits);
+    ``zone_attributes`` ... (one row a group and attribute); ``parcel_classes``, ``parcel_surfaces``,
+    ``parcel_limits``; ``route`` (one row a pit by chainage) and ``route_attributes``; ``pit_places``
+    (one row a pit: its zone, stratum, parcel, recorded soil).
+
+    Raises InputError where a layer named in the settings cannot be used. What cannot be drawn
+    for lack of a surface or terrain is a problem in the product, not an error.
+    """
+    findings = Findings()
+    area = _survey_area(context)
+    own_pits = natural_pits(pits, attributes, findings)
+
+    with context.progress.task("drawing zones") as task:
+        draft, zones = None, _no_zones(context.survey.crs)
+        if settings.draft is not None:
+            draft = draft_classes(settings.draft, attributes, terrain, surfaces, settings, context, findings)
+        if draft is not None:
+            scale = map_scale(settings, context.survey.map_scale, draft.grid.cell_m)
+            zones = _zones(draft, area, scale, settings, findings)
+        task.advance()
+
+    parcels, strata = _layer(context, settings.parcels, "parcels"), _layer(context, context.survey.strata, "strata")
+    if strata is not None and area is not None:  # sums end at the survey's outline
+        strata["area_ha"] = hectares(shapely.area(shapely.intersection(strata.geometry.values, area)))
+    groupings = []
+    if len(zones):
+        told = zones.drop(columns=["geometry", "code"])
+        groupings.append(Grouping("zone_id", "zone", "zones", told, group_of_pits(own_pits, zones, "zone_id", "zones", findings)))
+    for frame, key, singular, plural in ((strata, "stratum_id", "stratum", "strata"), (parcels, "parcel_id", "parcel", "parcels")):
+        if frame is not None:
+            told = pd.DataFrame({key: frame[key], "area_ha": frame["area_ha"]})
+            groupings.append(Grouping(key, singular, plural, told, group_of_pits(own_pits, frame, key, plural, findings)))
+    groupings.append(_recorded_soils(pits, own_pits))
+
+    tables: dict[str, pd.DataFrame] = {}
+    for grouping in groupings:
+        tables |= group_tables(grouping, attributes)
+        context.progress.check()
+    tables["pit_places"] = _pit_places(own_pits, groupings)
+    if parcels is not None:
+        tables |= _parcel_tables(parcels, draft, surfaces, settings, context, findings)
+    route = None
+    if settings.route is not None:
+        route, more = _route_tables(own_pits, attributes, settings, context, findings)
+        tables |= more
+    if len(zones):
+        empty = tables["zones"].loc[tables["zones"]["pits"] == 0, "name"].tolist()
+        if empty:
+            findings.note("zones with no pit inside (nothing there was seen): " + "; ".join(empty))
+    findings.note(PLACE_RULE)
+    findings.note(summary.RULE)
+    findings.note(CAUTION)
+    return Zones(
+        record, zones, {name: table for name, table in tables.items() if len(table.columns)},
+        problems_frame(findings.problems), parcels, strata, route, tuple(findings.notes),
+    )  # fmt: skip
+
+
+def _survey_area(context: Context) -> shapely.Geometry | None:
+    source = context.survey.area_source
+    if source is None:
+        return None
+    frame = read_polygons(context.path(source.file), source.layer, crs=context.survey.crs, what="the survey area")
+    return shapely.union_all(frame.geometry.values)
+
+
+def _layer(context: Context, source, what: str) -> gpd.GeoDataFrame | None:
+    """Polygons of the user's with their id column named after what they are, and hectares."""
+    if source is None:
+        return None
+    frame = read_polygons(context.path(source.file), source.layer, id=source.id, crs=context.survey.crs, what=what)
+    key = {"parcels": "parcel_id", "strata": "stratum_id"}[what]
+    return gpd.GeoDataFrame(
+        {key: frame["id"], "area_ha": hectares(frame.geometry.area)}, geometry=frame.geometry, crs=frame.crs
+    )
+
+
+def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, findings: Findings) -> gpd.GeoDataFrame:
+    outlines = outline_zones(
+        draft, area, least_m2=scale.least_area_ha * 10_000, smoothing_m=scale.smoothing_m,
+        most_change=settings.most_area_change_percent / 100,
+    )  # fmt: skip
+    final = shapely.area(outlines.shapes)
+    zones = gpd.GeoDataFrame(
+        {
+            "zone_id": pd.Series([str(code) for code in outlines.codes], dtype="str"),
+            "code": pd.Series(outlines.codes, dtype="Int64"),
+            "name": pd.Series([draft.names[code] for code in outlines.codes.tolist()], dtype="str"),
+            "from": pd.Series([draft.drawn_from] * len(final), dtype="str"),
+            "area_ha": hectares(final),
+            "area_percent": np.round(100 * final / final.sum(), 2) if len(final) else [],
+            "parts": pd.Series([len(shape.geoms) for shape in outlines.shapes], dtype="Int64"),
+            "smoothing_changed_area_percent": np.round(100 * (final / outlines.unsmoothed_m2 - 1), 3),
+        },
+        geometry=outlines.shapes, crs=draft.grid.crs,
+    )  # fmt: skip
+    if not len(zones):
+        findings.refuse("no cell of the survey area has a class", "check that the survey area and the elevation raster overlap")
+        return zones
+    findings.note(scale.sentence)
+    findings.note(
+        f"{outlines.merged} areas smaller than {scale.least_area_ha:g} ha ({outlines.merged_m2 / 10_000:.2f} ha together) went to "
+        f"the neighbour they share the longest edge with; land {NOT_BACKED} is never merged into a class"
+    )
+    worst = float(np.abs(zones["smoothing_changed_area_percent"]).max())
+    findings.note(
+        f"shared outlines were simplified once for both sides with a tolerance of {outlines.smoothing_m:g} m; no zone's area "
+        f"changed by more than {worst:.2f} %, the survey's outline not at all"
+        if outlines.smoothing_m else "outlines follow the edges of the cells"
+    )
+    findings.note(f"zones cover {final.sum() / 10_000:.2f} ha")
+    if outlines.outside_m2 > 100:
+        findings.note(f"{outlines.outside_m2 / 10_000:.2f} ha of the survey area are in no zone: the grid does not cover them or "
+                      "they have no estimate")
+    legibility_warnings(zones, scale, findings)
+    return zones
+
+
+def _no_zones(crs: str) -> gpd.GeoDataFrame:
+    texts = {name: pd.Series([], dtype="str") for name in ("zone_id", "name", "from")}
+    return gpd.GeoDataFrame(
+        {"zone_id": texts["zone_id"], "code": pd.Series([], dtype="Int64"), "name": texts["name"], "from": texts["from"],
+         "area_ha": pd.Series([], dtype=float)},
+        geometry=[], crs=crs,
+    )  # fmt: skip
+
+
+def _recorded_soils(pits: Pits, own_pits: gpd.GeoDataFrame) -> Grouping:
+    """Pits by the soil their surveyor gave them; needs no place."""
+    recorded = pits.pits.set_index("pit_id")["recorded_soil"].reindex(own_pits["pit_id"]).fillna("").str.strip()
+    names = sorted(set(recorded) - {""})
+    groups = pd.DataFrame({"recorded_soil": pd.Series(names, dtype="str")})
+    return Grouping("recorded_soil", "recorded_soil", "recorded_soils", groups, recorded.astype("str"))
+
+
+def _pit_places(own_pits: gpd.GeoDataFrame, groupings: list[Grouping]) -> pd.DataFrame:
+    table = pd.DataFrame({"pit_id": own_pits["pit_id"].astype("str")})
+    for grouping in groupings:
+        table[grouping.key] = grouping.of_pit.reindex(table["pit_id"]).fillna("").astype("str").to_numpy()
+    return table
+
+
+def _parcel_tables(parcels, draft, surfaces, settings, context, findings) -> dict[str, pd.DataFrame]:
+    tables = {}
+    if draft is not None:
+        tables["parcel_classes"] = parcel_classes(parcels, draft)
+    if surfaces is not None and surfaces.surfaces:
+        tables["parcel_surfaces"], tables["parcel_limits"] = parcel_surfaces(parcels, surfaces, settings.draft, context)
+        findings.note(MEAN_RULE)
+        findings.note(SHARE_RULE)
+        partial = tables["parcel_surfaces"].query("off_the_map_percent > 0.05")["parcel_id"].unique().tolist()
+        if partial:
+            findings.note("parcels that lie partly off the map; their numbers are for the part on it: " + ", ".join(partial))
+    return tables
+
+
+def _route_tables(own_pits, attributes, settings, context, findings):
+    source = settings.route
+    lines = read_lines(context.path(source.file), source.layer, id=source.id, crs=context.survey.crs, what="the route")
+    routes = joined_line(lines, findings)
+    table = along_route(own_pits, routes, attributes, settings.route_within_m, findings)
+    groups = pd.DataFrame({"route_id": routes["id"], "length_m": np.round(shapely.length(routes.geometry.values), 2)})
+    of_pit = pd.Series(table["route_id"].to_numpy(), index=pd.Index(table["pit_id"], dtype="str"), dtype="str")
+    grouped = group_tables(Grouping("route_id", "route", "routes", groups, of_pit), attributes)
+    findings.note(f"along the route: pits no farther than {settings.route_within_m:g} m; chainage from the line's first point; "
+                  "left and right as it is walked; each pit's stretch reaches half-way to the next")
+    return routes, {"route": table, **grouped}
+
+
