@@ -55,8 +55,9 @@ def surface_grid(terrain: Terrain | None, context: Context, x: np.ndarray, y: np
 
 def refuse_degrees(crs: str) -> None:
     """Distances in degrees differ by direction: only a projected system will do."""
-    from .. import environment as _environment  # noqa: F401
     from pyproj import CRS
+
+    from .. import environment as _environment  # noqa: F401
 
     if not CRS.from_user_input(crs).is_projected:
         raise InputError(

@@ -1,40 +1,24 @@
 """From attributes at pits to surfaces on the grid, each with its interval, its reach and its score.
 
-The story: lay the grid; find which pits may feed a map and which strata and area cells
-belong to; then, attribute by attribute, gather observations, refuse what the method
-cannot use honestly, fit, validate, predict, mask and write. An attribute that cannot be
-mapped is a refusal in one plain sentence; the others go on.
+The story: lay the grid, find which pits may feed a map and which cells belong to the
+area and to which stratum (ground.py); then map attribute by attribute
+(one_surface.py). An attribute that cannot be mapped honestly is a refusal in one plain
+sentence; the others go on.
 """
 
 from __future__ import annotations
 
-from collections import Counter
-from dataclasses import dataclass, replace
-
-import numpy as np
 import pandas as pd
 
 from ..context import Context
 from ..errors import TooLittleData
-from ..grid import Grid
-from ..kernels.kriging import NegativeVariance
-from ..problems import Problem, problems_frame
-from ..products import AttributeDefinition, Attributes, Pits, Refusal, Surface, Surfaces, Terrain
-from ..rasters import RasterFile
+from ..problems import problems_frame
+from ..products import Attributes, Pits, Refusal, Surfaces, Terrain
 from ..record import Record
 from ..settings.surfaces import SurfacesSettings
-from .choices import NUMERIC_KINDS, chosen, method_of, methods_with_bounds, settings_for
-from .drift import beyond_pits, drift_at, read_drift
-from .lattice import surface_grid
-from .mapping import FittedMap, fit_map
-from .methods.contract import CannotFit, MethodSettings, Observations, Prediction, number
-from .observations import Places, left_out_sentence, located_pits, places_of
-from .presence import METHOD as PRESENCE_METHOD
-from .presence import map_presence
-from .reliability import BACKED, FAR, HARDLY_THERE, OTHER_TERRAIN, OUTSIDE, SHORT_STRATUM, backed_by, reach_of
-from .strata import Strata, inside_area, points_inside, read_area, read_strata
-from .validation import Validation, validate
-from .writing import SurfaceFiles
+from .choices import chosen
+from .ground import Ground, lay_ground, position_problems
+from .one_surface import Mapped, map_attribute
 
 SCORE_COLUMNS = {
     "attribute": "str", "method": "str", "validation": "str", "measure": "str",
@@ -44,28 +28,6 @@ POINT_COLUMNS = {
     "attribute": "str", "pit_id": "str", "x": "float64", "y": "float64",
     "low": "float64", "high": "float64", "status": "str", "predicted": "float64",
 }  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Ground:
-    """What all attributes share: the grid, cells to map, strata, pits with the cause that keeps each out."""
-
-    grid: Grid
-    wanted: np.ndarray
-    strata: Strata
-    located: pd.DataFrame
-    terrain: Terrain | None
-    visits: str
-
-
-@dataclass(frozen=True)
-class Mapped:
-    """One attribute done: its surface, rasters, score rows and points."""
-
-    surface: Surface
-    rasters: dict[str, RasterFile]
-    scores: pd.DataFrame
-    points: pd.DataFrame
 
 
 def map_surfaces(
@@ -83,7 +45,7 @@ def map_surfaces(
     or bounds that the method cannot use are refusals in the product.
     """
     definitions = chosen(settings, attributes.definitions)
-    ground = _ground(pits, attributes, terrain, context)
+    ground = lay_ground(pits, attributes, terrain, context)
     mapped, refusals = [], []
     with context.progress.task("mapping surfaces", len(definitions)) as task:
         for definition in definitions:
@@ -100,247 +62,9 @@ def map_surfaces(
         refusals=tuple(refusals),
         scores=_table([one.scores for one in mapped], SCORE_COLUMNS),
         points=_table([one.points for one in mapped], POINT_COLUMNS),
-        problems=problems_frame(_problems(ground)),
+        problems=problems_frame(position_problems(ground)),
         notes=_notes(ground, mapped),
     )
-
-
-def map_attribute(
-    definition: AttributeDefinition,
-    attributes: Attributes,
-    ground: Ground,
-    settings: SurfacesSettings,
-    context: Context,
-) -> Mapped:
-    """Map one attribute, or raise TooLittleData with one plain sentence why not."""
-    if definition.kind not in NUMERIC_KINDS:
-        raise TooLittleData(
-            f"{definition.title.lower()} is a class, and classes are not averaged as numbers",
-            remedy="draw zones, or map the presence of each class",
-        )
-    choice = settings_for(definition.name, settings)
-    method = method_of(choice, definition.name)
-    drift = read_drift(choice.drift, ground.terrain, context.output) if getattr(method, "uses_drift", False) else None
-    places = _gather(definition, attributes, ground, choice, drift)
-    observations, codes = _observations(definition, places, ground, choice, drift)
-    left_out = left_out_sentence(places.left_out, ground.grid.cell_m)
-    _refuse_bounds(method, places)
-    try:
-        fitted = fit_map(
-            method, observations, codes, ground.strata.use, choice,
-            least_pits=settings.least_pits, seed=settings.seed, names=ground.strata.names,
-        )  # fmt: skip
-        clip = _clip_for(definition)
-        validation = validate(
-            method, observations, codes, ground.strata.use, choice, fitted,
-            least_pits=settings.least_pits, folds=settings.folds, seed=settings.seed, clip=clip,
-        )  # fmt: skip
-        wanted = ground.wanted if drift is None else ground.wanted & np.isfinite(drift).all(axis=2)
-        raw = fitted.predict_grid(ground.grid, ground.strata.cells, wanted, drift, context.progress.check)
-    except CannotFit as reason:
-        raise TooLittleData(str(reason) + (f" ({left_out})" if left_out else ""), remedy=_REMEDY) from reason
-    except NegativeVariance as reason:
-        raise TooLittleData(f"the kriging system is not fit for use: {reason}", remedy="choose another model") from reason
-    presence = None
-    if definition.can_be_absent:
-        presence = map_presence(
-            places.presence, ground.grid, ground.strata, wanted, choice,
-            least_pits=settings.least_pits, folds=settings.folds, seed=settings.seed,
-        )  # fmt: skip
-    codes_of_cells = _reliability(fitted, observations, codes, ground, wanted, choice, drift)
-    if presence is not None and definition.kind == "depth":
-        codes_of_cells[(codes_of_cells == BACKED) & (presence.probability < choice.least_presence)] = HARDLY_THERE
-    shown = wanted if choice.show_unbacked else codes_of_cells == BACKED
-    files = SurfaceFiles(definition, ground.grid, context)
-    keys, clip_note = _write(files, raw, clip, shown, codes_of_cells, presence, choice, definition)
-    if left_out:
-        left_out = f"used {len(observations)} places; {left_out}"
-    notes = (*places.notes, left_out, *fitted.notes, *_short_notes(fitted, ground.strata), clip_note,
-             *_share_notes(codes_of_cells), *(presence.notes if presence else ()))  # fmt: skip
-    surface = Surface(
-        attribute=definition.name,
-        title=definition.title,
-        unit=definition.unit,
-        method=choice.method,
-        method_title=method.title,
-        **keys,
-        pits_used=len(observations),
-        model=fitted.summary,
-        score=validation.headline,
-        notes=tuple(note for note in notes if note),
-        parameters=fitted.parameters(ground.strata.names, () if drift is None else choice.drift),
-    )
-    return Mapped(
-        surface, files.rasters, _scores(definition, choice, validation, presence),
-        places.frame.assign(attribute=definition.name, predicted=validation.left_out),
-    )  # fmt: skip
-
-
-_REMEDY = "see the tables by zone, or describe more pits"
-
-
-def _ground(pits: Pits, attributes: Attributes, terrain: Terrain | None, context: Context) -> Ground:
-    area = read_area(context)
-    geometry = attributes.pits.geometry
-    x, y = geometry.x.to_numpy(float), geometry.y.to_numpy(float)
-    grid = surface_grid(terrain, context, x, y, area)
-    strata = read_strata(context, grid)
-    wanted = inside_area(area, grid) & (strata.cells > 0)
-    if terrain is not None and "elevation" in terrain.rasters:
-        wanted &= np.isfinite(terrain.rasters["elevation"].read(context.output))
-    located = located_pits(pits, attributes, grid.cell_m)
-    located["stratum"] = strata.codes_at(x, y)
-    free = located["cause"] == ""
-    located.loc[free & ~points_inside(area, x, y), "cause"] = "outside"
-    located.loc[(located["cause"] == "") & (located["stratum"] == 0), "cause"] = "no stratum"
-    visits = pits.record.settings.get("pits", {}).get("visits", "latest")
-    return Ground(grid, wanted, strata, located, terrain, visits)
-
-
-def _gather(
-    definition: AttributeDefinition, attributes: Attributes, ground: Ground, choice: MethodSettings, drift: np.ndarray | None
-) -> Places:
-    located = ground.located
-    if drift is not None:
-        known = np.isfinite(drift_at(drift, ground.grid, located["x"], located["y"])).all(axis=1)
-        located = located.assign(cause=located["cause"].where(known | (located["cause"] != ""), "no terrain"))
-    values = attributes.values[attributes.values["attribute"] == definition.name]
-    return places_of(definition, located, values, between_up_to=choice.between_up_to, visits=ground.visits)
-
-
-def _observations(
-    definition: AttributeDefinition, places: Places, ground: Ground, choice: MethodSettings, drift: np.ndarray | None
-) -> tuple[Observations, np.ndarray]:
-    x, y = places.frame["x"].to_numpy(float), places.frame["y"].to_numpy(float)
-    low, high = places.frame["low"].to_numpy(float), places.frame["high"].to_numpy(float)
-    columns = None if drift is None else drift_at(drift, ground.grid, x, y)
-    names = () if drift is None else choice.drift
-    observations = Observations(np.column_stack([x, y]), low, high, definition.unit, columns, names)
-    return observations, ground.strata.codes_at(x, y)
-
-
-def _refuse_bounds(method: object, places: Places) -> None:
-    """Bounds are never handed to a method as if they were values."""
-    bounded = places.bounded
-    if method.uses_bounds or bounded.empty:
-        return
-    counts = Counter(bounded["status"])
-    words = {"at_least": "at least", "at_most": "at most", "between": "between two limits"}
-    kinds = ", ".join(f"{count} {words.get(status, status)}" for status, count in sorted(counts.items()))
-    able = methods_with_bounds()
-    raise TooLittleData(
-        f"{len(bounded)} of {len(places.frame)} pits say only a bound ({kinds}), and {method.title} cannot use bounds",
-        remedy=f"set method = {able[0]!r}, which can" if able
-        else "no installed method can yet: the attribute is given by zone",
-    )  # fmt: skip
-
-
-def _clip_for(definition: AttributeDefinition):
-    """What the map does to impossible values: depths and thicknesses end at 0, shares at 0 and 100 %."""
-    lowest = 0.0 if definition.kind in ("depth", "thickness") or definition.unit == "%" else -np.inf
-    highest = 100.0 if definition.unit == "%" else np.inf
-
-    def clip(prediction: Prediction) -> Prediction:
-        return replace(
-            prediction,
-            **{name: np.clip(getattr(prediction, name), lowest, highest) for name in ("estimate", "low90", "high90")},
-        )
-
-    return clip
-
-
-def _reliability(
-    fitted: FittedMap, observations: Observations, codes: np.ndarray, ground: Ground, wanted: np.ndarray,
-    choice: MethodSettings, drift: np.ndarray | None,
-) -> np.ndarray:  # fmt: skip
-    classes = np.where(wanted, SHORT_STRATUM, OUTSIDE).astype(np.uint8)
-    for code, part in fitted.parts.items():
-        own, points = wanted & (ground.strata.cells == code), observations.points[codes == code]
-        reach = reach_of(points, part.reach_m, choice.reach_m)
-        classes[own] = np.where(backed_by(points, reach, ground.grid, own)[own], BACKED, FAR)
-        if drift is not None:
-            classes[own & (classes == BACKED) & beyond_pits(drift, observations.drift[codes == code])] = OTHER_TERRAIN
-    return classes
-
-
-def _write(
-    files: SurfaceFiles, raw: Prediction, clip, shown: np.ndarray, classes: np.ndarray, presence, choice: MethodSettings,
-    definition: AttributeDefinition,
-) -> tuple[dict[str, object], str]:  # fmt: skip
-    """Write the rasters; their keys by field of Surface, and the sentence about clipped cells."""
-    ready = clip(raw)
-    keys: dict[str, object] = {
-        name: files.estimate(name, np.where(shown, getattr(ready, name), np.nan)) for name in ("estimate", "low90", "high90")
-    }
-    keys["reliability"] = files.reliability(classes)
-    if presence is not None:
-        keys["presence"] = files.presence(presence.probability)
-    if definition.unit == "cm":
-        keys["below"] = {
-            f"{limit:g}": files.below(f"{limit:g}", np.where(shown, probability_below(raw, limit), np.nan))
-            for limit in choice.less_than_cm
-        }
-    return keys, _clip_sentence(raw.estimate, ready.estimate, shown, definition.unit)
-
-
-def probability_below(prediction: Prediction, limit: float) -> np.ndarray:
-    """Probability of less than ``limit`` (> 0) under the normal prediction; clipping at 0 does not change it."""
-    from scipy.special import ndtr
-
-    with np.errstate(divide="ignore", invalid="ignore"):
-        score = (limit - prediction.estimate) / np.sqrt(prediction.variance)
-    return np.where(prediction.variance > 0, ndtr(score), np.where(np.isnan(prediction.estimate), np.nan, prediction.estimate < limit))
-
-
-def _clip_sentence(raw: np.ndarray, clipped: np.ndarray, shown: np.ndarray, unit: str) -> str:
-    moved = shown & (raw != clipped) & np.isfinite(raw)
-    if not moved.any():
-        return ""
-    return (
-        f"{int(moved.sum())} cells ({100 * moved.sum() / shown.sum():.1f} %) had impossible estimates and were set to the "
-        f"nearest possible one; the largest change was {number(float(np.abs(raw - clipped)[moved].max()))} {unit}"
-    )
-
-
-def _short_notes(fitted: FittedMap, strata: Strata) -> list[str]:
-    return [
-        f"stratum {strata.names.get(code, code)} is not mapped: {reason}" for code, reason in fitted.short.items() if strata.use
-    ]
-
-
-def _share_notes(classes: np.ndarray) -> list[str]:
-    from .reliability import LEGEND
-
-    inside = classes != OUTSIDE
-    if not inside.any():
-        return ["no cell of the grid lies inside the survey area and its terrain"]
-    shares = [(LEGEND[code], 100 * float((classes == code).sum()) / float(inside.sum())) for code in LEGEND]
-    return ["of the mapped area: " + ", ".join(f"{share:.0f} % {text}" for text, share in shares if share > 0)]
-
-
-def _scores(definition: AttributeDefinition, choice: MethodSettings, validation: Validation, presence) -> pd.DataFrame:
-    rows = [{"attribute": definition.name, "method": choice.method, **row} for row in validation.rows]
-    if presence is not None:
-        rows += [{"attribute": definition.name, "method": PRESENCE_METHOD, **row} for row in presence.rows]
-    return pd.DataFrame(rows)
-
-
-def _table(parts: list[pd.DataFrame], columns: dict[str, str]) -> pd.DataFrame:
-    parts = [part for part in parts if not part.empty]
-    frame = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=list(columns))
-    return frame[list(columns)].astype(columns)
-
-
-def _problems(ground: Ground) -> list[Problem]:
-    rough = ground.located[ground.located["cause"] == "place too rough"]
-    return [
-        Problem(
-            "note", "position", "the place is known no better than a cell is wide: used for statistics, not for surfaces",
-            pit_id=row.pit_id, found=f"{row.position_accuracy_m:g} m", allowed=f"at most {ground.grid.cell_m:g} m",
-            remedy="locate the pit better, or choose a wider cell ([grid] cell_m)",
-        )
-        for row in rough.itertuples()
-    ]  # fmt: skip
 
 
 def _notes(ground: Ground, mapped: list[Mapped]) -> tuple[str, ...]:
@@ -353,3 +77,9 @@ def _notes(ground: Ground, mapped: list[Mapped]) -> tuple[str, ...]:
     if len(fractions) > 1:
         notes.append(f"{', '.join(fractions)} are each mapped alone and need not add to 100 %")
     return tuple(notes)
+
+
+def _table(parts: list[pd.DataFrame], columns: dict[str, str]) -> pd.DataFrame:
+    parts = [part for part in parts if not part.empty]
+    frame = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=list(columns))
+    return frame[list(columns)].astype(columns)

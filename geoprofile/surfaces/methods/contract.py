@@ -62,7 +62,7 @@ class Observations:
             raise CannotFit("some observations are only bounds and have no value")
         return self.low
 
-    def take(self, which: np.ndarray) -> "Observations":
+    def take(self, which: np.ndarray) -> Observations:
         """Those selected by a mask or by indices."""
         return Observations(
             self.points[which],
@@ -85,7 +85,7 @@ class Prediction:
     high90: np.ndarray
 
     @classmethod
-    def normal(cls, estimate: np.ndarray, variance: np.ndarray) -> "Prediction":
+    def normal(cls, estimate: np.ndarray, variance: np.ndarray) -> Prediction:
         half = NORMAL_90 * np.sqrt(variance)
         return cls(estimate, variance, estimate - half, estimate + half)
 

@@ -1,0 +1,59 @@
+"""What all surfaces of a run share: the grid, the cells to map, the strata, and which pits may feed a map."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from ..context import Context
+from ..grid import Grid
+from ..problems import Problem
+from ..products import Attributes, Pits, Terrain
+from .lattice import surface_grid
+from .observations import located_pits
+from .strata import Strata, inside_area, points_inside, read_area, read_strata
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What all attributes share: the grid, cells to map, strata, pits with the cause that keeps each out."""
+
+    grid: Grid
+    wanted: np.ndarray
+    strata: Strata
+    located: pd.DataFrame
+    terrain: Terrain | None
+    visits: str
+
+
+def lay_ground(pits: Pits, attributes: Attributes, terrain: Terrain | None, context: Context) -> Ground:
+    area = read_area(context)
+    geometry = attributes.pits.geometry
+    x, y = geometry.x.to_numpy(float), geometry.y.to_numpy(float)
+    grid = surface_grid(terrain, context, x, y, area)
+    strata = read_strata(context, grid)
+    wanted = inside_area(area, grid) & (strata.cells > 0)
+    if terrain is not None and "elevation" in terrain.rasters:
+        wanted &= np.isfinite(terrain.rasters["elevation"].read(context.output))
+    located = located_pits(pits, attributes, grid.cell_m)
+    located["stratum"] = strata.codes_at(x, y)
+    free = located["cause"] == ""
+    located.loc[free & ~points_inside(area, x, y), "cause"] = "outside"
+    located.loc[(located["cause"] == "") & (located["stratum"] == 0), "cause"] = "no stratum"
+    visits = pits.record.settings.get("pits", {}).get("visits", "latest")
+    return Ground(grid, wanted, strata, located, terrain, visits)
+
+
+def position_problems(ground: Ground) -> list[Problem]:
+    """One note a pit whose place is known too roughly for a surface."""
+    rough = ground.located[ground.located["cause"] == "place too rough"]
+    return [
+        Problem(
+            "note", "position", "the place is known no better than a cell is wide: used for statistics, not for surfaces",
+            pit_id=row.pit_id, found=f"{row.position_accuracy_m:g} m", allowed=f"at most {ground.grid.cell_m:g} m",
+            remedy="locate the pit better, or choose a wider cell ([grid] cell_m)",
+        )
+        for row in rough.itertuples()
+    ]  # fmt: skip
