@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from .base import Settings
 
@@ -12,24 +12,51 @@ from .base import Settings
 class AttributeRule(Settings):
     """[attributes.for.NAME]: a choice that the literature leaves open."""
 
-    evidence: Literal["designation", "effervescence", "shallower"] | None = Field(
-        None, description="what counts as evidence of carbonates"
+    evidence: Literal["designation", "effervescence", "shallower", "conductivity"] | None = Field(
+        None,
+        description="what counts as evidence: designation, effervescence or shallower for carbonates (left out: "
+        "shallower in the Canadian convention, else effervescence); conductivity or designation for salts",
     )
-    limit: float | None = Field(None, description="limit, in the unit of the property, as EC 4 dS/m")
-    extract: str | None = Field(None, description="extract that the limit is for: paste, 1:2 or 1:5")
+    limit: float | None = Field(
+        None, gt=0, description="limit in the unit of the property: EC in dS/m for salts (left out: 4), "
+        "Munsell value units for the change of colour (left out: 1)",
+    )  # fmt: skip
+    extract: Literal["paste", "1:2", "1:5"] | None = Field(
+        None, description="extract that an EC limit is for: paste, 1:2 or 1:5 (left out: paste)"
+    )
 
 
 class NewAttribute(Settings):
     """[attributes.new.NAME]: an attribute of one's own."""
 
     kind: Literal["average", "depth_to", "thickness"] = Field(description="average, depth_to or thickness")
-    of: str = Field(description="property to average, or designation pattern such as Bt, A*, *k")
+    of: str = Field(
+        description="average: a measured column of the horizons; else a designation pattern such as Bt, A*, *k; "
+        "depth_to also takes a measured column, with at_least or at_most"
+    )
     title: str | None = Field(None, description="readable name")
-    unit: str | None = Field(None, description="unit of an average")
-    upper_cm: float | None = Field(None, ge=0, description="top of the interval, cm")
-    lower_cm: float | None = Field(None, gt=0, description="bottom of the interval, cm")
+    unit: str | None = Field(None, description="unit of an average; left out = that of the property")
+    upper_cm: float | None = Field(None, ge=0, description="top of the interval of an average, cm")
+    lower_cm: float | None = Field(None, gt=0, description="bottom of the interval of an average, cm")
     least_share: float = Field(0.8, gt=0, le=1, description="least share of the interval that must have data")
-    forest_floor: bool = Field(False, description="whether organic layers above the mineral soil count")
+    forest_floor: bool = Field(False, description="whether organic layers above the mineral soil count in an average")
+    at_least: float | None = Field(None, description="depth_to a measured column: first sample of at least this value")
+    at_most: float | None = Field(None, description="depth_to a measured column: first sample of at most this value")
+
+    @model_validator(mode="after")
+    def _whole(self) -> NewAttribute:
+        if self.kind == "average":
+            if self.upper_cm is None or self.lower_cm is None:
+                raise ValueError("an average needs upper_cm and lower_cm")
+            if self.upper_cm >= self.lower_cm:
+                raise ValueError("upper_cm must be less than lower_cm")
+        elif self.upper_cm is not None or self.lower_cm is not None:
+            raise ValueError("upper_cm and lower_cm go with kind average only")
+        if (self.at_least is not None or self.at_most is not None) and self.kind != "depth_to":
+            raise ValueError("at_least and at_most go with kind depth_to only")
+        if self.at_least is not None and self.at_most is not None:
+            raise ValueError("give at_least or at_most, not both")
+        return self
 
 
 class AttributesSettings(Settings):
@@ -39,5 +66,18 @@ class AttributesSettings(Settings):
     bc_in_solum: bool = Field(True, description="whether BC counts as solum")
     transitional_a: bool = Field(False, description="whether AB, AC and AE count as A")
     topsoil_rule: str = Field("a_and_e", description="named rule set for topsoil_thickness")
+    topsoil_rule_file: str | None = Field(
+        None, description="file with a topsoil rule set of your own; it takes the place of topsoil_rule",
+        json_schema_extra={"is_file": True},
+    )  # fmt: skip
+    lime_free_parent_materials: tuple[str, ...] = Field(
+        (), description="recorded parent materials that hold no lime: a pit on one has no carbonates, unless it shows some"
+    )
+    discontinuities_marked: bool | None = Field(
+        None, description="whether the survey marks discontinuities (IIC, 2C); left out = yes if any pit names one"
+    )
+    readings_tolerance_cm: float = Field(
+        5.0, ge=0, description="a direct reading and the horizons may differ by this much before a problem is listed, cm"
+    )
     for_: dict[str, AttributeRule] = Field(default_factory=dict, alias="for")
     new: dict[str, NewAttribute] = Field(default_factory=dict)

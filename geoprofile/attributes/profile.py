@@ -1,0 +1,297 @@
+"""One pit as the attributes see it: horizons in order, what was tested and how deep, where the soil ends.
+
+Built from the frames column by column; nothing here decides what an attribute means.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from ..products import HORIZON_COLUMNS, Pits, typed
+from ..vocabulary.designations import Designation, parse_designation
+from ..vocabulary.munsell import parse_colour
+from .meanings import answers, meanings
+
+GAP_CM = 0.5
+"""Rows further apart than this leave a layer that nobody described, cm."""
+SHALLOW_TOOLS = ("auger", "core", "probe")
+"""With these, rock cannot be told from a stone."""
+NOT_NATURAL = ("stripped ground", "filled ground")
+NONE_WORDS = frozenset(
+    "none no nil absent 0 noneffervescent non-effervescent noncalcareous non-calcareous ne nc".split()
+)
+"""Words that say: looked for, not there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Horizon:
+    """One horizon, or a layer that nobody described (``described`` False). Depths in cm from the datum; None = not known."""
+
+    designation: Designation | None
+    upper: float
+    lower: float | None
+    upper_low: float
+    upper_high: float
+    lower_low: float | None
+    lower_high: float | None
+    thickness_low: float | None = None
+    thickness_high: float | None = None
+    ends_hole: bool = False
+    """The lower depth is where observation ended, not a boundary."""
+    effervescent: bool | None = None
+    mottled: bool | None = None
+    moist: tuple[str, float, float] | None = None
+    """Hue, value, chroma of the moist soil."""
+    dry: tuple[str, float, float] | None = None
+    ec: float | None = None
+    ec_extract: str = ""
+    row: int = -1
+    """Row in ``Profile.columns``; -1 for a layer nobody described."""
+    kinds: Mapping[str, bool | None] = field(default_factory=dict)
+    """Answers of ``meanings.toml`` for the designation."""
+
+    @property
+    def described(self) -> bool:
+        return self.designation is not None and bool(self.designation.text)
+
+    @property
+    def name(self) -> str:
+        return self.designation.text if self.described else "a layer not described"
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """One pit.
+
+    ``soil`` are the horizons that count: from the mineral surface (from the
+    organic surface in organic soils) to the first buried horizon, with layers
+    nobody described filled in. ``above`` are organic horizons over a mineral
+    soil. ``below`` are the first buried horizon and all under it.
+    """
+
+    pit_id: str
+    convention: str
+    kind: str
+    datum: str
+    soil: tuple[Horizon, ...]
+    above: tuple[Horizon, ...]
+    below: tuple[Horizon, ...]
+    described_to: float | None
+    """Depth to which horizons were described, cm."""
+    observed_to: float | None
+    """Depth observed, described or not, cm."""
+    stopped_by: str
+    acid_to: float | None
+    ec_to: float | None
+    mottles_to: float | None
+    organic_above: float | None
+    datum_shift: float
+    drainage: str
+    land_use: str
+    parent_material: str
+    columns: Mapping[str, np.ndarray]
+    """Measured columns of all horizons of the survey; a horizon's values are at its ``row``."""
+
+    @property
+    def is_natural(self) -> bool:
+        return self.datum not in NOT_NATURAL
+
+    @property
+    def is_organic(self) -> bool:
+        return self.datum == "organic surface"
+
+    @property
+    def buried_at(self) -> float | None:
+        """Depth of the first buried horizon."""
+        return self.below[0].upper if self.below else None
+
+    @property
+    def reach(self) -> float:
+        """Depth to which the soil that counts was described, cm; 0 where nothing was."""
+        if self.below:
+            return self.below[0].upper
+        return max(self.described_to or 0.0, 0.0) if self.soil else 0.0
+
+    @property
+    def rock_stopped(self) -> bool:
+        """Rock ended the hole, and someone could see that it was rock."""
+        return self.stopped_by == "rock" and self.kind in ("pit", "exposure")
+
+    @property
+    def base_is_boundary(self) -> bool:
+        """The base of the last horizon of ``soil`` is a boundary and not only where observation ended."""
+        return bool(self.below) or self.rock_stopped
+
+    @property
+    def all_horizons(self) -> tuple[Horizon, ...]:
+        return self.above + self.soil + self.below
+
+    def value(self, horizon: Horizon, column: str) -> float | None:
+        """A measured value of a horizon, None where there is none."""
+        if horizon.row < 0 or column not in self.columns:
+            return None
+        number = float(self.columns[column][horizon.row])
+        return None if number != number else number
+
+
+def build_profiles(pits: Pits, convention: str) -> Iterator[Profile]:
+    """A Profile per pit, in the order of ``pits.pits``; a pit without horizons has none.
+
+    A column ``convention`` of the pits table overrides the survey's convention pit by pit.
+    """
+    horizons = typed(pits.horizons, HORIZON_COLUMNS)
+    order = np.lexsort((horizons["order"].fillna(0).to_numpy(dtype=np.int64), horizons["pit_id"].to_numpy(dtype=object)))
+    horizons = horizons.iloc[order].reset_index(drop=True)
+    ids = horizons["pit_id"].to_numpy(dtype=object)
+    starts = np.flatnonzero(np.r_[True, ids[1:] != ids[:-1]]) if len(ids) else np.array([], int)
+    stops = np.r_[starts[1:], len(ids)] if len(ids) else starts
+    span = {ids[start]: (start, stop) for start, stop in zip(starts.tolist(), stops.tolist())}
+    table = {name: _plain(horizons[name]) for name in _USED}
+    columns = {
+        name: horizons[name].to_numpy(dtype=float, na_value=np.nan)
+        for name in horizons.columns
+        if pd.api.types.is_numeric_dtype(horizons[name]) and not pd.api.types.is_bool_dtype(horizons[name])
+    }
+    nothing = {name: None for name in meanings(convention)}
+    facts = {name: _plain(pits.pits[name]) if name in pits.pits else [None] * len(pits.pits) for name in _FACTS}
+    for number, pit_id in enumerate(facts["pit_id"]):
+        fact = {name: values[number] for name, values in facts.items()}
+        start, stop = span.get(pit_id, (0, 0))
+        own = fact["convention"] or convention
+        rows = [_horizon(table, row, own, nothing) for row in range(start, stop) if table["upper_cm"][row] is not None]
+        yield _profile(fact, own, rows, columns, nothing)
+
+
+_USED = (
+    "designation", "upper_cm", "lower_cm", "upper_low_cm", "upper_high_cm", "lower_low_cm", "lower_high_cm",
+    "thickness_low_cm", "thickness_high_cm", "lower_is_end", "boundary_form", "effervescence", "mottles",
+    "colour_moist", "colour_dry", "ec_ds_m", "ec_extract",
+)  # fmt: skip
+_FACTS = (
+    "pit_id", "kind", "observed_to_cm", "stopped_by", "acid_to_cm", "ec_to_cm", "mottles_to_cm", "datum",
+    "datum_shift_cm", "organic_above_cm", "drainage", "land_use", "parent_material", "convention",
+)  # fmt: skip
+
+
+def _plain(column: pd.Series) -> list:
+    """A column as Python values, None where missing."""
+    missing = column.isna().to_numpy()
+    values = column.astype(object).to_numpy()
+    return [None if gone else value for gone, value in zip(missing.tolist(), values.tolist())]
+
+
+def _horizon(table: dict[str, list], row: int, convention: str, nothing: dict) -> Horizon:
+    text = table["designation"][row] or ""
+    upper, lower = float(table["upper_cm"][row]), table["lower_cm"][row]
+    lower = None if lower is None else float(lower)
+    low, high = table["upper_low_cm"][row], table["upper_high_cm"][row]
+    lower_low, lower_high = table["lower_low_cm"][row], table["lower_high_cm"][row]
+    thin, thick = table["thickness_low_cm"][row], table["thickness_high_cm"][row]
+    if thin is None and thick is None and table["boundary_form"][row] == "broken":
+        thin = 0.0  # a broken horizon is missing in places
+    return Horizon(
+        designation=parse_designation(text, convention),
+        upper=upper,
+        lower=lower,
+        upper_low=upper if low is None else float(low),
+        upper_high=upper if high is None else float(high),
+        lower_low=lower if lower_low is None else float(lower_low),
+        lower_high=lower if lower_high is None else float(lower_high),
+        thickness_low=None if thin is None else float(thin),
+        thickness_high=None if thick is None else float(thick),
+        ends_hole=bool(table["lower_is_end"][row]),
+        effervescent=_is_there(table["effervescence"][row]),
+        mottled=_is_there(table["mottles"][row]),
+        moist=_colour(table["colour_moist"][row]),
+        dry=_colour(table["colour_dry"][row]),
+        ec=table["ec_ds_m"][row],
+        ec_extract=table["ec_extract"][row] or "",
+        row=row,
+        kinds=answers(text, convention) if text else nothing,
+    )
+
+
+def _is_there(text: str | None) -> bool | None:
+    if text is None or not text.strip():
+        return None
+    return text.strip().lower() not in NONE_WORDS
+
+
+def _colour(text: str | None) -> tuple[str, float, float] | None:
+    colour = parse_colour(text) if text else None
+    return None if colour is None else (colour.hue, colour.value, colour.chroma)
+
+
+def _profile(fact: dict, convention: str, rows: list[Horizon], columns: Mapping, nothing: dict) -> Profile:
+    datum = fact["datum"] or "mineral surface"
+    rows = _with_inherited_bounds(rows)
+    described_to = _described_to(rows, fact["observed_to_cm"])
+    organic = datum == "organic surface"
+    above = () if organic else tuple(row for row in rows if row.upper < 0)
+    counted = rows if organic else [row for row in rows if row.upper >= 0]
+    cut = next((n for n, row in enumerate(counted) if row.designation.buried), len(counted))
+    observed = fact["observed_to_cm"]
+    depths = [depth for depth in (observed, described_to) if depth is not None]
+    return Profile(
+        pit_id=fact["pit_id"],
+        convention=convention,
+        kind=fact["kind"] or "unknown",
+        datum=datum,
+        soil=_with_gaps(counted[:cut], nothing),
+        above=above,
+        below=tuple(counted[cut:]),
+        described_to=described_to,
+        observed_to=float(max(depths)) if depths else None,
+        stopped_by=fact["stopped_by"] or "unknown",
+        acid_to=fact["acid_to_cm"],
+        ec_to=fact["ec_to_cm"],
+        mottles_to=fact["mottles_to_cm"],
+        organic_above=fact["organic_above_cm"],
+        datum_shift=fact["datum_shift_cm"] or 0.0,
+        drainage=fact["drainage"] or "",
+        land_use=(fact["land_use"] or "").lower(),
+        parent_material=(fact["parent_material"] or "").lower(),
+        columns=columns,
+    )
+
+
+def _described_to(rows: list[Horizon], observed: float | None) -> float | None:
+    if not rows:
+        return None
+    last = rows[-1]
+    if last.lower is not None:
+        return last.lower
+    return max(float(observed), last.upper) if observed is not None else last.upper
+
+
+def _with_inherited_bounds(rows: list[Horizon]) -> list[Horizon]:
+    """A boundary's range may stand with the horizon above it only, or below it only: it belongs to both."""
+    from dataclasses import replace
+
+    ready = list(rows)
+    for n in range(1, len(ready)):
+        one, two = ready[n - 1], ready[n]
+        if one.lower is None:
+            ready[n - 1] = one = replace(one, lower=two.upper, lower_low=two.upper_low, lower_high=two.upper_high)
+        if one.lower != two.upper:
+            continue
+        if two.upper_low == two.upper_high and one.lower_low != one.lower_high:
+            ready[n] = replace(two, upper_low=one.lower_low, upper_high=one.lower_high)
+        elif one.lower_low == one.lower_high and two.upper_low != two.upper_high:
+            ready[n - 1] = replace(one, lower_low=two.upper_low, lower_high=two.upper_high)
+    return ready
+
+
+def _with_gaps(rows: list[Horizon], nothing: dict) -> tuple[Horizon, ...]:
+    ready: list[Horizon] = []
+    depth = 0.0
+    for row in rows:
+        if row.upper > depth + GAP_CM:
+            ready.append(Horizon(None, depth, row.upper, depth, depth, row.upper, row.upper, kinds=nothing))
+        ready.append(row)
+        depth = max(depth, row.lower if row.lower is not None else row.upper)
+    return tuple(ready)
