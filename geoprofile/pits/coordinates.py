@@ -192,7 +192,7 @@ def operation_between(source: str, target: str, around=None, need_m: float = DEF
             allowed=f"{need_m:g} m or better",
             remedy=(f"install the grid {' or '.join(grids)} for the projection library" if grids
                     else "give the points in a system nearer to the survey's")
-            + ", or state a larger accuracy_m if the map can bear it",
+            + ("" if accuracy is None else ", or ask for less accuracy if the map can bear it"),
         )  # fmt: skip
     return transformer, operation
 

@@ -90,6 +90,7 @@ class Rules:
     transitional: frozenset[str]
     suffixes: dict[str, dict]
     organic: frozenset[str]
+    fibric_suffix: str
     needs_suffix: frozenset[str]
     roman: bool
     weak_mark: str
@@ -117,6 +118,7 @@ def rules_of(name: str) -> Rules:
         transitional=frozenset(data["transitional"]["letters"]),
         suffixes={entry["letters"]: entry for entry in data["suffixes"]},
         organic=frozenset(head["organic"]),
+        fibric_suffix=head["fibric_suffix"],
         needs_suffix=frozenset(head["needs_suffix"]),
         roman=head["discontinuity"] == "roman",
         weak_mark=head.get("weak_mark", ""),
