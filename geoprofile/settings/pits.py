@@ -29,12 +29,14 @@ class PointsSource(Settings):
 
 
 class PitsColumns(Settings):
-    """[pits.columns.X]: our name = their heading."""
+    """[pits.columns.X]: our name = their heading (or several headings: probes of one reading)."""
 
-    points: dict[str, str] = Field(default_factory=dict)
-    pits: dict[str, str] = Field(default_factory=dict)
-    horizons: dict[str, str] = Field(default_factory=dict)
-    inspections: dict[str, str] = Field(default_factory=dict)
+    points: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="columns of the points table")
+    pits: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="columns of the pits table")
+    horizons: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="columns of the horizons table")
+    inspections: dict[str, str | tuple[str, ...]] = Field(
+        default_factory=dict, description="columns of the inspections table; several headings are several probes"
+    )
 
 
 class PitsSettings(Settings):
@@ -54,6 +56,9 @@ class PitsSettings(Settings):
     )
     missing: tuple[str, ...] = Field(
         ("", "n/a"), description="what stands for not recorded; nothing else does"
+    )
+    missing_for: dict[str, tuple[str, ...]] = Field(
+        default_factory=dict, description="the same for single columns: our name = words; overrides missing there"
     )
     same_place_m: float = Field(2.0, ge=0, description="nearer than this are visits to one place")
     visits: Literal["latest", "all", "error"] = Field("latest", description="what counts where a place was visited twice")

@@ -1,0 +1,124 @@
+"""The horizons of a table: depths, designations, colours, terms and numbers, all columns at a time."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from ..products import HORIZON_COLUMNS
+from ..settings.pits import PitsSettings
+from ..vocabulary.designations import parse_designation
+from . import values
+from .columns import Column, Mapped
+from .depth_columns import read_depths, read_ranges, row_units, warn_of_unlikely_unit
+
+_DONE = {"pit_id", "depth", "upper_depth", "lower_depth", "depth_unit", "designation", "remarks", "order"}
+
+
+def read_horizons(mapped: Mapped, settings: PitsSettings, convention: str) -> pd.DataFrame:
+    """One row a horizon, in source order, depths as written; rows without usable depths are listed and left out.
+
+    Columns: those of HORIZON_COLUMNS, further measured properties of the survey file,
+    and ``position`` (row of the table).
+    """
+    ids = mapped.text("pit_id")
+    depth, keep = _depths(mapped, settings, ids)
+    frame = pd.DataFrame({"pit_id": ids, "position": np.arange(len(ids)), **depth})
+    written = mapped.text("designation")
+    parsed = values.by_text(written, lambda text: parse_designation(text, convention).text if text else "")
+    frame["designation"], frame["designation_as_written"] = parsed, written
+    for name, columns in mapped.columns.items():
+        if name not in _DONE and columns[0].field.kind != "reading" and "horizons" in columns[0].field.tables:
+            for column, values_ in read_column(mapped, columns[0], convention, settings, ids).items():
+                if column in HORIZON_COLUMNS or column == columns[0].field.column:
+                    frame[column] = _merged(frame, column, values_)
+    if "remarks" not in frame.columns or not (frame["remarks"] != "").any():
+        frame["remarks"] = mapped.text("remarks")
+    if mapped.has("order"):
+        frame["order"] = values.numbers(mapped, mapped.columns["order"][0], ids)
+    _list_faulty_cells(mapped, ids)
+    frame["file"], frame["sheet"], frame["row"] = mapped.raw.file, mapped.raw.sheet, mapped.raw.rows
+    return frame[keep & (ids != "")].reset_index(drop=True)
+
+
+def read_column(mapped: Mapped, column: Column, convention: str, settings: PitsSettings, ids: np.ndarray) -> dict[str, np.ndarray]:
+    """The values of one column by its field's kind: product column -> array."""
+    field = column.field
+    match field.kind:
+        case "number":
+            return {field.column: values.numbers(mapped, column, ids)}
+        case "slope":
+            return {field.column: values.slopes(mapped, column, ids)}
+        case "depth":
+            return {field.column: read_depths(mapped, column, settings, ids).value}
+        case "term":
+            return {field.column: values.term_codes(mapped, column, field.term, convention, ids)}
+        case "terms":
+            return values.several_terms(mapped, column, convention, ids)
+        case "colour":
+            return {field.column: values.colours(mapped, column, ids)}
+        case "date":
+            return {field.column: values.dates(mapped, column, settings.date_order, ids)}
+        case "range":
+            found = read_depths(mapped, column, settings, ids)
+            return {f"{field.name}_low_cm": found.low, f"{field.name}_high_cm": found.high}
+        case "text":
+            return {field.column: mapped.text_in(column)}
+        case _:
+            return {}
+
+
+def _merged(frame: pd.DataFrame, name: str, new: np.ndarray) -> np.ndarray:
+    """A column that two headings give (``structure`` and ``structure grade``): the first that says something."""
+    if name not in frame.columns:
+        return new
+    old = frame[name].to_numpy()
+    blank = (old == "") if old.dtype == object else np.isnan(old.astype(float))
+    return np.where(blank, new, old)
+
+
+def _depths(mapped: Mapped, settings: PitsSettings, ids: np.ndarray) -> tuple[dict[str, np.ndarray], np.ndarray]:
+    if mapped.has("depth") and not (mapped.has("upper_depth") or mapped.has("lower_depth")):
+        column = mapped.columns["depth"][0]
+        upper, lower = read_ranges(mapped, column, settings, ids)
+        where = "depth"
+    else:
+        count = len(ids)
+        blank = np.full(count, np.nan)
+        from .depth_columns import Depths
+
+        nothing = Depths(blank, blank, blank, np.zeros(count, bool), np.ones(count, bool))
+        parts = {}
+        for name in ("upper_depth", "lower_depth"):
+            parts[name] = read_depths(mapped, mapped.columns[name][0], settings, ids) if mapped.has(name) else nothing
+        upper, lower = parts["upper_depth"], parts["lower_depth"]
+        column = mapped.columns["lower_depth" if mapped.has("lower_depth") else "upper_depth"][0]
+        where = "upper_depth" if mapped.has("upper_depth") else "lower_depth"
+    unit = row_units(mapped, column, settings, ids) if not mapped.has("depth_unit") else np.full(len(ids), "")
+    if len(unit):
+        deepest = np.nanmax(lower.value, initial=-np.inf)
+        warn_of_unlikely_unit(mapped, column, deepest, str(unit[0]), ids)
+    good = upper.ok & lower.ok
+    missing = good & np.isnan(upper.value)
+    for position in np.flatnonzero(missing & (ids != "")):
+        mapped.problem(position, "error", "depth", "the horizon has no upper depth and was not used", field=where, pit_id=ids[position],
+                       found=mapped.text("designation")[position] or "blank", remedy="write its upper depth")
+    # 45+ in the column of lower depths: seen to 45, deeper not known
+    out = {
+        "upper_cm": upper.value, "lower_cm": lower.value, "upper_low_cm": upper.low, "upper_high_cm": upper.high,
+        "lower_low_cm": np.where(np.isnan(lower.low), lower.value, lower.low), "lower_high_cm": lower.high,
+        "open_below": lower.open | np.isnan(lower.value),
+    }
+    return out, good & ~missing
+
+
+def _list_faulty_cells(mapped: Mapped, ids: np.ndarray) -> None:
+    list_faulty_cells(mapped, ids, {column.heading for columns in mapped.columns.values() for column in columns})
+
+
+def list_faulty_cells(mapped: Mapped, ids: np.ndarray, headings: set[str]) -> None:
+    """Cells that hold no readable value (formula without result, spreadsheet error), each by its address (R11)."""
+    for fault in mapped.raw.faults:
+        if fault.heading == "" or fault.heading in headings:
+            mapped.problem(fault.position, "error", "cell", fault.what, field=fault.heading, pit_id=ids[fault.position], found=fault.found,
+                           remedy=fault.remedy)

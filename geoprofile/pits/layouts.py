@@ -1,0 +1,207 @@
+"""The layouts people use, brought to one: pits, horizons and readings.
+
+Two tables or sheets; one long table with coordinates on every row or only on a
+pit's first; one wide row a pit with ready depths or numbered horizon columns;
+one-line inspections with several probes a place; points in a file of their own.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import pandas as pd
+
+from ..context import Context
+from ..errors import InputError
+from ..problems import Problem
+from ..products import HORIZON_COLUMNS, READING_COLUMNS
+from ..settings.pits import PitsSettings
+from .columns import Mapped, known_fields, map_columns, parse_heading
+from .horizons import read_horizons
+from .opening import open_table
+from .places import read_places
+from .readers.raw import Fault, RawTable
+from .readings import read_readings
+
+_BEFORE = re.compile(r"(?:h|hz|hor|horizon|layer)[ _]*(\d+)[ _:.\-]+(.+)", re.IGNORECASE)
+_BEHIND = re.compile(r"(.+?)[ _]*(\d+)((?:[ _]*[\(\[][^\)\]]*[\)\]])?)")
+
+
+@dataclass
+class Laid:
+    """What the tables say, before ids are joined. Frames have the columns of the products, and geometry as shapes."""
+
+    pits: pd.DataFrame | None = None
+    horizons: pd.DataFrame | None = None
+    readings: pd.DataFrame | None = None
+    points: pd.DataFrame | None = None
+    inspections: pd.DataFrame | None = None
+    notes: list[str] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
+    """Open every table that the survey file names and read what it says. ``area`` is the survey area as a shape, or None."""
+    if not (settings.pits or settings.horizons or settings.inspections):
+        raise InputError("the survey file names no descriptions", where="[pits]",
+                         remedy='add horizons = { file = "..." }, pits = { file = "..." } or inspections = { file = "..." }')
+    laid = Laid()
+    readings: list[pd.DataFrame] = []
+    horizons: list[pd.DataFrame] = []
+    convention = context.survey.convention
+
+    if settings.points:
+        given = dict(settings.columns.points)
+        if settings.points.id:
+            given.setdefault("pit_id", settings.points.id)
+        points = _map(laid, settings, context, "points", settings.points, given)
+        _need_id(points, "points")
+        laid.points, notes = read_places(points, settings, context, stated_crs=settings.points.crs or settings.crs, one_row_a_pit=True, area=area,
+                                         accuracy_m=settings.points.accuracy_m)
+        _done(laid, points, notes)
+
+    if settings.pits:
+        pits = _map(laid, settings, context, "pits", settings.pits, settings.columns.pits)
+        _need_id(pits, "pits")
+        numbered = unfold(pits) if settings.horizons is None else None
+        long = None
+        if settings.horizons is None and numbered is None:
+            given = {**settings.columns.pits, **settings.columns.horizons}
+            long = map_columns(pits.raw, "horizons", given, also=("pits",), missing=settings.missing, missing_for=settings.missing_for)
+            if not (long.has("depth") or (long.has("upper_depth") and (long.has("lower_depth") or long.has("designation")))):
+                long = None
+        if long is not None:
+            _long_table(laid, long, settings, context, area, horizons, readings)
+        else:
+            laid.pits, notes = read_places(pits, settings, context, stated_crs=settings.crs, one_row_a_pit=True, area=area)
+            readings.append(read_readings(pits, settings, pits.text("pit_id")))
+            if numbered is not None:
+                raw, used = numbered
+                unfolded = _mapped(raw, "horizons", settings.columns.horizons, settings)
+                horizons.append(read_horizons(unfolded, settings, convention))
+                pits.unmapped = tuple(heading for heading in pits.unmapped if heading not in used)
+                _done(laid, unfolded, ())
+            _done(laid, pits, notes)
+
+    if settings.horizons:
+        also = () if settings.pits else ("pits",)
+        table = _map(laid, settings, context, "horizons", settings.horizons, settings.columns.horizons, also)
+        _need_id(table, "horizons")
+        if settings.pits:
+            horizons.append(read_horizons(table, settings, convention))
+            _done(laid, table, ())
+        else:
+            _long_table(laid, table, settings, context, area, horizons, readings)
+
+    if settings.inspections:
+        lines = _map(laid, settings, context, "inspections", settings.inspections, settings.columns.inspections)
+        _need_id(lines, "inspections")
+        laid.inspections, notes = read_places(lines, settings, context, stated_crs=settings.crs, one_row_a_pit=True, area=area, kind="inspection")
+        readings.append(read_readings(lines, settings, lines.text("pit_id")).assign(inspection=True))
+        _done(laid, lines, notes)
+
+    laid.horizons = pd.concat(horizons, ignore_index=True) if horizons else pd.DataFrame(columns=[*HORIZON_COLUMNS, "position", "open_below"])
+    filled = [frame for frame in readings if len(frame)]
+    laid.readings = pd.concat(filled, ignore_index=True) if filled else pd.DataFrame(columns=[*READING_COLUMNS, "inspection"])
+    return laid
+
+
+def unfold(mapped: Mapped) -> tuple[RawTable, set[str]] | None:
+    """Numbered horizon columns (``H1 designation``, ``H1 upper`` ... or ``upper 1``) as one row a horizon.
+
+    Returns the long table and the headings used, or None when there are no such columns.
+    """
+    known = {name for entry in known_fields().values() if "horizons" in entry.tables and "pits" not in entry.tables
+             for name in (parse_heading(entry.name).base, *entry.names)}
+    groups: dict[int, dict[str, str]] = {}
+    for heading in mapped.unmapped:
+        before, behind = _BEFORE.fullmatch(heading), _BEHIND.fullmatch(heading)
+        if before:
+            number, rest = int(before[1]), before[2]
+        elif behind:
+            number, rest = int(behind[2]), behind[1] + behind[3]
+        else:
+            continue
+        if parse_heading(rest).base in known or parse_heading(rest).whole in known:
+            groups.setdefault(number, {})[rest] = heading
+    whole = {number: parts for number, parts in groups.items() if len(parts) >= 2}
+    if not whole:
+        return None
+    key = mapped.columns["pit_id"][0].heading
+    raw, frames, rows, positions = mapped.raw, [], [], []
+    for number in sorted(whole):
+        part = raw.cells[[key, *whole[number].values()]].copy()
+        part.columns = [key, *whole[number]]
+        filled = (part.drop(columns=key).map(str.strip) != "").any(axis=1).to_numpy()
+        frames.append(part[filled])
+        rows.append(raw.rows[filled])
+        positions.append(np.flatnonzero(filled))
+    order = np.argsort(np.concatenate(positions), kind="stable")
+    place = np.concatenate(positions)
+    group = np.repeat(sorted(whole), [len(part) for part in positions])
+    new = {(int(place[old]), int(group[old])): index for index, old in enumerate(order)}
+    headings = {heading: (number, rest) for number, parts in whole.items() for rest, heading in parts.items()}
+    moved = {
+        (new[(position, headings[heading][0])], headings[heading][1])
+        for position, heading in raw.dates if heading in headings and (position, headings[heading][0]) in new
+    }
+    faults = tuple(
+        Fault(new[(fault.position, headings[fault.heading][0])], headings[fault.heading][1], fault.what, fault.found, fault.remedy)
+        for fault in raw.faults if fault.heading in headings and (fault.position, headings[fault.heading][0]) in new
+    )
+    cells = pd.concat(frames, ignore_index=True).fillna("").iloc[order].reset_index(drop=True)
+    long = replace(raw, cells=cells, rows=np.concatenate(rows)[order], geometry=None, dates=frozenset(moved), faults=faults, notes=(), letters={})
+    return long, set(headings)
+
+
+def _long_table(laid: Laid, table: Mapped, settings: PitsSettings, context: Context, area, horizons: list, readings: list) -> None:
+    """One table for all: pits are drawn from their rows."""
+    found = read_horizons(table, settings, context.survey.convention)
+    laid.pits, notes = read_places(table, settings, context, stated_crs=settings.crs, one_row_a_pit=False, area=area)
+    ids = table.text("pit_id")
+    if laid.pits["visit"].ne("").any():
+        every = laid.pits
+        visit_of = dict(zip(zip(every["pit_id"], every["visit"], strict=True), range(len(every)), strict=True))
+        if len(visit_of) > every["pit_id"].nunique() and table.has("date"):
+            from . import values
+
+            dates = pd.Series(values.dates(table, table.columns["date"][0], settings.date_order, ids)).replace("", np.nan).groupby(ids).ffill().fillna("")
+            found["visit"] = dates.to_numpy(object)[found["position"]]
+    horizons.append(found)
+    said = read_readings(table, settings, ids)
+    # a reading written on every row of a pit is one reading
+    readings.append(said.drop_duplicates(["pit_id", "attribute", "probe", "text"]))
+    blank = np.flatnonzero(ids == "")
+    for position in blank:
+        table.problem(int(position), "error", "id", "a row of the horizons table has no pit id and was not used",
+                      remedy="write the id on every row; cells are not filled down unless they are merged")
+    _done(laid, table, notes)
+
+
+def _map(laid: Laid, settings: PitsSettings, context: Context, role: str, source, given, also=()) -> Mapped:
+    raw = open_table(source, settings, context, role)
+    laid.notes.extend(raw.notes)
+    return _mapped(raw, role, given, settings, also)
+
+
+def _mapped(raw: RawTable, role: str, given, settings: PitsSettings, also=()) -> Mapped:
+    return map_columns(raw, role, given, also=also, missing=settings.missing, missing_for=settings.missing_for)
+
+
+def _need_id(mapped: Mapped, role: str) -> None:
+    if not mapped.has("pit_id"):
+        raise InputError(f"no column of the {role} table is known to hold the pit id", where=f"{mapped.raw.file}, {mapped.raw.sheet}".rstrip(", "),
+                         found=", ".join(mapped.raw.cells.columns), remedy=f'name it: pit_id = "..." in [pits.columns.{role}]')
+
+
+def _done(laid: Laid, mapped: Mapped, notes: tuple[str, ...]) -> None:
+    """Take over problems and notes of a table that has been read."""
+    laid.problems.extend(mapped.problems)
+    laid.notes.extend(notes)
+    used = [f"{column.heading!r} as {name}" for name, columns in mapped.columns.items() for column in columns if column.heading.lower() != name]
+    if used:
+        laid.notes.append(f"{mapped.raw.file}: read {', '.join(used)}")
+    if mapped.unmapped:
+        laid.notes.append(f"{mapped.raw.file}: columns not used: {', '.join(mapped.unmapped)}")

@@ -1,0 +1,44 @@
+"""From a source named in the survey file to a RawTable: the reader is chosen by the file's ending, or named."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from ..context import Context
+from ..errors import InputError
+from ..registry import plugins
+from ..settings.pits import PitsSettings, PointsSource, TableSource
+from .readers.raw import RawTable
+
+
+def open_table(source: TableSource | PointsSource, settings: PitsSettings, context: Context, what: str) -> RawTable:
+    """Read one source. Raises InputError when the file is missing or no reader takes it."""
+    path = context.path(source.file)
+    if not path.is_file():
+        near = _near(path)
+        raise InputError(f"the file of {what} is not there", where=str(path), allowed=near,
+                         remedy="check the path in the survey file; it starts at the survey file's folder")
+    readers = plugins("geoprofile.readers")
+    if settings.reader is not None:
+        reader = readers.get(settings.reader)
+    else:
+        taking = [reader for reader in readers.loaded.values() if path.suffix.lower() in reader.suffixes]
+        if not taking:
+            endings = sorted({ending for reader in readers.loaded.values() for ending in reader.suffixes})
+            raise InputError("no reader takes a file with this ending", where=str(path), found=path.suffix or "no ending",
+                             allowed=", ".join(endings), remedy='name one, as reader = "delimited" in [pits]')
+        reader = taking[0]
+    sheet = getattr(source, "layer", None) or source.sheet
+    raw = reader.read(path, sheet=sheet, header_row=getattr(source, "header_row", 1))
+    if raw.cells.empty:
+        raise InputError(f"the table of {what} has no rows", where=str(path), found=raw.sheet)
+    return replace(raw, file=source.file, notes=tuple(f"{source.file}: {note}" for note in raw.notes))
+
+
+def _near(path: Path) -> str:
+    from difflib import get_close_matches
+
+    if not path.parent.is_dir():
+        return ""
+    return ", ".join(get_close_matches(path.name, [other.name for other in path.parent.iterdir()], 3, 0.6))

@@ -1,0 +1,101 @@
+"""The first stage: from field tables to checked pits.
+
+Tables are laid out as pits, horizons and readings; ids are joined; visits and
+places are settled; depths are brought to their datum; what a record must carry is
+completed; every profile is checked. Bad rows become problems, once; good rows go on.
+"""
+
+from __future__ import annotations
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from ..context import Context
+from ..problems import Problem, problems_frame
+from ..products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, Pits, typed
+from ..record import Record
+from ..settings.pits import PitsSettings
+from . import joining
+from .completing import blanks_are_missing, complete
+from .inspections import add_inspections
+from .layouts import lay_out
+from .positions import check_area, survey_area
+from .settling_datum import settle_datum
+
+
+def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
+    """Read, join, settle and check the descriptions of a survey.
+
+    Raises InputError for what makes a whole table unusable (no unit of depth, ambiguous
+    dates, no id that matches, exchanged coordinates), SettingsError for a column map
+    that names what is not there. Everything smaller is a problem of the product.
+    """
+    with context.progress.task("reading pits", 5) as task:
+        area = survey_area(context)
+        laid = lay_out(settings, context, area)
+        task.advance()
+
+        pits, horizons, readings, problems, notes = laid.pits, laid.horizons, laid.readings, laid.problems, laid.notes
+        if pits is None:
+            pits = laid.inspections.iloc[:0]
+        pits = joining.drop_blank_ids(pits, "pits", problems)
+        if laid.points is not None:
+            points = joining.drop_blank_ids(laid.points, "points", problems)
+            pits = joining.join_points(pits, points, problems)
+        pits, horizons, readings = joining.settle_repeated_ids(pits, horizons, readings, settings, problems)
+        if laid.inspections is not None:
+            pits, readings = add_inspections(pits, readings, laid.inspections, settings, problems)
+        horizons = joining.join_horizons(pits, horizons, problems)
+        pits, aside = joining.settle_places(pits, settings, problems)
+        horizons = horizons[~horizons["pit_id"].isin(aside)]
+        readings = readings[readings["pit_id"].isin(set(pits["pit_id"]))]
+        joining.list_undescribed(pits, horizons, readings, problems)
+        task.advance()
+
+        pits, horizons, found, said = settle_datum(pits, horizons, settings.organic_layers, context.survey.convention)
+        problems += found
+        notes += said
+        pits, horizons, said = complete(pits, horizons)
+        notes += said
+        task.advance()
+
+        pits = _as_pits(pits, context)
+        horizons = blanks_are_missing(horizons.drop(columns=["position", "open_below", "visit"], errors="ignore"), HORIZON_COLUMNS)
+        horizons = typed(horizons, HORIZON_COLUMNS).reset_index(drop=True)
+        readings = typed(readings, READING_COLUMNS, extra=False).reset_index(drop=True)
+        problems += _without_place(pits, joined=laid.points is not None)
+        problems += check_area(pits, context, area)
+        task.advance()
+        try:
+            from .checks import check_profiles
+        except ImportError:  # the checks are being written
+            check_profiles = None
+        if check_profiles:
+            problems += check_profiles(pits, horizons, context.survey.convention)
+        task.advance()
+    notes.append(f"{len(pits)} pits, {len(horizons)} horizons and {len(readings)} direct readings; missing is written as {_words(settings)}")
+    return Pits(record, pits, horizons, readings, problems_frame(problems), tuple(dict.fromkeys(notes)))
+
+
+def _as_pits(pits: pd.DataFrame, context: Context) -> gpd.GeoDataFrame:
+    shapes = gpd.GeoSeries(pits["geometry"].to_numpy(object), crs=context.survey.crs)
+    frame = typed(blanks_are_missing(pits, PIT_COLUMNS), PIT_COLUMNS, extra=False).reset_index(drop=True)
+    return gpd.GeoDataFrame(frame, geometry=shapes, crs=context.survey.crs)
+
+
+def _without_place(pits: gpd.GeoDataFrame, joined: bool) -> list[Problem]:
+    """Pits kept without a place; those that no point matched are listed already."""
+    if joined:
+        return []
+    return [
+        joining.at(row, "warning", "no place", "the pit has no usable coordinates; it is kept for the tables and stays off the map",
+                   pit_id=row["pit_id"], remedy="add its coordinates")
+        for _, row in pits[np.array([shape is None for shape in pits.geometry])].iterrows()
+    ]
+
+
+def _words(settings: PitsSettings) -> str:
+    shown = ", ".join(repr(word) if word else "blank" for word in settings.missing) or "nothing"
+    per = "; ".join(f"{name}: {', '.join(repr(word) if word else 'blank' for word in words) or 'nothing'}" for name, words in settings.missing_for.items())
+    return shown + (f" ({per})" if per else "")
