@@ -1,0 +1,59 @@
+"""Colours and classes of the map's layers.
+
+Ramps keep their order in grey and for every kind of colour vision (matplotlib's
+viridis, cividis and magma); classes use ten colours chosen for the same (Tol 2021,
+technical note on colour schemes, 'muted').
+"""
+
+from __future__ import annotations
+
+import math
+
+import matplotlib
+import numpy as np
+from matplotlib.colors import to_hex
+
+CLASSES = ("#88ccee", "#cc6677", "#ddcc77", "#117733", "#332288", "#44aa99", "#999933", "#882255", "#aa4499", "#bbbbbb")
+RAMPS = {"depth": ("viridis_r", 0.02, 0.96), "probability": ("magma_r", 0.04, 0.88), "terrain": ("cividis_r", 0.05, 0.95)}
+NOTHING = "#8a8f91"
+"""Colour of a reliability class that says no."""
+
+
+def ramp(name: str, count: int) -> list[str]:
+    """``count`` colours as #rrggbb, from light (low) to dark (high)."""
+    source, start, end = RAMPS[name]
+    return [to_hex(matplotlib.colormaps[source](start + (end - start) * (k / max(count - 1, 1)))) for k in range(count)]
+
+
+def class_colour(number: int) -> str:
+    """Colour of the ``number``-th class, from 0; they repeat after ten."""
+    return CLASSES[number % len(CLASSES)]
+
+
+def round_limits(low: float, high: float, most: int = 8) -> list[float]:
+    """Round class limits inside (low, high): steps of 1, 2, 2.5 or 5 times a power of ten, at most ``most`` classes."""
+    span = high - low
+    if not span > 0:
+        return []
+    power = 10 ** math.floor(math.log10(span / most))
+    step = next(k * power for k in (1, 2, 2.5, 5, 10, 20) if span / (k * power) <= most - 1)
+    first = math.floor(low / step) + 1
+    return [float(f"{k * step:.10g}") for k in range(first, math.ceil(high / step))]
+
+
+def number_legend(values: np.ndarray, unit: str, ramp_name: str, limits: list[float]) -> list[dict]:
+    """Classes between ``limits``: label, colour, ``below`` (exclusive upper limit, None at the last)."""
+    colours = ramp(ramp_name, len(limits) + 1)
+    suffix = f" {unit}" if unit else ""
+    rows = []
+    for k, colour in enumerate(colours):
+        if not limits:
+            label = f"all{suffix}"
+        elif k == 0:
+            label = f"less than {limits[0]:g}{suffix}"
+        elif k == len(limits):
+            label = f"{limits[-1]:g}{suffix} and more"
+        else:
+            label = f"{limits[k - 1]:g} to {limits[k]:g}{suffix}"
+        rows.append({"label": label, "colour": colour, "below": limits[k] if k < len(limits) else None})
+    return rows

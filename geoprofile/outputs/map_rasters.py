@@ -1,0 +1,90 @@
+"""Rasters as the page carries them: whole numbers on the survey's own grid.
+
+Each raster is quantised to a stated step (0.1 cm, 1 %), differenced along rows,
+deflated and written as base64. The browser draws it cell by cell at its true
+place and reads the same numbers at a click. When cells are coarsened to keep
+within the size, the page says so.
+"""
+
+from __future__ import annotations
+
+import base64
+import zlib
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from ..grid import Grid, Window
+from ..rasters import CLASS, RasterFile
+
+STRIP_CELLS = 4_000_000
+
+
+@dataclass(frozen=True)
+class Cells:
+    """A raster at the map's cell: numbers with NaN, or classes with 0, where there is nothing."""
+
+    grid: Grid
+    array: np.ndarray
+    step: float
+    """Smallest difference kept, in the raster's unit; 0 for classes."""
+
+
+def read_cells(raster: RasterFile, output: Path, grid: Grid, factor: int, step: float) -> Cells:
+    """Read by strips; ``factor`` cells a side become one: the mean of numbers, the middle cell of classes."""
+    coarse = grid.coarser(factor)
+    array = np.zeros(coarse.shape, np.uint8) if raster.kind == CLASS else np.full(coarse.shape, np.nan, np.float32)
+    rows = max(1, STRIP_CELLS // (grid.width * factor)) * factor
+    for row in range(0, grid.height, rows):
+        window = Window(row, 0, min(rows, grid.height - row), grid.width)
+        part = raster.read(output, window)
+        where = slice(row // factor, row // factor + -(-window.height // factor))
+        array[where] = part if factor == 1 else _coarsened(part, factor, raster.kind)
+    return Cells(coarse, array, 0.0 if raster.kind == CLASS else step)
+
+
+def _coarsened(part: np.ndarray, factor: int, kind: str) -> np.ndarray:
+    height, width = part.shape
+    if kind == CLASS:
+        rows, columns = (np.minimum(np.arange(0, n, factor) + factor // 2, n - 1) for n in (height, width))
+        return part[np.ix_(rows, columns)]
+    padded = np.full((-(-height // factor) * factor, -(-width // factor) * factor), np.nan)
+    padded[:height, :width] = part
+    blocks = padded.reshape(padded.shape[0] // factor, factor, -1, factor).swapaxes(1, 2)
+    blocks = blocks.reshape(*blocks.shape[:2], -1)
+    count = np.isfinite(blocks).sum(-1)
+    return np.where(count > 0, np.nansum(blocks, -1) / np.maximum(count, 1), np.nan)
+
+
+def packed(cells: Cells) -> dict:
+    """``{bits, offset, step, data}``: a cell holds 0 for nothing, else value = (offset + cell - 1) * step."""
+    array = cells.array
+    if not cells.step:
+        whole, offset, step = array.astype(np.int64), 1, 1.0
+    else:
+        step = cells.step
+        finite = np.isfinite(array)
+        steps = np.round(array[finite].astype(np.float64) / step).astype(np.int64)
+        first = int(steps.min()) if steps.size else 0
+        if steps.size and int(steps.max()) - first > 65_000:
+            coarser = 10 ** np.ceil(np.log10((float(array[finite].max()) - float(array[finite].min())) / 65_000))
+            return packed(Cells(cells.grid, array, max(float(coarser), step * 10)))
+        whole = np.zeros(array.shape, np.int64)
+        whole[finite] = steps - first + 1
+        offset = first
+    bits = 8 if int(whole.max(initial=0)) <= 255 else 16
+    kind = np.dtype("<u1" if bits == 8 else "<u2")
+    difference = np.diff(whole, axis=1, prepend=0).astype(kind)  # wraps, and unwraps in the browser
+    data = difference.view(np.uint8).reshape(-1, kind.itemsize).T.tobytes()  # low bytes, then high bytes
+    return {
+        "bits": bits, "offset": offset, "step": step,
+        "data": base64.b64encode(zlib.compress(data, 9)).decode("ascii"),
+    }  # fmt: skip
+
+
+def grid_plain(grid: Grid, factor: int) -> dict:
+    return {
+        "west": grid.west, "north": grid.north, "cell_m": grid.cell_m, "height": grid.height, "width": grid.width,
+        "factor": factor,
+    }  # fmt: skip

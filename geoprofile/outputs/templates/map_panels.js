@@ -1,0 +1,271 @@
+// Panels: text of the data enters the page only as text nodes.
+
+function byId(id) { return document.getElementById(id); }
+
+// make("p", {"class": "x"}, [children or texts])
+function make(name, attributes, children) {
+  var node = document.createElement(name);
+  Object.keys(attributes || {}).forEach(function (key) {
+    if (key === "onclick") node.addEventListener("click", attributes[key]);
+    else if (attributes[key] !== null && attributes[key] !== undefined && attributes[key] !== false) node.setAttribute(key, attributes[key]);
+  });
+  (Array.isArray(children) ? children : children === undefined || children === null ? [] : [children]).forEach(function (child) {
+    if (child) node.appendChild(typeof child === "object" ? child : document.createTextNode(String(child)));
+  });
+  return node;
+}
+
+function swatch(colour, shape) {
+  var svg = draw("svg", { viewBox: "0 0 18 14", "class": "swatch", "aria-hidden": "true" });
+  if (shape === "line") draw("line", { x1: 1, y1: 7, x2: 17, y2: 7, stroke: colour, "stroke-width": 3 }, svg);
+  else draw("rect", { x: 0.5, y: 0.5, width: 17, height: 13, rx: 1.5, fill: colour, stroke: "rgba(0,0,0,.35)" }, svg);
+  return svg;
+}
+
+function pitSymbol(shape) {
+  var canvas = make("canvas", { width: 44, height: 36, "class": "symbol", "aria-hidden": "true" });
+  var context = canvas.getContext("2d");
+  context.scale(2, 2);
+  drawPit(context, shape, "#c7c2b4", 11, 9, 5.5);
+  return canvas;
+}
+
+function fieldNumber(pit, name) {
+  var field = pits.fields.find(function (field) { return field.name === name; });
+  return field ? field.cells[pit] : null;
+}
+
+function fieldText(pit, name) {
+  var field = pits.fields.find(function (field) { return field.name === name; });
+  if (!field) return "";
+  var cell = field.cells[pit];
+  return field.text ? words[cell] : cell === null ? "" : withUnit(cell, field.unit);
+}
+
+function openPanel(title, children) {
+  state.returnTo = state.returnTo || document.activeElement;
+  byId("panel-title").textContent = title;
+  byId("panel-body").replaceChildren.apply(byId("panel-body"), children.filter(Boolean));
+  byId("panel").hidden = false;
+  document.body.classList.add("reading");
+  closeSide();
+  byId("panel").scrollTop = 0;
+  byId("panel").focus({ preventScroll: true });
+}
+
+function closePanel() {
+  if (byId("panel").hidden) return;
+  byId("panel").hidden = true;
+  document.body.classList.remove("reading");
+  state.pit = null;
+  state.reading = null;
+  if (state.spot) { state.spot.remove(); state.spot = null; }
+  layers.pits.update();
+  var back = state.returnTo;
+  state.returnTo = null;
+  if (back && document.contains(back)) back.focus({ preventScroll: true });
+}
+
+// --- a pit -------------------------------------------------------------------------------------------------------
+
+var EXPLAIN = {
+  at_least: "at least: not reached", at_most: "at most", between: "between", absent: "not there", at_surface: "at the surface"
+};
+
+function openPit(pit, keepVisit) {
+  var place = pits.place[pit], group = place >= 0 ? visits[place] : [pit];
+  if (!keepVisit && group.length > 1 && pit === place) pit = group[0];
+  state.pit = pit;
+  state.reading = null;
+  if (state.spot) { state.spot.remove(); state.spot = null; }
+  var remarks = fieldText(pit, "remarks");
+  var children = [
+    make("p", { "class": "sub" }, [fieldText(pit, "kind"), fieldText(pit, "date"), fieldText(pit, "recorded_soil")].filter(Boolean).join(" \u00b7 ")),
+    group.length > 1 ? make("div", { "class": "visits", role: "group", "aria-label": "Visits to this place" },
+      [make("span", {}, group.length + " visits to this place")].concat(group.map(function (other) {
+        return make("button", { type: "button", "aria-pressed": String(other === pit), onclick: function () { openPit(other, true); } }, pits.id[other]);
+      }))) : null,
+    place < 0 ? make("p", { "class": "warning" }, "This pit has no coordinates: it is on no map.") : null,
+    drawProfile(pit) || make("p", { "class": "quiet" }, "No horizons are described."),
+    remarks ? make("blockquote", { "class": "remarks" }, remarks) : null,
+    attributeTable(pit), readingsOf(pit), fieldList(pit), problemsOf(pit)
+  ];
+  openPanel("Pit " + pits.id[pit], children);
+  layers.pits.update();
+}
+
+function attributeTable(pit) {
+  var said = [], silent = [];
+  pits.attributes.list.forEach(function (attribute) {
+    var saying = sayingOf(pit, attribute.name);
+    if (!saying) return;
+    if (saying.status === "unknown") { silent.push(attribute.title); return; }
+    said.push(make("tr", { "class": attribute.name === state.attribute ? "active" : null }, [
+      make("th", { scope: "row", title: attribute.help }, attribute.title),
+      make("td", {}, [make("strong", {}, withUnit(saying.text, attribute.unit)),
+        EXPLAIN[saying.status] && saying.status !== "absent" ? make("span", { "class": "explain" }, EXPLAIN[saying.status]) : null]),
+      make("td", { "class": "evidence" }, [saying.evidence, saying.flags].filter(Boolean).join("; "))
+    ]));
+  });
+  if (!said.length && !silent.length) return null;
+  return make("div", {}, [
+    make("h3", {}, "What it says"),
+    said.length ? make("table", { "class": "says" }, [make("tbody", {}, said)]) : null,
+    silent.length ? make("p", { "class": "quiet" }, "Not described, so nothing is known: " + silent.join(", ") + ".") : null
+  ]);
+}
+
+function readingsOf(pit) {
+  var rows = [];
+  pits.readings.pit.forEach(function (owner, k) {
+    if (owner !== pit) return;
+    rows.push(make("li", {}, words[pits.readings.title[k]] + ": " + words[pits.readings.text[k]] +
+      (pits.readings.probe[k] ? " (probe " + pits.readings.probe[k] + ")" : "")));
+  });
+  return rows.length ? make("div", {}, [make("h3", {}, "Read directly in the field"), make("ul", {}, rows)]) : null;
+}
+
+function fieldList(pit) {
+  var rows = [];
+  pits.fields.forEach(function (field) {
+    if (["remarks", "kind", "date", "file", "sheet", "row"].indexOf(field.name) >= 0) return;
+    var text = fieldText(pit, field.name);
+    if (text) rows.push(make("dt", {}, field.label), make("dd", {}, text));
+  });
+  if (pits.place[pit] >= 0) rows.push(make("dt", {}, "Coordinates"), make("dd", {}, "E " + pits.x[pit] + ", N " + pits.y[pit]));
+  var source = [fieldText(pit, "file"), fieldText(pit, "sheet"), fieldText(pit, "row") && "row " + fieldText(pit, "row")].filter(Boolean).join(", ");
+  if (source) rows.push(make("dt", {}, "Source"), make("dd", {}, source));
+  return rows.length ? make("div", {}, [make("h3", {}, "Record"), make("dl", { "class": "record" }, rows)]) : null;
+}
+
+function problemsOf(pit) {
+  var rows = [];
+  pits.problems.pit.forEach(function (owner, k) {
+    if (owner !== pit) return;
+    var found = words[pits.problems.found[k]];
+    rows.push(make("li", {}, words[pits.problems.severity[k]] + ": " + words[pits.problems.what[k]] + (found ? " (" + found + ")" : "")));
+  });
+  return rows.length ? make("div", {}, [make("h3", {}, "Problems found in it"), make("ul", { "class": "problems" }, rows)]) : null;
+}
+
+// --- a reading ---------------------------------------------------------------------------------------------------
+
+function openReading(latlng) {
+  var reading = readAt(latlng);
+  if (!reading) return;
+  state.reading = latlng;
+  state.pit = null;
+  if (state.spot) state.spot.remove();
+  state.spot = L.circleMarker(latlng, { pane: "spot", radius: 9, color: "#a03c0f", weight: 3, fill: false, interactive: false }).addTo(map);
+  var ordered = reading.surfaces.slice().sort(function (a, b) { return (b.name === state.attribute) - (a.name === state.attribute); });
+  var here = reading.terrain.filter(function (row) { return row.text; }).map(function (row) { return [row.label, row.text]; });
+  reading.polygons.forEach(function (found) {
+    here.push([found.layer.title.replace(/s$/, ""), found.feature.name]);
+    found.feature.says.forEach(function (says) {
+      says.forEach(function (pair) { here.push([pair[0], pair[1]]); });
+    });
+  });
+  openPanel("Reading", [
+    make("p", { "class": "sub" }, "E " + reading.x.toFixed(0) + " \u00b7 N " + reading.y.toFixed(0) + " \u00b7 " + data.frame.system),
+    data.groups.some(function (group) { return group.kind === "surface"; }) ? null : make("p", { "class": "quiet" }, "No surface was mapped in this survey: read the pits."),
+    make("div", { "class": "surfaces" }, ordered.map(surfaceCard)),
+    nearestTable(reading),
+    here.length ? make("div", {}, [make("h3", {}, "At this place"), make("dl", { "class": "record" },
+      here.reduce(function (rows, pair) { return rows.concat([make("dt", {}, pair[0]), make("dd", {}, pair[1])]); }, []))]) : null
+  ]);
+  layers.pits.update();
+}
+
+function surfaceCard(said, number) {
+  var group = said.group, there = said.estimate !== null;
+  var facts = [];
+  if (there && said.low90 !== null && said.high90 !== null) {
+    facts.push(make("p", { "class": "interval" }, ["90 % interval ", make("strong", {}, said.low90 + " to " + withUnit(said.high90, said.unit))]), intervalBar(said));
+  }
+  if (said.presence !== null) facts.push(make("p", {}, ["Probability that it is there ", make("strong", {}, said.presence + "\u00a0%")]));
+  said.below.forEach(function (row) {
+    if (row.value !== null) facts.push(make("p", {}, [row.label + " ", make("strong", {}, row.value + "\u00a0%")]));
+  });
+  var doubt = said.reliability !== null && said.reliability !== 1;
+  if (said.reason) facts.push(make("p", { "class": doubt ? "warning" : "backed" }, said.reason));
+  var made = [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 ");
+  if (made) facts.push(make("p", { "class": "quiet" }, made));
+  var head = [make("span", { "class": "name" }, said.title),
+    make("span", { "class": "value" }, there ? withUnit(said.estimate, said.unit) : "no estimate here")];
+  if (said.name === state.attribute || (number === 0 && !state.attribute)) {
+    return make("article", { "class": "card active" }, [make("div", { "class": "head" }, head)].concat(facts));
+  }
+  return make("details", { "class": "card" }, [make("summary", { "class": "head" }, head)].concat(facts));
+}
+
+function intervalBar(said) {
+  var part = said.group.parts.find(function (part) { return part.part === "estimate"; });
+  var limits = part.legend.map(function (row) { return row.below; }).filter(hasDepth);
+  var low = Math.min(0, said.low90), high = Math.max.apply(null, limits.concat([said.high90, low + 1])) * 1.05;
+  function at(value) { return (6 + 308 * (value - low) / (high - low)).toFixed(1); }
+  var svg = draw("svg", { viewBox: "0 0 320 30", "class": "bar", "aria-hidden": "true" });
+  draw("line", { x1: 6, x2: 314, y1: 10, y2: 10, stroke: "#cfc8b8", "stroke-width": 2 }, svg);
+  draw("line", { x1: at(said.low90), x2: at(said.high90), y1: 10, y2: 10, stroke: "#3d6f73", "stroke-width": 8 }, svg);
+  draw("circle", { cx: at(said.estimate), cy: 10, r: 6, fill: "#1d2527", stroke: "#fff", "stroke-width": 2 }, svg);
+  draw("text", { x: 6, y: 28, "class": "tick start" }, svg, low.toFixed(0));
+  draw("text", { x: 314, y: 28, "class": "tick" }, svg, withUnit(high.toFixed(0), said.unit));
+  return svg;
+}
+
+function nearestTable(reading) {
+  if (!reading.pits.length) return null;
+  var attribute = attributes[state.attribute] || attributes[(reading.surfaces[0] || {}).name] || pits.attributes.list[0];
+  return make("div", {}, [
+    make("h3", {}, "Nearest pits"),
+    make("table", { "class": "nearest" }, [
+      make("thead", {}, [make("tr", {}, [make("th", { scope: "col" }, "Pit"), make("th", { scope: "col" }, "Distance"),
+        attribute ? make("th", { scope: "col" }, attribute.title + (attribute.unit ? ", " + attribute.unit : "")) : null])]),
+      make("tbody", {}, reading.pits.map(function (row) {
+        var saying = attribute ? sayingAtPlace(row.pit, attribute.name) : null;
+        return make("tr", {}, [
+          make("td", {}, [make("button", { type: "button", "class": "link", onclick: function () { openPit(row.pit); } }, pits.id[row.pit])]),
+          make("td", { "class": "number" }, row.distance.toFixed(0) + "\u00a0m"),
+          attribute ? make("td", {}, [make("strong", {}, saying ? saying.text : "\u2013")]) : null
+        ]);
+      }))
+    ])
+  ]);
+}
+
+// --- legend ------------------------------------------------------------------------------------------------------
+
+function drawLegend() {
+  var cards = [], part = activePart(), group = activeGroup();
+  if (part) {
+    cards.push(legendCard((group.kind === "terrain" ? part.label : group.title) + (part.unit ? ", " + part.unit : ""),
+      group.kind === "terrain" ? "" : part.label, part.legend));
+  }
+  data.vectors.forEach(function (layer) {
+    if (!state.vectors[layer.name] || !layer.legend.length) return;
+    cards.push(legendCard(layer.title, "", layer.legend));
+  });
+  if (state.attribute && markers.length && state.vectors.pits) {
+    var shapes = {};
+    markers.forEach(function (k) {
+      var saying = sayingAtPlace(k, state.attribute);
+      shapes[SHAPES[saying ? saying.status : "unknown"]] = true;
+    });
+    var meaning = [["circle", "measured"], ["down", "at least (>): not reached"], ["up", "at most (<)"], ["absent", "absent"], ["small", "not described"]];
+    cards.push(make("div", { "class": "legend-card" }, [make("h3", {}, part && group.kind === "surface" ? "Pits" : attributes[state.attribute].title + " at pits" +
+      (attributes[state.attribute].unit ? ", " + attributes[state.attribute].unit : ""))].concat(
+      meaning.filter(function (row) { return shapes[row[0]]; }).map(function (row) {
+        return make("div", { "class": "row" }, [pitSymbol(row[0]), make("span", {}, row[1])]);
+      }))));
+  }
+  byId("legend").replaceChildren.apply(byId("legend"), cards);
+  byId("legend").hidden = !cards.length;
+}
+
+function legendCard(title, sub, rows) {
+  return make("div", { "class": "legend-card" }, [
+    make("h3", {}, title), sub ? make("p", { "class": "quiet" }, sub) : null
+  ].concat(rows.filter(function (row) { return row.ha !== 0 || rows.length <= 10; }).map(function (row) {
+    return make("div", { "class": "row" }, [swatch(row.colour), make("span", {}, row.label),
+      row.ha ? make("span", { "class": "ha" }, row.ha + "\u00a0ha") : null]);
+  })));
+}

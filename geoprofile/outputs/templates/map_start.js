@@ -1,0 +1,339 @@
+// Start: layers, controls, what a click and a key do.
+
+var state = { group: null, part: 0, attribute: null, pit: null, reading: null, spot: null, vectors: { pits: true }, returnTo: null, tab: null };
+var layers = { relief: null, cells: null, pits: null, vectors: {} };
+var PANES = [["relief", 210], ["area", 300], ["cells", 320], ["vectors", 420], ["spot", 620], ["pits", 640]];
+var isWide = window.matchMedia("(min-width: 900px)");
+
+function activeGroup() { return state.group === null ? null : data.groups[state.group]; }
+function activePart() { var group = activeGroup(); return group ? group.parts[Math.min(state.part, group.parts.length - 1)] || null : null; }
+
+PANES.forEach(function (pane) {
+  map.createPane(pane[0]).style.zIndex = pane[1];
+  map.getPane(pane[0]).style.pointerEvents = "none"; // the map itself answers clicks: pits first, else a reading
+});
+
+function fit() {
+  if (!data.frame) return;
+  var wide = isWide.matches;
+  map.fitBounds(data.frame.bounds, { paddingTopLeft: wide ? [24, 24] : [10, 10], paddingBottomRight: wide ? [24, 24] : [10, 10], animate: false });
+}
+
+if (data.tiles) {
+  L.tileLayer(data.tiles.address, { maxZoom: 22, referrerPolicy: "no-referrer" }).addTo(map);
+}
+
+layers.relief = new ReliefLayer("relief");
+layers.cells = new CellLayer("cells");
+layers.pits = new PitLayer("pits");
+
+// --- vectors -----------------------------------------------------------------------------------------------------
+
+var STYLES = {
+  area: { color: "#1d2527", weight: 2, dashArray: "10 5", fill: false },
+  strata: { color: "#5a3e8c", weight: 2.5, dashArray: "3 6", fill: false },
+  parcels: { color: "#1f5c99", weight: 2.5, fill: false },
+  zones: { color: "#1d2527", weight: 1.6, fillOpacity: 0.45 },
+  salvage: { color: "#a03c0f", weight: 3, fillColor: "#a03c0f", fillOpacity: 0.12 },
+  route: { color: "#a03c0f", weight: 3, fill: false }
+};
+
+function pathsOf(feature) {
+  return feature.paths.map(function (part) {
+    return part.map(function (ring) {
+      var points = [];
+      for (var k = 0; k < ring.length; k += 2) points.push([ring[k], ring[k + 1]]);
+      return points;
+    });
+  });
+}
+
+data.vectors.forEach(function (layer) {
+  var shapes = layer.features.map(function (feature) {
+    var style = L.extend({ interactive: false, pane: layer.name === "area" ? "area" : "vectors" }, STYLES[layer.name] || STYLES.parcels);
+    if (feature.colour) style = L.extend(style, { fillColor: feature.colour });
+    return feature.closed ? L.polygon(pathsOf(feature), style) : L.polyline(pathsOf(feature).map(function (part) { return part[0]; }), style);
+  });
+  layers.vectors[layer.name] = L.layerGroup(shapes);
+  state.vectors[layer.name] = layer.shown;
+});
+
+function showVectors() {
+  data.vectors.forEach(function (layer) { // in their order: zones above parcels and strata
+    map.removeLayer(layers.vectors[layer.name]);
+    if (state.vectors[layer.name]) map.addLayer(layers.vectors[layer.name]);
+  });
+  if (state.vectors.pits) map.addLayer(layers.pits); else map.removeLayer(layers.pits);
+  drawLegend();
+}
+
+function listVectors() {
+  var list = data.vectors.map(function (layer) { return [layer.name, layer.title]; }).concat([["pits", "Pits"]]);
+  byId("vectors").replaceChildren.apply(byId("vectors"), list.map(function (row) {
+    var box = make("input", { type: "checkbox", name: row[0] });
+    box.checked = !!state.vectors[row[0]];
+    box.addEventListener("change", function () { state.vectors[row[0]] = box.checked; showVectors(); });
+    return make("label", { "class": "choice" }, [box, make("span", {}, row[1])]);
+  }));
+}
+
+// --- what is shown -----------------------------------------------------------------------------------------------
+
+var SHORT = { estimate: "Estimate", low90: "Low 90\u00a0%", high90: "High 90\u00a0%", presence: "Is it there?", reliability: "Backed by pits?" };
+
+function shortOf(part) {
+  return part.part === "below" ? part.label.replace("Probability of less", "Less") : SHORT[part.part] || part.label;
+}
+
+// Rows of the list: nothing, each surface, each terrain layer, attributes known at pits only.
+function choices() {
+  var rows = [{ title: "Relief only", group: null, part: 0, attribute: null }];
+  data.groups.forEach(function (group, g) {
+    if (group.kind === "surface") rows.push({ title: group.title, unit: group.unit, group: g, part: 0, attribute: group.name });
+  });
+  pits.attributes.list.forEach(function (attribute) {
+    if (data.groups.some(function (group) { return group.kind === "surface" && group.name === attribute.name; })) return;
+    rows.push({ title: attribute.title, unit: attribute.unit, group: null, part: 0, attribute: attribute.name, only: true });
+  });
+  data.groups.forEach(function (group, g) {
+    if (group.kind !== "terrain") return;
+    group.parts.forEach(function (part, k) { rows.push({ title: part.label, unit: part.unit, group: g, part: k, attribute: null, terrain: true }); });
+  });
+  return rows;
+}
+
+function choose(row) {
+  state.group = row.group;
+  state.part = row.part;
+  state.attribute = row.attribute;
+  listChoices();
+  redraw();
+}
+
+function redraw() {
+  layers.cells.show(activePart());
+  layers.pits.update();
+  drawLegend();
+  if (state.reading) openReading(state.reading);
+}
+
+function listChoices() {
+  var heading = "";
+  var nodes = [];
+  choices().forEach(function (row, number) {
+    var on = state.group === row.group && state.attribute === row.attribute && (!row.terrain || state.part === row.part);
+    var title = row.terrain ? "Terrain" : row.only ? "At pits only" : row.attribute ? "Surfaces" : "";
+    if (title !== heading) { heading = title; nodes.push(make("h3", {}, title)); }
+    var radio = make("input", { type: "radio", name: "shown", id: "shown-" + number });
+    radio.checked = on;
+    radio.addEventListener("change", function () { choose(row); byId("shown-" + number).focus(); });
+    nodes.push(make("label", { "class": "choice" + (on ? " on" : "") }, [radio, make("span", { "class": "layer-name" }, row.title), row.unit ? make("span", { "class": "unit" }, row.unit) : null]));
+    if (!on) return;
+    var group = activeGroup();
+    if (group && group.kind === "surface" && group.parts.length > 1) {
+      nodes.push(make("div", { "class": "parts", role: "group", "aria-label": "Which surface" }, group.parts.map(function (part, k) {
+        return make("button", { type: "button", "aria-pressed": String(k === state.part), onclick: function () {
+          state.part = k;
+          listChoices();
+          redraw();
+        } }, shortOf(part));
+      })));
+      var told = [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score, group.model].filter(Boolean).join(" \u00b7 ");
+      nodes.push(make("p", { "class": "quiet told" }, told));
+    }
+    var refused = row.only && data.refusals.find(function (refusal) { return refusal.name === row.attribute; });
+    if (refused) nodes.push(make("p", { "class": "quiet told" }, "Not mapped: " + refused.reason));
+  });
+  byId("groups").replaceChildren.apply(byId("groups"), nodes);
+  byId("opacity-label").hidden = !activePart();
+}
+
+// --- pits list ---------------------------------------------------------------------------------------------------
+
+function listPits(wanted) {
+  var needle = wanted.trim().toLowerCase(), found = [];
+  pits.id.forEach(function (id, k) { if (!needle || id.toLowerCase().indexOf(needle) >= 0) found.push(k); });
+  byId("pits-count").textContent = found.length + (found.length === 1 ? " pit" : " pits") + (found.length > 200 ? ", the first 200 are listed" : "");
+  byId("pits-list").replaceChildren.apply(byId("pits-list"), found.slice(0, 200).map(function (k) {
+    var saying = state.attribute ? sayingOf(k, state.attribute) : null;
+    return make("li", {}, [make("button", { type: "button", onclick: function () { goTo(k); } }, [
+      make("span", { "class": "id" }, pits.id[k]),
+      make("span", { "class": "quiet" }, saying ? withUnit(saying.text, saying.unit) : fieldText(k, "recorded_soil") || fieldText(k, "kind"))
+    ])]);
+  }));
+}
+
+function goTo(pit) {
+  state.returnTo = document.activeElement;
+  if (pits.place[pit] >= 0) map.setView([pits.lat[pit], pits.lon[pit]], Math.max(map.getZoom(), 15), { animate: false });
+  openPit(pit, true);
+}
+
+function listUnplaced() {
+  if (!unplaced.length) return;
+  byId("unplaced").appendChild(make("h3", {}, unplaced.length + (unplaced.length === 1 ? " pit has" : " pits have") + " no coordinates"));
+  byId("unplaced").appendChild(make("ul", { "class": "unplaced" }, unplaced.slice(0, 500).map(function (k) {
+    return make("li", {}, [make("button", { type: "button", "class": "link", onclick: function () { openPit(k, true); } }, pits.id[k])]);
+  })));
+}
+
+// --- sheets on a phone, tabs on a desk ---------------------------------------------------------------------------
+
+function openTab(name) {
+  state.tab = name;
+  ["layers", "pits", "about"].forEach(function (tab) { byId("tab-" + tab).hidden = tab !== name; });
+  document.querySelectorAll("#tabs button").forEach(function (button) { button.setAttribute("aria-pressed", String(button.dataset.tab === name)); });
+  if (name === "pits") listPits(byId("search").value);
+  document.body.classList.add("side-open");
+  if (!isWide.matches) closePanel();
+  byId("side").scrollTop = 0;
+}
+
+function closeSide() {
+  document.body.classList.remove("side-open");
+  if (!isWide.matches) document.querySelectorAll("#tabs button").forEach(function (button) { button.setAttribute("aria-pressed", "false"); });
+}
+
+document.querySelectorAll("#tabs button").forEach(function (button) {
+  button.addEventListener("click", function () {
+    if (!isWide.matches && document.body.classList.contains("side-open") && state.tab === button.dataset.tab) closeSide();
+    else openTab(button.dataset.tab);
+  });
+});
+byId("side-close").addEventListener("click", closeSide);
+byId("panel-close").addEventListener("click", closePanel);
+byId("search").addEventListener("input", function () { listPits(this.value); });
+byId("search").addEventListener("keydown", function (event) {
+  if (event.key !== "Enter") return;
+  var exact = pits.id.indexOf(this.value.trim()), first = document.querySelector("#pits-list button");
+  if (exact >= 0) goTo(exact); else if (first) first.click();
+});
+byId("opacity").addEventListener("input", function () { layers.cells.setOpacity(this.value / 100); });
+document.addEventListener("keydown", function (event) {
+  if (event.key !== "Escape") return;
+  if (!byId("panel").hidden) closePanel(); else closeSide();
+});
+
+// --- the map answers ---------------------------------------------------------------------------------------------
+
+map.on("click", function (event) {
+  var touch = event.originalEvent && event.originalEvent.pointerType === "touch";
+  var pit = state.vectors.pits ? markerNear(event.containerPoint, touch ? 24 : 13) : null;
+  state.returnTo = map.getContainer();
+  if (pit !== null) openPit(pit); else openReading(event.latlng);
+});
+
+map.getContainer().addEventListener("keydown", function (event) {
+  if (event.key === "Enter" && event.target === map.getContainer()) {
+    state.returnTo = map.getContainer();
+    openReading(map.getCenter());
+  }
+});
+
+map.on("mousemove", function (event) {
+  if (lattice) {
+    var place = placeOf(event.latlng);
+    byId("coordinates").textContent = "E " + place.x.toFixed(0) + "  N " + place.y.toFixed(0) + "  (" + data.frame.system_name + ")";
+  }
+  var pit = state.vectors.pits ? markerNear(event.containerPoint, 12) : null, tip = byId("tip");
+  map.getContainer().style.cursor = pit === null ? "" : "pointer";
+  tip.hidden = pit === null;
+  if (pit === null) return;
+  var saying = state.attribute ? sayingAtPlace(pit, state.attribute) : null, remarks = fieldText(pit, "remarks");
+  tip.replaceChildren.apply(tip, [make("strong", {}, visits[pit].map(function (k) { return pits.id[k]; }).join(", ")),
+    saying ? make("span", {}, attributes[state.attribute].title + ": " + withUnit(saying.text, saying.unit)) : null,
+    remarks ? make("span", { "class": "remarks" }, remarks) : null].filter(Boolean));
+  var at = map.getContainer().getBoundingClientRect();
+  tip.style.left = Math.min(at.left + event.containerPoint.x + 16, window.innerWidth - tip.offsetWidth - 8) + "px";
+  tip.style.top = Math.max(8, at.top + event.containerPoint.y - tip.offsetHeight - 12) + "px";
+});
+map.on("mouseout", function () { byId("tip").hidden = true; });
+
+function showScale() {
+  var here = map.getCenter(), metres = 2 * Math.PI * RADIUS * Math.cos(here.lat * Math.PI / 180) / L.CRS.EPSG3857.scale(map.getZoom());
+  var shown = metres * 96 / 0.0254, step = Math.pow(10, Math.floor(Math.log10(shown)) - 1), text = Math.round(shown / step) * step;
+  function spaced(number) { return String(number).replace(/\B(?=(\d{3})+$)/g, "\u2009"); }
+  var beyond = data.map_scale && shown < 0.95 * data.map_scale;
+  byId("zoom-scale").textContent = "about 1:" + spaced(text) + " on screen" + (beyond ? ", beyond its scale of 1:" + spaced(data.map_scale) : "");
+  byId("zoom-scale").className = beyond ? "beyond" : "";
+}
+map.on("zoomend moveend", showScale);
+
+// --- first picture -----------------------------------------------------------------------------------------------
+
+byId("survey-name").textContent = data.name;
+byId("survey-line").textContent = [data.map_scale ? "for use at 1:" + String(data.map_scale).replace(/\B(?=(\d{3})+$)/g, "\u2009") + " or smaller" : "no scale of use stated",
+  pits.id.length + (pits.id.length === 1 ? " pit" : " pits"), data.invented ? "everything here is invented" : ""].filter(Boolean).join(" \u00b7 ");
+data.cautions.forEach(function (caution) {
+  byId("cautions").appendChild(make("dt", {}, caution.title));
+  byId("cautions").appendChild(make("dd", {}, caution.text));
+});
+data.notes.forEach(function (note) { byId("notes").appendChild(make("li", {}, note)); });
+byId("notes").appendChild(make("li", {}, "A click reads the cells of the survey's own grid" + (data.frame ? ", " + data.frame.system_name + " (" + data.frame.system + ")." : ".")));
+if (data.refusals.length) {
+  byId("refusals").appendChild(make("h2", {}, "Not mapped, and why"));
+  byId("refusals").appendChild(make("dl", { "class": "record" }, data.refusals.reduce(function (rows, refusal) {
+    return rows.concat([make("dt", {}, refusal.title), make("dd", {}, [refusal.reason, refusal.remedy].filter(Boolean).join(" "))]);
+  }, [])));
+}
+if (data.tiles) byId("credit").textContent = data.tiles.credit;
+
+L.control.zoom({ position: "topright" }).addTo(map);
+L.control.scale({ position: "bottomright", imperial: false, maxWidth: 140 }).addTo(map);
+var home = L.control({ position: "topright" });
+home.onAdd = function () {
+  var box = L.DomUtil.create("div", "leaflet-bar");
+  var button = make("a", { href: "#", role: "button", title: "Whole survey", "aria-label": "Show the whole survey" }, "\u2922");
+  L.DomEvent.on(button, "click", function (event) { L.DomEvent.stop(event); fit(); });
+  box.appendChild(button);
+  return box;
+};
+home.addTo(map);
+
+var first = choices().find(function (row) { return row.group !== null && row.attribute; }) || choices()[0];
+state.group = first.group;
+state.attribute = first.attribute;
+layers.cells.opacity = 0.85;
+listVectors();
+listUnplaced();
+if (isWide.matches) openTab("layers"); else { openTab("layers"); closeSide(); }
+listChoices();
+fit();
+showScale();
+
+var ready = Promise.resolve();
+if (typeof DecompressionStream === "undefined") {
+  byId("status").appendChild(make("span", { "class": "beyond" }, "This browser is too old to show surfaces (it lacks DecompressionStream, in browsers since 2023). Pits and polygons are here."));
+} else {
+  ready = Promise.all(Object.keys(data.rasters).map(unpack));
+}
+window.geoprofileReady = ready.then(function () {
+  if (data.relief && lattice) layers.relief.addTo(map);
+  if (lattice) layers.cells.addTo(map);
+  layers.cells.show(activePart());
+  showVectors();
+  document.body.classList.add("ready");
+  return true;
+});
+
+// For tests and for other pages: what a click at this place reads, as plain values.
+window.geoprofileRead = function (latitude, longitude) {
+  var reading = readAt(L.latLng(latitude, longitude));
+  if (!reading) return null;
+  return {
+    x: reading.x, y: reading.y,
+    surfaces: reading.surfaces.map(function (said) {
+      return { name: said.name, unit: said.unit, estimate: said.estimate, low90: said.low90, high90: said.high90,
+        presence: said.presence, reliability: said.reliability, reason: said.reason, below: said.below, values: said.values };
+    }),
+    terrain: reading.terrain,
+    polygons: reading.polygons.map(function (found) { return { layer: found.layer.name, name: found.feature.name }; }),
+    pits: reading.pits.map(function (row) {
+      return { id: pits.id[row.pit], distance: row.distance, says: Object.keys(attributes).reduce(function (says, name) {
+        var saying = sayingAtPlace(row.pit, name);
+        if (saying) says[name] = saying.text;
+        return says;
+      }, {}) };
+    })
+  };
+};

@@ -1,0 +1,167 @@
+"""Writer of ``map.html``: the survey in one file that opens without a network."""
+
+from __future__ import annotations
+
+import os
+import re
+import tempfile
+from pathlib import Path
+
+import numpy as np
+
+from ..errors import OutputError, SettingsError
+from ..products import OutputFile
+from ..rasters import file_sha256
+from .bundle import Bundle
+from .map_cautions import cautions
+from .map_layers import RasterLayers, least_cell, raster_layers
+from .map_page import render_page
+from .map_pits import pits_plain
+from .map_places import Places, lattice_over
+from .map_polygons import vectors_plain
+
+FILE = "map.html"
+COARSER = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
+MB = 1_000_000
+TILES = re.compile(r"https?://[A-Za-z0-9.\-:{}]+/[^\s\"'<>\\]*")
+
+
+class WebMap:
+    """The writer behind the entry point ``web_map``."""
+
+    what = "map.html: the survey on one page that opens without a network"
+
+    def write(self, bundle: Bundle) -> tuple[OutputFile, ...]:
+        """Write ``map.html`` under the output folder, whole or not at all."""
+        text, notes = build(bundle)
+        target = Path(bundle.context.output) / FILE
+        target.parent.mkdir(parents=True, exist_ok=True)
+        _write_whole(target, text)
+        return (OutputFile(FILE, file_sha256(target), " ".join([self.what.split(": ")[1], *notes])),)
+
+
+web_map = WebMap()
+
+
+def build(bundle: Bundle) -> tuple[str, list[str]]:
+    """The page as text, and what was done to keep it within its size."""
+    tiles = _tiles(bundle)
+    bounds = extent(bundle)
+    places = Places.of(bundle.context.survey.crs, bounds) if bounds else None
+    cell = _finest(bundle)
+    data = _survey(bundle)
+    data["tiles"] = tiles
+    data["pits"] = pits_plain(bundle, places)
+    data["vectors"] = vectors_plain(bundle, places, cell / 2) if places else []
+    centre = (0.0, 0.0)
+    if places:
+        lattice = lattice_over(places, bounds, 0.004 * cell)
+        corners = places.latitude_longitude(*np.array([(bounds[0], bounds[1]), (bounds[2], bounds[3]),
+                                                       (bounds[0], bounds[3]), (bounds[2], bounds[1])]).T)  # fmt: skip
+        south_west, north_east = [float(c.min()) for c in corners], [float(c.max()) for c in corners]
+        centre = tuple(round((a + b) / 2, 6) for a, b in zip(south_west, north_east))
+        data["frame"] = {
+            "bounds": [south_west, north_east], "lattice": lattice.plain(), "system": places.crs,
+            "system_name": places.system_name,
+        }  # fmt: skip
+    layers, text, notes = _within_size(bundle, data, centre, tiles)
+    return text, notes
+
+
+def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) -> tuple[RasterLayers, str, list[str]]:
+    """Render with ever coarser cells until the page keeps to ``publish.map_mb``."""
+    budget = bundle.settings.map_mb * MB
+    start = least_cell(bundle)
+    for factor in COARSER:
+        layers = raster_layers(bundle, start * factor)
+        if layers.size() > budget and factor != COARSER[-1]:
+            continue
+        data |= {
+            "grids": layers.grids, "rasters": layers.rasters, "groups": layers.groups, "relief": layers.relief,
+            "notes": layers.notes,
+        }  # fmt: skip
+        text = render_page(data["name"], centre, data, tiles["address"] if tiles else None)
+        size = len(text.encode())
+        if size <= budget or not layers.rasters:
+            break
+    notes = [note.split(":")[0] + "." for note in layers.notes if note.startswith("To keep")]
+    if size > budget:
+        notes.append(f"It takes {size / MB:.1f} MB, more than publish.map_mb = {bundle.settings.map_mb:g}, with cells as coarse as they get.")
+    return layers, text, notes
+
+
+def extent(bundle: Bundle) -> tuple[float, float, float, float] | None:
+    """West, south, east, north of all that has a place, in the survey's system; None when nothing has."""
+    boxes = [product.grid.bounds for product in (bundle.surfaces, bundle.terrain) if product is not None]
+    frames = [bundle.pits.pits]
+    if bundle.zones is not None:
+        frames += [bundle.zones.zones, bundle.zones.parcels, bundle.zones.strata, bundle.zones.route]
+    if bundle.salvage is not None:
+        frames.append(bundle.salvage.lifts)
+    for frame in frames:
+        if frame is not None and len(frame):
+            box = frame.geometry.total_bounds
+            if np.isfinite(box).all():
+                boxes.append(tuple(box))
+    if not boxes:
+        return None
+    west, south, east, north = np.array(boxes, float).T
+    bounds = west.min(), south.min(), east.max(), north.max()
+    spare = 0.5 * max(0.0, 60.0 - max(bounds[2] - bounds[0], bounds[3] - bounds[1]))  # one pit still has a surrounding
+    return tuple(float(edge) for edge in (bounds[0] - spare, bounds[1] - spare, bounds[2] + spare, bounds[3] + spare))
+
+
+def _finest(bundle: Bundle) -> float:
+    cells = [product.grid.cell_m for product in (bundle.surfaces, bundle.terrain) if product is not None]
+    return min(cells, default=1.0)
+
+
+def _survey(bundle: Bundle) -> dict:
+    survey = bundle.context.survey
+    refusals = bundle.surfaces.refusals if bundle.surfaces is not None else ()
+    titles = {definition.name: definition.title for definition in bundle.attributes.definitions}
+    return {
+        "name": survey.name,
+        "map_scale": survey.map_scale,
+        "convention": survey.convention,
+        "invented": "invented" in survey.name.lower(),
+        "cautions": cautions(bundle),
+        "refusals": [
+            {"name": refusal.attribute, "title": titles.get(refusal.attribute, refusal.attribute), "reason": refusal.reason, "remedy": refusal.remedy}
+            for refusal in refusals
+        ],
+        "salvage_rule": bundle.salvage.rule if bundle.salvage is not None else "",
+    }
+
+
+def _tiles(bundle: Bundle) -> dict | None:
+    """Background tiles, only when asked for and only with their credit."""
+    address, credit = bundle.settings.tiles, bundle.settings.tiles_credit
+    if not address:
+        return None
+    if not TILES.fullmatch(address):
+        raise SettingsError(
+            "the address of the background tiles cannot be used", where="publish.tiles", found=address,
+            allowed="https://host/{z}/{x}/{y}.png", remedy="correct it, or take it out: the map needs no tiles",
+        )
+    if not (credit or "").strip():
+        raise SettingsError(
+            "background tiles need their credit", where="publish.tiles_credit",
+            remedy="add tiles_credit with the words their provider requires, or take publish.tiles out",
+        )
+    return {"address": address, "credit": credit}
+
+
+def _write_whole(target: Path, text: str) -> None:
+    data = text.encode("utf-8")
+    handle, name = tempfile.mkstemp(dir=target.parent, prefix=".map-", suffix=".html")
+    try:
+        with os.fdopen(handle, "wb") as sink:
+            sink.write(data)
+        if Path(name).read_bytes() != data:
+            raise OutputError("the map read back differs from what was written", where=str(target))
+        os.chmod(name, 0o644)
+        os.replace(name, target)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
