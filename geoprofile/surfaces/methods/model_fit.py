@@ -18,7 +18,7 @@ from .contract import CannotFit
 STRUCTURE = 5.99
 """Twice the gain in log likelihood that a range must bring over pure nugget: 95 % of chi-square, 2 degrees of freedom."""
 
-FIT_AT_MOST = 600
+FIT_AT_MOST = 400
 """With more data the model is fitted to a random part of this size: one scale costs about 9 n^3 operations."""
 
 SHARES = np.concatenate([[0.0], np.geomspace(1e-3, 0.1, 7), np.linspace(0.15, 1.0, 18)])
@@ -123,7 +123,10 @@ def _best_share(data, residual: bool, kind: str) -> tuple[float, float, float]:
 
 
 def _refined(at, scan: np.ndarray, heights: np.ndarray, found: list):
-    """The scan's own best, and the refined best between the neighbours of its two highest peaks."""
+    """The scan's own best, and the refined best near its two highest peaks.
+
+    The likelihood of a compact model is ragged, so each peak is scanned once more before the last climb.
+    """
     from scipy.optimize import minimize_scalar
 
     top = int(np.argmax(heights))
@@ -131,10 +134,15 @@ def _refined(at, scan: np.ndarray, heights: np.ndarray, found: list):
     padded = np.concatenate([[-np.inf], heights, [-np.inf]])
     peaks = [i for i in range(len(scan)) if padded[i + 1] >= padded[i] and padded[i + 1] >= padded[i + 2]]
     for peak in sorted(peaks, key=lambda i: -heights[i])[:2]:
-        low, high = scan[max(peak - 1, 0)], scan[min(peak + 1, len(scan) - 1)]
         if heights[peak] < heights[top] - 5:
             continue
-        finer = minimize_scalar(
-            lambda value: -at(value)[0], bounds=(low, high), method="bounded", options={"xatol": 0.004, "maxiter": 18}
-        )
-        yield finer.x, at(finer.x)
+        low, high = scan[max(peak - 1, 0)], scan[min(peak + 1, len(scan) - 1)]
+        finer = np.linspace(low, high, 7)
+        again = [at(value) for value in finer[1:-1]]
+        best = int(np.argmax([item[0] for item in again])) + 1
+        yield finer[best], again[best - 1]
+        last = minimize_scalar(
+            lambda value: -at(value)[0], bounds=(finer[best - 1], finer[best + 1]), method="bounded",
+            options={"xatol": 0.004, "maxiter": 12},
+        )  # fmt: skip
+        yield last.x, at(last.x)
