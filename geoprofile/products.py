@@ -121,6 +121,9 @@ VALUE_COLUMNS = {
 }
 """Attributes are held long: one row a pit and attribute."""
 
+NOT_NATURAL = ("stripped ground", "filled ground")
+"""Datums of ground that says nothing of the natural soil: such pits feed no map, table or volume of it."""
+
 _DTYPES = {"text": "str", "number": "float64", "whole": "Int64", "flag": "bool"}
 
 

@@ -55,20 +55,3 @@ def widest_limits(low: np.ndarray, high: np.ndarray, weight: np.ndarray) -> tupl
     """
     weight = np.asarray(weight, float) / np.sum(weight)
     return float(weight @ low), float(weight @ high)
-
-
-def share_below(
-    system: System, points: np.ndarray, weight: np.ndarray, estimate: np.ndarray, limit: float,
-    rng: np.random.Generator, draws: int = 500,
-) -> np.ndarray:  # fmt: skip
-    """(draws,) share of the area below ``limit``, by simulation of the errors of all points together.
-
-    z = estimate + L e with LL' the error covariance, nugget included (Davis 1987,
-    Mathematical Geology 19:91-98).
-    """
-    weight = np.asarray(weight, float) / np.sum(weight)
-    covariance = error_covariance(system, points)
-    covariance[np.diag_indices(len(points))] += (0 if system.nugget_is_error else system.model.nugget) + 1e-9 * system.model.sill
-    lower = np.linalg.cholesky(covariance)
-    field = np.asarray(estimate, float)[:, None] + lower @ rng.standard_normal((len(points), draws))
-    return weight @ (field < limit)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import Field
 
 from .base import LayerSource, Settings
@@ -11,4 +13,28 @@ class SalvageSettings(Settings):
     """[salvage]"""
 
     polygons: LayerSource | None = Field(None, description="areas to be stripped")
-    rule: str = Field("a_and_e", description="named rule set of what counts as topsoil")
+    rule: str = Field(
+        "a_and_e", description="named rule set of what counts as topsoil, or the name of a thickness attribute"
+    )
+    forest_floor: bool = Field(True, description="whether the forest floor is listed as a lift of its own")
+    least_pits_inside: int = Field(
+        3, ge=2, description="without a surface: fewer pits inside a polygon than this, and those of its stratum are used"
+    )
+    lost_percent: float | None = Field(
+        None, ge=0, lt=100, description="topsoil lost in handling, % of the bank volume; taken off before the swell"
+    )
+    swell_factor: float | None = Field(
+        None, ge=1, le=2, description="loose volume over bank volume, as 1.25; left out = only bank volumes"
+    )
+    minimum_lift_cm: float | None = Field(
+        None, gt=0, description="thinnest lift that would be stripped, cm; left out = none: thin topsoil is not padded with subsoil"
+    )
+    round_to_cm: float | None = Field(
+        None, gt=0, description="the stripping depth is rounded to whole steps of this, cm; volumes stay unrounded"
+    )
+    rounding: Literal["down", "nearest", "up"] = Field(
+        "down", description="down where admixing is the worse error, up where loss is"
+    )
+    flat_strip_cm: float | None = Field(
+        None, gt=0, description="what would happen if every polygon were stripped flat to this depth, cm"
+    )

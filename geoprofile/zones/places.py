@@ -7,16 +7,14 @@ import numpy as np
 import pandas as pd
 
 from ..overlay import PLACE_RULE, points_in
-from ..products import Attributes, Pits
+from ..products import NOT_NATURAL, Attributes, Pits
 from .findings import Findings
-
-DISTURBED = ("stripped ground", "filled ground")
 
 
 def natural_pits(pits: Pits, attributes: Attributes, findings: Findings) -> gpd.GeoDataFrame:
     """The attributes' pits without those on stripped or filled ground, which say nothing of the natural soil."""
     frame = attributes.pits.sort_values("pit_id", kind="stable").reset_index(drop=True)
-    disturbed = pits.pits.loc[pits.pits["datum"].isin(DISTURBED), "pit_id"]
+    disturbed = pits.pits.loc[pits.pits["datum"].isin(NOT_NATURAL), "pit_id"]
     left_out = frame["pit_id"].isin(disturbed)
     if left_out.any():
         findings.note(f"{left_out.sum()} pits on stripped or filled ground are in no table: "
