@@ -113,10 +113,11 @@ def depth_to_discontinuity(profile: Profile, rules: Rules) -> Interval:
 def depth_to_buried_a(profile: Profile, rules: Rules) -> Interval:
     if not profile.all_horizons:
         return silent(NO_HORIZONS)
-    for horizon in profile.below:
-        if horizon.designation.buried and horizon.kinds["a"]:
+    everything = profile.soil + profile.below
+    for n, horizon in enumerate(everything):
+        if horizon.described and horizon.designation.buried and horizon.kinds["a"]:
             low, high = max(horizon.upper_low, 0.0), max(horizon.upper_high, 0.0)
-            joins = horizon is profile.below[0] and bool(profile.soil) and bool(profile.soil[-1].kinds["a"])
+            joins = n > 0 and all(over.kinds["a"] for over in everything[:n])
             return between(low, high).because("designation", *(("directly under the surface A",) if joins else ()))
     if any(not horizon.described for horizon in profile.soil):
         got = depth_of_first(profile, [None if not h.described else False for h in profile.soil])
@@ -130,10 +131,10 @@ def depth_to_buried_a(profile: Profile, rules: Rules) -> Interval:
 def depth_to_colour_change(profile: Profile, rules: Rules) -> Interval:
     """The operator's cue: the first horizon whose colour differs from that of the surface horizon."""
     step = rules.choice("depth_to_colour_change").limit or COLOUR_STEP
-    for water, colours in (("moist", [h.moist for h in profile.soil]), ("dry", [h.dry for h in profile.soil])):
-        if colours and colours[0] is not None and any(colour is not None for colour in colours[1:]):
-            break
-    else:
+    wetness, colours = "moist", [horizon.moist for horizon in profile.soil]
+    if not any(colours):
+        wetness, colours = "dry", [horizon.dry for horizon in profile.soil]
+    if not colours or colours[0] is None:
         return silent(NO_COLOUR if profile.soil else NO_HORIZONS)
     _, value, chroma = colours[0]
     answers = [
@@ -141,7 +142,7 @@ def depth_to_colour_change(profile: Profile, rules: Rules) -> Interval:
         for colour in colours
     ]
     got = depth_of_first(profile, answers)
-    return silent(NO_COLOUR) if got.status == "unknown" else got.because(f"{water} colours")
+    return silent(NO_COLOUR) if got.status == "unknown" else got.because(f"{wetness} colours")
 
 
 def depth_to_mottles(profile: Profile, rules: Rules) -> Interval:

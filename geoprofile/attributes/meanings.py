@@ -63,12 +63,15 @@ class Meaning:
     bare: str = ""
     apart_from: tuple[str, ...] = ()
     parts: str = "only"
+    not_buried: bool = False
 
     def answer(self, designation: Designation) -> bool | None:
         """True, False, or None where the designation does not say."""
         parts = designation.parts
         if not parts:
             return None
+        if self.not_buried and designation.buried:
+            return False
         looked_at = parts if self.parts == "any" else parts[:1]
         single = len(parts) == 1
         if single or self.parts != "only":
@@ -76,17 +79,30 @@ class Meaning:
                 return False
             if any(one.fits(part) for one in self.any for part in looked_at):
                 return True
-        if self.bare and single and parts[0].master == self.bare:
-            if all(suffix.letters in self.apart_from for suffix in parts[0].suffixes):
-                return None
+        if self.bare and (single or self.parts == "any") and any(self._is_bare(part) for part in looked_at):
+            return None
         return False
+
+    def _is_bare(self, part: Part) -> bool:
+        return part.master == self.bare and all(suffix.letters in self.apart_from for suffix in part.suffixes)
 
 
 @cache
 def meanings(convention_name: str) -> dict[str, Meaning]:
     """All meanings of a convention by name."""
-    data = tomllib.loads((files(__package__) / "meanings.toml").read_text(encoding="utf-8"))[convention_name]
-    return {name: _meaning(entry, convention_name) for name, entry in data.items()}
+    return {name: _meaning(entry, convention_name) for name, entry in _table(convention_name).items() if name != "buried"}
+
+
+@cache
+def buried_limits(convention_name: str) -> tuple[float, float]:
+    """(mantle_cm, thin_mantle_cm) of a convention: see ``meanings.toml``."""
+    entry = _table(convention_name)["buried"]
+    return float(entry["mantle_cm"]), float(entry["thin_mantle_cm"])
+
+
+@cache
+def _table(convention_name: str) -> dict:
+    return tomllib.loads((files(__package__) / "meanings.toml").read_text(encoding="utf-8"))[convention_name]
 
 
 def _meaning(entry: dict, convention_name: str) -> Meaning:
@@ -94,7 +110,7 @@ def _meaning(entry: dict, convention_name: str) -> Meaning:
         return tuple(pattern(text, convention_name) for text in entry.get(key, ()))
 
     return Meaning(patterns("any"), patterns("but_not"), entry.get("bare", ""), tuple(entry.get("apart_from", ())),
-                   entry.get("parts", "only"))  # fmt: skip
+                   entry.get("parts", "only"), entry.get("not_buried", False))  # fmt: skip
 
 
 @lru_cache(maxsize=65536)

@@ -14,7 +14,7 @@ import pandas as pd
 from ..products import HORIZON_COLUMNS, Pits, typed
 from ..vocabulary.designations import Designation, parse_designation
 from ..vocabulary.munsell import parse_colour
-from .meanings import answers, meanings
+from .meanings import answers, buried_limits, meanings
 
 GAP_CM = 0.5
 """Rows further apart than this leave a layer that nobody described, cm."""
@@ -70,7 +70,8 @@ class Profile:
     ``soil`` are the horizons that count: from the mineral surface (from the
     organic surface in organic soils) to the first buried horizon, with layers
     nobody described filled in. ``above`` are organic horizons over a mineral
-    soil. ``below`` are the first buried horizon and all under it.
+    soil. ``below`` are the first buried horizon and all under it; none where the
+    mantle over it is too thin to be a soil of its own (``meanings.toml``).
     """
 
     pit_id: str
@@ -233,7 +234,7 @@ def _profile(fact: dict, convention: str, rows: list[Horizon], columns: Mapping,
     organic = datum == "organic surface"
     above = () if organic else tuple(row for row in rows if row.upper < 0)
     counted = rows if organic else [row for row in rows if row.upper >= 0]
-    cut = next((n for n, row in enumerate(counted) if row.designation.buried), len(counted))
+    cut = _first_buried(counted, convention)
     observed = fact["observed_to_cm"]
     depths = [depth for depth in (observed, described_to) if depth is not None]
     return Profile(
@@ -257,6 +258,18 @@ def _profile(fact: dict, convention: str, rows: list[Horizon], columns: Mapping,
         parent_material=(fact["parent_material"] or "").lower(),
         columns=columns,
     )
+
+
+def _first_buried(rows: list[Horizon], convention: str) -> int:
+    """Where a buried soil begins: its first horizon, if the mantle over it is thick enough to be a soil of its own."""
+    first = next((n for n, row in enumerate(rows) if row.designation.buried), len(rows))
+    if first < len(rows):
+        mantle, thin = buried_limits(convention)
+        over = rows[first].upper - max(rows[0].upper, 0.0)
+        buried = sum((row.lower or row.upper) - row.upper for row in rows[first:] if row.designation.buried)
+        if over < mantle and not (over >= thin and over >= buried / 2):
+            return len(rows)
+    return first
 
 
 def _described_to(rows: list[Horizon], observed: float | None) -> float | None:

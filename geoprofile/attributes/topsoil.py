@@ -69,6 +69,8 @@ def _passes(profile: Profile, horizon: Horizon, rules: Rules) -> tuple[bool | No
     """Whether a layer is topsoil; None where a test that decides is not recorded. And why not."""
     if not horizon.described:
         return None, horizon.name
+    if rules.topsoil.join_buried_a and horizon.designation.buried and horizon.kinds["a"]:
+        return True, ""
     for layer in rules.topsoil.stop:
         fits = _fits(horizon, layer, rules)
         if fits:

@@ -82,10 +82,13 @@ def derive_all(make_context):
 
 
 def read_pits_us(folder: Path) -> Pits:
-    """The 994 pits as Pits, organic layers counted down from 0 turned into heights above the mineral surface."""
+    """The open pits as Pits: visits of one pit merged, organic layers counted down turned into heights above the soil."""
     sites = pd.read_csv(folder / "sites.csv", dtype={"pit_id": "str"}, keep_default_na=False, na_values=[""])
     horizons = pd.read_csv(folder / "horizons.csv", dtype={"pit_id": "str"}, keep_default_na=False, na_values=[""])
     horizons = horizons.rename(columns={"upper_depth_cm": "upper_cm", "lower_depth_cm": "lower_cm"})
+    # 994 rows are visits of 762 pits: the same horizons come once a visit
+    sites = sites.drop_duplicates("pit_id").reset_index(drop=True)
+    horizons = horizons.drop_duplicates(["pit_id", "designation", "upper_cm", "lower_cm"])
     horizons = horizons.sort_values(["pit_id", "upper_cm"], kind="stable", na_position="first")
     horizons["order"] = horizons.groupby("pit_id").cumcount() + 1
     organic = horizons["designation"].fillna("").str.match(r"^\d?O")
