@@ -7,7 +7,7 @@ heading; the table of headings and units is data (vocabulary/tables/headings.tom
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from functools import cache, cached_property
 
@@ -71,6 +71,9 @@ class Mapped:
         """Trimmed text of a field, ``""`` where it is not recorded; all blank when there is no such column."""
         if name not in self.columns:
             return np.full(len(self.raw.rows), "", dtype=object)
+        if name == "pit_id" and len(self.columns[name]) > 1:  # an id made of several columns
+            parts = [self.text_in(column) for column in self.columns[name]]
+            return np.array(["/".join(row) if all(row) else "" for row in zip(*parts, strict=True)], dtype=object)
         return self.text_in(self.columns[name][0])
 
     def text_in(self, column: Column) -> np.ndarray:
@@ -153,12 +156,14 @@ def _words(text: str) -> str:
 
 
 def map_columns(raw: RawTable, role: str, given: dict[str, str | tuple[str, ...]], *, also: tuple[str, ...] = (),
-                missing: tuple[str, ...] = ("",), missing_for: dict[str, tuple[str, ...]] | None = None) -> Mapped:
+                missing: tuple[str, ...] = ("",), missing_for: dict[str, tuple[str, ...]] | None = None,
+                stated_units: dict[str, str] | None = None) -> Mapped:
     """Recognise the columns of a table.
 
     Parameters
     ----------
     role : points, pits, horizons or inspections; ``also`` names further roles whose fields may stand in it.
+    stated_units : our name = unit, for columns whose heading does not say it.
     given : our name = their heading (or several headings: probes), from the survey file; applied first.
 
     Raises SettingsError when the survey file names a heading that is not there, or a field that nearly is one of ours.
@@ -188,7 +193,24 @@ def map_columns(raw: RawTable, role: str, given: dict[str, str | tuple[str, ...]
             for column in match:
                 parsed.pop(column.heading)
     _propose(parsed, fields, columns, role, raw, problems)
+    for name, unit in (stated_units or {}).items():
+        _state_unit(columns, name, unit)
     return Mapped(raw, columns, tuple(parsed), problems, missing, missing_for or {})
+
+
+def _state_unit(columns: dict[str, tuple[Column, ...]], name: str, unit: str) -> None:
+    """Give a column the unit that the survey file states. SettingsError where the unit is unknown or the heading says another."""
+    found = next((key for key, parts in columns.items() if name in (key, parts[0].field.column)), None)
+    if found is None:
+        return  # the column may stand in another table
+    entry = columns[found][0].field
+    known = units().get(entry.unit, {})
+    if unit.lower() not in known and not (entry.kind == "slope" and unit.lower() in units()["degrees"]):
+        raise SettingsError("the unit is not known", where=f"[pits.units] {name}", found=unit, allowed=", ".join(known) or "this field has no unit")
+    for column in columns[found]:
+        if column.unit and known.get(column.unit) != known.get(unit.lower()):
+            raise SettingsError("the heading says another unit", where=f"[pits.units] {name}", found=unit, allowed=column.unit)
+    columns[found] = tuple(replace(column, unit=unit.lower()) for column in columns[found])
 
 
 def _recognised(entry: Field, parsed: dict[str, Heading]) -> tuple[Column, ...]:
@@ -254,10 +276,16 @@ def _propose(parsed, fields, columns, role, raw, problems) -> None:
     names = {name: entry for entry in fields.values() if entry.name not in columns for name in (_words(entry.name), *entry.names)}
     for heading, parts in parsed.items():
         near = get_close_matches(parts.base, [name for name in names if len(name) > 3], 1, 0.88)
-        if near:
+        if near and not _differs_in_a_symbol(parts.base, near[0]):
             ours = names[near[0]].name
             problems.append(Problem(
                 "warning", "heading", f"the heading {heading!r} is not known; it looks like {ours}, and was not used",
                 file=raw.file, sheet=raw.sheet, field=heading, found=heading,
                 remedy=f'if it is, add {ours} = "{heading}" to [pits.columns.{role}]',
             ))
+
+
+def _differs_in_a_symbol(one: str, other: str) -> bool:
+    """'depth to ba' is not a slip for 'depth to bt': short last words are symbols, not spellings."""
+    last = one.split()[-1:] + other.split()[-1:]
+    return last[0] != last[-1] and min(map(len, last)) <= 3

@@ -65,12 +65,15 @@ def row_units(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.nd
     return out
 
 
-def read_depths(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.ndarray) -> Depths:
-    """One depth a cell: ``17``, ``15-21`` (a wavy boundary), ``45+`` (open), ``6 in``; blank stays missing."""
+def read_depths(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.ndarray, skip: np.ndarray | None = None) -> Depths:
+    """One depth a cell: ``17``, ``15-21`` (a wavy boundary), ``45+`` (open), ``6 in``; blank stays missing.
+
+    Rows of ``skip`` were refused already and are not listed again.
+    """
     texts = mapped.text_in(column)
     unit = row_units(mapped, column, settings, ids)
     _need_a_unit(mapped, column, texts, unit)
-    decimal = decimal_of(mapped, column, texts, ids)
+    decimal, refused = decimal_of(mapped, column, texts, ids)
     count = len(texts)
     direct = pd.to_numeric(pd.Series(np.where(texts == "", "nan", texts)).str.replace(",", "." if decimal == "," else ",", regex=False),
                            errors="coerce").to_numpy(float)
@@ -79,6 +82,7 @@ def read_depths(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.
     low, high = value.copy(), value.copy()
     is_open, ok = np.zeros(count, bool), np.ones(count, bool)
     ok[[word is None for word in unit]] = False
+    ok &= ~refused if skip is None else ~(refused | skip)
     plain_number = np.isfinite(direct)
     no_unit = plain_number & (unit == "")
     dated = {position for position, heading in mapped.raw.dates if heading == column.heading}
@@ -87,6 +91,8 @@ def read_depths(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.
                        found=texts[position], remedy="write the unit in its column, or in the heading")
         ok[position] = False
     for position in sorted(set(np.flatnonzero(~plain_number & (texts != "") & ok)) | dated):
+        if not ok[position]:
+            continue
         if position in dated:
             _propose_for_date(mapped, column, position, texts[position], ids)
             ok[position] = False

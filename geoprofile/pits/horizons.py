@@ -10,7 +10,7 @@ from ..settings.pits import PitsSettings
 from ..vocabulary.designations import parse_designation
 from . import values
 from .columns import Column, Mapped
-from .depth_columns import read_depths, read_ranges, row_units, warn_of_unlikely_unit
+from .depth_columns import Depths, read_depths, read_ranges, row_units, warn_of_unlikely_unit
 
 _DONE = {"pit_id", "depth", "upper_depth", "lower_depth", "depth_unit", "designation", "remarks", "order"}
 
@@ -38,7 +38,7 @@ def read_horizons(mapped: Mapped, settings: PitsSettings, convention: str) -> pd
         frame["order"] = values.numbers(mapped, mapped.columns["order"][0], ids)
     _list_faulty_cells(mapped, ids)
     frame["file"], frame["sheet"], frame["row"] = mapped.raw.file, mapped.raw.sheet, mapped.raw.rows
-    return frame[keep & (ids != "")].reset_index(drop=True)
+    return frame[keep & (ids != "") & ~mapped.raw.shifted_rows].reset_index(drop=True)
 
 
 def read_column(mapped: Mapped, column: Column, convention: str, settings: PitsSettings, ids: np.ndarray) -> dict[str, np.ndarray]:
@@ -85,13 +85,9 @@ def _depths(mapped: Mapped, settings: PitsSettings, ids: np.ndarray) -> tuple[di
     else:
         count = len(ids)
         blank = np.full(count, np.nan)
-        from .depth_columns import Depths
-
         nothing = Depths(blank, blank, blank, np.zeros(count, bool), np.ones(count, bool))
-        parts = {}
-        for name in ("upper_depth", "lower_depth"):
-            parts[name] = read_depths(mapped, mapped.columns[name][0], settings, ids) if mapped.has(name) else nothing
-        upper, lower = parts["upper_depth"], parts["lower_depth"]
+        upper = read_depths(mapped, mapped.columns["upper_depth"][0], settings, ids) if mapped.has("upper_depth") else nothing
+        lower = read_depths(mapped, mapped.columns["lower_depth"][0], settings, ids, ~upper.ok) if mapped.has("lower_depth") else nothing
         column = mapped.columns["lower_depth" if mapped.has("lower_depth") else "upper_depth"][0]
         where = "upper_depth" if mapped.has("upper_depth") else "lower_depth"
     unit = row_units(mapped, column, settings, ids) if not mapped.has("depth_unit") else np.full(len(ids), "")

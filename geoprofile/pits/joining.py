@@ -175,8 +175,8 @@ def settle_places(pits: pd.DataFrame, settings: PitsSettings, problems: list[Pro
                 for member, date in zip(members, dates, strict=True):
                     if date < last:
                         aside.add(ids[member])
-                        problems.append(at(pits.iloc[member], "warning", "older visit", f"an older visit to one place ({date}; the latest is {last}); it is set aside",
-                                           pit_id=ids[member], found=names, remedy='say visits = "all" to use every visit'))
+                        problems.append(at(pits.iloc[member], "warning", "older visit", "an older visit to one place; it is set aside",
+                                           pit_id=ids[member], found=f"{date}; the latest is {last}: {names}", remedy='say visits = "all" to use every visit'))
                 members = [member for member, date in zip(members, dates, strict=True) if date == last]
             if len(members) > 1:
                 problems.append(at(pits.iloc[members[0]], "warning", "one place", f"{len(members)} pits stand within {settings.same_place_m:g} m of each other",

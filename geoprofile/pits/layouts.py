@@ -69,7 +69,7 @@ def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
         long = None
         if settings.horizons is None and numbered is None:
             given = {**settings.columns.pits, **settings.columns.horizons}
-            long = map_columns(pits.raw, "horizons", given, also=("pits",), missing=settings.missing, missing_for=settings.missing_for)
+            long = map_columns(pits.raw, "horizons", given, also=("pits",), missing=settings.missing, missing_for=settings.missing_for, stated_units=settings.units)
             if not (long.has("depth") or (long.has("upper_depth") and (long.has("lower_depth") or long.has("designation")))):
                 long = None
         if long is not None:
@@ -187,7 +187,7 @@ def _map(laid: Laid, settings: PitsSettings, context: Context, role: str, source
 
 
 def _mapped(raw: RawTable, role: str, given, settings: PitsSettings, also=()) -> Mapped:
-    return map_columns(raw, role, given, also=also, missing=settings.missing, missing_for=settings.missing_for)
+    return map_columns(raw, role, given, also=also, missing=settings.missing, missing_for=settings.missing_for, stated_units=settings.units)
 
 
 def _need_id(mapped: Mapped, role: str) -> None:

@@ -20,7 +20,7 @@ from ..errors import InputError, SettingsError
 from ..layers import read_polygons
 from ..problems import Problem
 from .columns import Mapped
-from .coordinates import Placed, parse_angle, place, place_utm
+from .coordinates import Operation, Placed, parse_angle, place, place_utm
 from .values import by_text, numbers, plain
 
 WGS84 = "EPSG:4326"
@@ -74,11 +74,23 @@ def positions(mapped: Mapped, stated: str | None, context: Context, ids: np.ndar
 def _take(mapped: Mapped, placed: Placed, rows, given, geometry, by, ids, notes: list[str]) -> None:
     here = np.isfinite(placed.x) & np.isfinite(placed.y)
     geometry[rows[here]] = shapely.points(placed.x[here], placed.y[here])
-    by[rows[here]] = [f"{old}; {new}" if old else new for old, new in zip(by[rows[here]], placed.by[here], strict=True)]
+    short = {operation.text: _in_short(operation) for operation in placed.operations}
+    by[rows[here]] = [
+        f"{old}; {short.get(new, new)}" if old else short.get(new, new) for old, new in zip(by[rows[here]], placed.by[here], strict=True)
+    ]
     for row, why in zip(rows[~here & given], placed.problem[~here & given], strict=True):
         mapped.problem(int(row), "error", "position", "the place cannot be used: " + why, pit_id=ids[row],
                        field="easting" if mapped.has("easting") else "longitude")
-    notes.extend(f"{mapped.raw.file}: places by {operation.text}" for operation in placed.operations)
+    notes.extend(f"{mapped.raw.file}: places by {_in_short(operation)}" for operation in placed.operations)
+
+
+def _in_short(operation: Operation) -> str:
+    """The operation, its accuracy, and at most two of the grids that would better it."""
+    known = "accuracy not known" if operation.accuracy_m is None else f"accuracy {operation.accuracy_m:g} m"
+    grids = operation.missing_grids
+    if grids:
+        known += f"; not installed here: {', '.join(grids[:2])}" + (f" and {len(grids) - 2} more grids" if len(grids) > 2 else "")
+    return f"{operation.name} ({known})"
 
 
 def _as_given(mapped: Mapped, stated, context: Context, ids, notes) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -44,14 +44,14 @@ def numbers(mapped: Mapped, column: Column, ids: np.ndarray) -> np.ndarray:
     """
     field = column.field
     texts = mapped.text_in(column)
-    decimal = decimal_of(mapped, column, texts, ids)
+    decimal, refused = decimal_of(mapped, column, texts, ids)
     direct = pd.to_numeric(pd.Series(np.where(texts == "", "nan", texts)).str.replace(",", "." if decimal == "," else ",", regex=False),
                            errors="coerce").to_numpy(float)
     factor = _factor(field.unit, column.unit)
-    done = (texts == "") | np.isfinite(direct)
-    values = np.where(np.isfinite(direct), direct * factor, np.nan)
+    done = (texts == "") | np.isfinite(direct) | refused
+    values = np.where(np.isfinite(direct) & ~refused, direct * factor, np.nan)
     if field.needs_unit and not column.unit:
-        done = texts == ""
+        done = (texts == "") | refused
         values[:] = np.nan
     for position in np.flatnonzero(~done):
         value, fault = _one_number(plain(texts[position], decimal), field, column)
@@ -61,7 +61,26 @@ def numbers(mapped: Mapped, column: Column, ids: np.ndarray) -> np.ndarray:
                            remedy="correct the cell, or list the word under missing in [pits]")
         else:
             values[position] = value
+    _hold_percent(mapped, column, values, ids)
     return values
+
+
+def _hold_percent(mapped: Mapped, column: Column, values: np.ndarray, ids: np.ndarray) -> None:
+    """Shares beyond 0 to 100 % are not used; a column of sand, silt or clay that never passes 1 is asked about (R16)."""
+    if column.field.unit != "%" or column.field.kind != "number":
+        return
+    with np.errstate(invalid="ignore"):
+        beyond = np.flatnonzero((values < 0) | (values > 100 + 1e-9))
+    known = values[np.isfinite(values)]
+    if len(beyond):
+        rows = ", ".join(map(str, mapped.raw.rows[beyond][:12])) + (" ..." if len(beyond) > 12 else "")
+        mapped.problem(int(beyond[0]), "error", "unit", f"{len(beyond)} values are no percentage and were not used", field=column.field.name,
+                       pit_id=ids[beyond[0]], found=f"{values[beyond[0]]:g} in rows {rows}", allowed="0 to 100 %",
+                       remedy=f'say the unit, as {column.field.name} = "g/kg" in [pits.units], or correct the cells')
+        values[beyond] = np.nan
+    elif column.field.name in ("sand", "silt", "clay") and not column.unit and len(known) >= 3 and 0 < known.max() <= 1:
+        mapped.problem(0, "warning", "unit", "no value passes 1: these look like fractions and were read as percent", field=column.field.name,
+                       found=f"largest {known.max():g}", remedy=f'say {column.field.name} = "fraction" in [pits.units] if they are')
 
 
 def _one_number(text: str, field, column: Column) -> tuple[float, str]:
@@ -87,27 +106,40 @@ def _factor(kept: str, written: str) -> float:
     return units().get(kept, {}).get(written, 1.0) if written else 1.0
 
 
-def decimal_of(mapped: Mapped, column: Column, texts: np.ndarray, ids: np.ndarray) -> str:
-    """The file's decimal mark, or the column's own when it uses only the other one.
+def decimal_of(mapped: Mapped, column: Column, texts: np.ndarray, ids: np.ndarray) -> tuple[str, np.ndarray]:
+    """The decimal mark of a column, and the rows that cannot be read by it (listed once, R1, R2).
 
-    A column with both marks is read by the file's mark and the other rows are listed (R1).
+    It is the file's mark. A column that uses only the other mark is read by that, with a
+    warning, unless every number has three digits behind it and may be a thousand.
     """
     mark = mapped.raw.decimal
     other = "." if mark == "," else ","
-    has_other = np.array([bool(re.search(r"\d" + re.escape(other) + r"\d", text)) if other in text else False for text in texts], bool)
-    if not has_other.any():
-        return mark
-    has_mark = np.array([mark in text and bool(re.search(r"\d" + re.escape(mark) + r"\d", text)) for text in texts], bool)
-    if not has_mark.any():
-        return other
-    rows = mapped.raw.rows[has_other if has_other.sum() <= has_mark.sum() else has_mark]
-    first = int(np.flatnonzero(has_other if has_other.sum() <= has_mark.sum() else has_mark)[0])
-    mapped.problem(
-        first, "error", "decimal mark", "a column of numbers holds both decimal marks",
-        field=column.field.name, pit_id=ids[first], found="rows " + ", ".join(map(str, rows[:20])) + (" ..." if len(rows) > 20 else ""),
-        allowed=f"decimal {'comma' if mark == ',' else 'point'}", remedy="use one mark in the whole file",
-    )
-    return mark
+    refused = np.zeros(len(texts), bool)
+    with_other = _with_mark(texts, other)
+    if not with_other.any():
+        return mark, refused
+    with_mark = _with_mark(texts, mark)
+    names = {",": "comma", ".": "point"}
+    thousands = all(re.fullmatch(r"\D*\d{1,3}[.,]\d{3}\D*", text) for text in texts[with_other])
+    if not with_mark.any() and not (thousands and mapped.raw.has_decimals):
+        if mapped.raw.has_decimals:
+            first = int(np.flatnonzero(with_other)[0])
+            mapped.problem(first, "warning", "decimal mark", f"this column uses the decimal {names[other]}, the rest of the file the {names[mark]}",
+                           field=column.field.name, pit_id=ids[first], found=texts[first], remedy="use one mark in the whole file")
+        return other, refused
+    few = with_other if with_other.sum() <= with_mark.sum() or not with_mark.any() else with_mark
+    refused |= few
+    first = int(np.flatnonzero(few)[0])
+    rows = ", ".join(map(str, mapped.raw.rows[few][:20])) + (" ..." if few.sum() > 20 else "")
+    what = "a column of numbers holds both decimal marks" if with_mark.any() else "these may be thousands or decimals, so they were not read"
+    mapped.problem(first, "error", "decimal mark", what, field=column.field.name, pit_id=ids[first], found=f"{texts[first]} in rows {rows}",
+                   allowed=f"decimal {names[mark]}, no mark for thousands", remedy="use one mark in the whole file")
+    return (mark if few is with_other else other), refused
+
+
+def _with_mark(texts: np.ndarray, mark: str) -> np.ndarray:
+    pattern = re.compile(r"\d" + re.escape(mark) + r"\d")
+    return np.array([mark in text and bool(pattern.search(text)) for text in texts], bool)
 
 
 def slopes(mapped: Mapped, column: Column, ids: np.ndarray) -> np.ndarray:

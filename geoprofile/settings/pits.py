@@ -51,6 +51,9 @@ class PitsSettings(Settings):
     depth_unit: Literal["cm", "m", "in"] | None = Field(
         None, description="unit of depths; must agree with any unit in a heading or cell"
     )
+    units: dict[str, str] = Field(
+        default_factory=dict, description='unit of other columns whose heading does not say it: our name = unit, as clay = "g/kg"'
+    )
     organic_layers: Literal["counted_up", "counted_down", "signed", "detect"] = Field(
         "detect", description="how depths of organic layers above the mineral soil are written"
     )

@@ -45,9 +45,9 @@ class Delimited:
                 )
             body.append((record + [""] * (width - len(record)))[:width])
             rows.append(line)
-        decimal = find_decimal(body, separator)
+        decimal, found = find_decimal(body)
         notes = (f"read as {encoding}, {SEPARATORS[separator]} between cells, decimal {DECIMAL_MARKS[decimal]}",)
-        return table_of(headings, body, rows, decimal=decimal, faults=faults, notes=notes)
+        return table_of(headings, body, rows, decimal=decimal, has_decimals=found, faults=faults, notes=notes)
 
 
 def decode(path: Path) -> tuple[str, str]:
@@ -97,8 +97,8 @@ def find_separator(text: str, header_row: int, path: Path | str = "") -> str:
     return best[2]
 
 
-def find_decimal(records: list[list[str]], separator: str) -> str:
-    """The mark that more cells use: ``12,5`` or ``12.5``. A point where neither occurs."""
+def find_decimal(records: list[list[str]]) -> tuple[str, bool]:
+    """The mark that more cells use, ``12,5`` or ``12.5`` (a point where neither occurs), and whether one occurs at all."""
     counts: Counter[str] = Counter()
     for record in records:
         for cell in record:
@@ -106,7 +106,7 @@ def find_decimal(records: list[list[str]], separator: str) -> str:
                 counts[","] += bool(_COMMA_NUMBER.fullmatch(cell))
             elif "." in cell:
                 counts["."] += bool(_POINT_NUMBER.fullmatch(cell))
-    return "," if counts[","] > counts["."] else "."
+    return ("," if counts[","] > counts["."] else "."), bool(counts[","] or counts["."])
 
 
 def _records(text: str, separator: str) -> tuple[list[int], list[list[str]]]:

@@ -39,7 +39,7 @@ class RawTable:
     rows : source row of each row, 1 = first line (features of a layer are counted from 1).
     file, sheet : where it comes from, as the survey file names it.
     geometry : points with their system, when the file has them.
-    decimal : decimal mark of the numbers.
+    decimal, has_decimals : decimal mark of the numbers, and whether any number has one.
     dates : (position, heading) of cells that the program holds as dates; their text is ISO.
     letters : heading -> column letter of a workbook, for cell addresses.
     faults : cells that hold no readable value.
@@ -52,10 +52,19 @@ class RawTable:
     sheet: str = ""
     geometry: gpd.GeoSeries | None = None
     decimal: str = "."
+    has_decimals: bool = True
     dates: frozenset[tuple[int, str]] = frozenset()
     letters: dict[str, str] = field(default_factory=dict)
     faults: tuple[Fault, ...] = ()
     notes: tuple[str, ...] = ()
+
+    @property
+    def shifted_rows(self) -> np.ndarray:
+        """Rows of text with more cells than headings: their values may stand in the wrong columns, so they are not used."""
+        bad = np.zeros(len(self.rows), bool)
+        if self.geometry is None:
+            bad[[fault.position for fault in self.faults if not fault.heading]] = True
+        return bad
 
     def address(self, position: int, heading: str) -> str:
         """``cell B7`` in a workbook, else ``column 'depth'``."""
