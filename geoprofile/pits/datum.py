@@ -16,6 +16,7 @@ import pandas as pd
 
 from ..problems import Problem
 from ..vocabulary.designations import parse_designation, rules_of
+from .places import place_of
 
 DEPTHS = ("upper_cm", "lower_cm", "upper_low_cm", "upper_high_cm", "lower_low_cm", "lower_high_cm")
 MIRROR = {"upper_cm": "upper_cm", "lower_cm": "lower_cm", "upper_low_cm": "upper_high_cm", "upper_high_cm": "upper_low_cm",
@@ -172,7 +173,7 @@ def _problems(frame: pd.DataFrame, rows: _Rows, file_style: str, setting: str) -
     found = []
     stated = setting != "detect"
     for pit in np.flatnonzero(rows.style != ""):
-        style, place = rows.style[pit], _place(frame, first_row[pit])
+        style, place = rows.style[pit], place_of(frame.iloc[first_row[pit]])
         if rows.contradicts[pit]:
             found.append(Problem(
                 "error", "organic layers", "organic layers of one pit are counted in two ways: their depths were not used",
@@ -198,17 +199,6 @@ def _problems(frame: pd.DataFrame, rows: _Rows, file_style: str, setting: str) -
 
 def _words(style: str) -> str:
     return {"counted_up": "counted up", "counted_down": "counted down", "signed": "signed"}[style]
-
-
-def _place(frame: pd.DataFrame, position: int) -> dict[str, object]:
-    row = frame.iloc[position]
-    number = row.get("row")
-    return {
-        "pit_id": str(row["pit_id"]),
-        "file": str(row.get("file", "") or ""),
-        "sheet": "" if pd.isna(row.get("sheet", "")) else str(row.get("sheet", "")),
-        "row": None if number is None or pd.isna(number) else int(number),
-    }
 
 
 def _any(pit: np.ndarray, flags: np.ndarray, count: int) -> np.ndarray:

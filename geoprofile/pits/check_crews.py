@@ -1,0 +1,103 @@
+"""What only a whole crew's pits show: depths counted from elsewhere, rounded plough depths, stones against rock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from ..problems import Problem
+from ..vocabulary.terms import find_term
+
+if TYPE_CHECKING:
+    from .checks import Profiles
+
+LEAST_PITS = 3
+"""Pits of one crew before a habit is called one."""
+
+LEAST_PLOUGHED = 5
+SHARE = 2 / 3
+NEAR_CM = 1.0
+STONY_PERCENT = 50.0
+
+
+def check_crews(all_: Profiles) -> Iterator[Problem]:
+    """Habits of crews, and what ended a pit against what is described in it."""
+    surveyor = np.array(["" if pd.isna(one) else str(one) for one in all_.pit_column("surveyor")], dtype=object)
+    yield from _shifted(all_, surveyor)
+    yield from _rounded_ap(all_, surveyor)
+    yield from _rock(all_)
+
+
+def _shifted(all_: Profiles, surveyor: np.ndarray) -> Iterator[Problem]:
+    """Bush pits whose mineral soil starts as deep as the forest floor is thick: counted from the top of the forest floor?"""
+    count = len(all_.names)
+    mineral = all_.flags(lambda one: not one.organic and one.master != "W" and bool(one.parts))
+    organic = all_.flags(lambda one: one.organic and not one.buried)
+    first = np.full(count, np.inf)
+    np.fmin.at(first, all_.pit[mineral], all_.upper[mineral])
+    top, base = np.full(count, np.inf), np.full(count, -np.inf)
+    with np.errstate(invalid="ignore"):
+        above = organic & (all_.upper < 0)
+    np.fmin.at(top, all_.pit[above], all_.upper[above])
+    np.fmax.at(base, all_.pit[above], all_.lower[above])
+    told = pd.to_numeric(pd.Series(all_.pit_column("organic_above_cm")), errors="coerce").to_numpy(dtype=float)
+    thick = np.where(np.isfinite(top), -top, told)
+    with np.errstate(invalid="ignore"):
+        bush = np.isfinite(first) & (thick > NEAR_CM)
+        shifted = bush & (first > NEAR_CM) & (np.abs(first - thick) <= NEAR_CM)
+    for crew in np.unique(surveyor[shifted]):
+        of_crew = bush & (surveyor == crew)
+        pits = np.flatnonzero(shifted & of_crew)
+        if len(pits) >= LEAST_PITS and len(pits) >= SHARE * of_crew.sum():
+            who = f"surveyor {crew}" if crew else "these pits"
+            yield all_.pit_problem(
+                pits[0], "warning", "shifted depths",
+                f"in {len(pits)} of {int(of_crew.sum())} pits of {who} with a forest floor, the mineral soil starts as deep as the "
+                "forest floor is thick: were depths counted from the top of the forest floor?",
+                field="upper_cm", found=", ".join(str(all_.names[pit]) for pit in pits[:8]) + (" ..." if len(pits) > 8 else ""),
+                allowed="mineral depths from the mineral surface",
+                remedy="ask the crew; if so, state organic_layers = \"counted_down\" for their file",
+            )  # fmt: skip
+
+
+def _rounded_ap(all_: Profiles, surveyor: np.ndarray) -> Iterator[Problem]:
+    """Every plough layer of one surveyor equally deep: noted, not measured?"""
+    ploughed = all_.flags(lambda one: one.master == "A" and one.has("p")) & np.isfinite(all_.lower)
+    base = np.full(len(all_.names), -np.inf)
+    np.fmax.at(base, all_.pit[ploughed], all_.lower[ploughed])
+    for crew in np.unique(surveyor):
+        pits = np.flatnonzero((surveyor == crew) & np.isfinite(base))
+        if len(pits) >= LEAST_PLOUGHED and len(np.unique(base[pits])) == 1:
+            who = f"surveyor {crew}" if crew else "this survey"
+            yield all_.pit_problem(
+                pits[0], "warning", "rounded depths",
+                f"all {len(pits)} plough layers of {who} end at {base[pits[0]]:g} cm: measured, or noted by habit?",
+                field="lower_cm", remedy="ask the crew; salvage volumes rest on this depth",
+            )  # fmt: skip
+
+
+def _rock(all_: Profiles) -> Iterator[Problem]:
+    """What ended the pit against what is described."""
+    rock = all_.flags(lambda one: one.master == "R" or (one.master == "C" and one.has("r") and all_.convention == "usda"))
+    has_rock = all_.any_by_pit(rock)
+    ended = [find_term("stopped_by", str(one), all_.convention) if isinstance(one, str) and one else None
+             for one in all_.pit_column("stopped_by")]  # fmt: skip
+    stopped = np.array([one.name if one else "" for one in ended], dtype=object)
+    for pit in np.flatnonzero((stopped == "rock") & ~has_rock):
+        yield all_.pit_problem(pit, "note", "rock", "the pit ended on rock, yet no rock is described as its last horizon",
+                               field="stopped_by", remedy="add the rock, or say stones: stones are not rock")  # fmt: skip
+    for pit in np.flatnonzero((stopped == "stones") & has_rock):
+        yield all_.pit_problem(pit, "warning", "rock", "the pit ended on stones, yet rock is described",
+                               field="stopped_by", remedy="correct one of them: stones are not rock")  # fmt: skip
+    fragments = all_.column("coarse_fragments_percent")
+    stoniness = [find_term("stoniness", str(one), all_.convention) if isinstance(one, str) and one else None
+                 for one in all_.pit_column("stoniness")]  # fmt: skip
+    free = np.array([one is not None and one.order == 1 for one in stoniness])
+    with np.errstate(invalid="ignore"):
+        stony = all_.any_by_pit((fragments >= STONY_PERCENT) & (all_.upper <= 0))
+    for pit in np.flatnonzero(free & stony):
+        yield all_.pit_problem(pit, "note", "stones", "the surface is noted as free of stones, yet the first horizon is half stones or more",
+                               field="stoniness", remedy="correct one of them")  # fmt: skip
