@@ -83,6 +83,16 @@ def join_horizons(pits: pd.DataFrame, horizons: pd.DataFrame, problems: list[Pro
     return horizons[~stray]
 
 
+def drop_repeated_horizons(horizons: pd.DataFrame, problems: list[Problem]) -> pd.DataFrame:
+    """Horizons without second copies: same pit, designation and depths. The first is used; pits with copies are listed."""
+    again = horizons.duplicated(["pit_id", "designation", "upper_cm", "lower_cm"]) & horizons["upper_cm"].notna()
+    for key, group in horizons[again].groupby("pit_id", sort=False):
+        problems.append(at(group.iloc[0], "warning", "repeated", "horizons with the same designation and depths stand twice; the first is used", pit_id=key,
+                           found=", ".join(f"{row.designation} {row.upper_cm:g}-{row.lower_cm:g}" for row in group.itertuples())[:120],
+                           remedy="take out the copy, or give the second pit an id of its own"))
+    return horizons[~again]
+
+
 def list_undescribed(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd.DataFrame, problems: list[Problem]) -> None:
     """Pits that have neither a horizon nor a reading."""
     said = set(horizons["pit_id"]) | set(readings["pit_id"])

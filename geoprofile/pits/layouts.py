@@ -21,7 +21,7 @@ from ..settings.pits import PitsSettings
 from .columns import Mapped, known_fields, map_columns, parse_heading
 from .horizons import read_horizons
 from .opening import open_table
-from .places import read_places
+from .pit_rows import read_places
 from .readers.raw import Fault, RawTable
 from .readings import read_readings
 

@@ -17,6 +17,7 @@ from ..products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, Pits, type
 from ..record import Record
 from ..settings.pits import PitsSettings
 from . import joining
+from .checks import check_profiles
 from .completing import blanks_are_missing, complete
 from .inspections import add_inspections
 from .layouts import lay_out
@@ -31,7 +32,7 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
     dates, no id that matches, exchanged coordinates), SettingsError for a column map
     that names what is not there. Everything smaller is a problem of the product.
     """
-    with context.progress.task("reading pits", 5) as task:
+    with context.progress.task("reading pits", 4) as task:
         area = survey_area(context)
         laid = lay_out(settings, context, area)
         task.advance()
@@ -47,6 +48,7 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         if laid.inspections is not None:
             pits, readings = add_inspections(pits, readings, laid.inspections, settings, problems)
         horizons = joining.join_horizons(pits, horizons, problems)
+        horizons = joining.drop_repeated_horizons(horizons, problems)
         pits, aside = joining.settle_places(pits, settings, problems)
         horizons = horizons[~horizons["pit_id"].isin(aside)]
         readings = readings[readings["pit_id"].isin(set(pits["pit_id"]))]
@@ -56,7 +58,10 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         pits, horizons, found, said = settle_datum(pits, horizons, settings.organic_layers, context.survey.convention)
         problems += found
         notes += said
-        pits, horizons, said = complete(pits, horizons)
+        # every horizon is checked, also those whose depths are impossible; only the others go on
+        all_pits, all_horizons, _ = complete(pits, horizons)
+        problems += check_profiles(all_pits, all_horizons.sort_values(["file", "row"], kind="stable"), context.survey.convention)
+        pits, horizons, said = complete(pits, horizons[~(horizons["lower_cm"] <= horizons["upper_cm"])])
         notes += said
         task.advance()
 
@@ -66,13 +71,6 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         readings = typed(readings, READING_COLUMNS, extra=False).reset_index(drop=True)
         problems += _without_place(pits, joined=laid.points is not None)
         problems += check_area(pits, context, area)
-        task.advance()
-        try:
-            from .checks import check_profiles
-        except ImportError:  # the checks are being written
-            check_profiles = None
-        if check_profiles:
-            problems += check_profiles(pits, horizons, context.survey.convention)
         task.advance()
     notes.append(f"{len(pits)} pits, {len(horizons)} horizons and {len(readings)} direct readings; missing is written as {_words(settings)}")
     return Pits(record, pits, horizons, readings, problems_frame(problems), tuple(dict.fromkeys(notes)))
