@@ -17,7 +17,9 @@ _ANGLE = re.compile(
     r"(?:(?P<minutes>\d{1,2}(?:[.,]\d+)?)\s*(?:'|min(?:utes)?\.?|m|:)?\s*)?"
     r"(?:(?P<seconds>\d{1,2}(?:[.,]\d+)?)\s*(?:\"|''|sec(?:onds)?\.?|s(?!\w))?\s*)?(?P<last>[nsewo])?"
 )
-_ZONE = re.compile(r"(?:utm\s*)?(?:zone\s*)?(?P<number>\d{1,2})\s*-?\s*(?P<letter>[a-z]|north|south)?(?:ern hemisphere)?")
+_ZONE = re.compile(
+    r"(?:utm\s*)?(?:zone\s*)?(?P<number>\d{1,2})\s*-?\s*(?P<letter>[a-z]|north|south)?(?:ern hemisphere)?"
+)
 _PLACE = re.compile(
     r"(?P<zone>(?:utm\s*)?(?:zone\s*)?\d{1,2}\s*[a-z]?)[\s,;]+(?:e\s*)?(?P<easting>\d{5,6}(?:\.\d+)?)\s*(?:m?\s*e)?[\s,;]+"
     r"(?:n\s*)?(?P<northing>\d{5,8}(?:\.\d+)?)\s*(?:m?\s*n)?"
@@ -68,7 +70,9 @@ def parse_angle(text: str, axis: str = "") -> Angle:
     if named and axis and named != axis:
         return Angle(axis=named, problem=f"{letter.upper()} stands in the column of {axis}s")
     axis = axis or named
-    degrees, minutes, seconds = (float((found[name] or "0").replace(",", ".")) for name in ("degrees", "minutes", "seconds"))
+    degrees, minutes, seconds = (
+        float((found[name] or "0").replace(",", ".")) for name in ("degrees", "minutes", "seconds")
+    )
     if minutes >= 60 or seconds >= 60:
         return Angle(axis=axis, problem="minutes and seconds are below 60")
     if degrees % 1 and (found["minutes"] or found["seconds"]) or minutes % 1 and found["seconds"]:
@@ -76,7 +80,9 @@ def parse_angle(text: str, axis: str = "") -> Angle:
     value = degrees + minutes / 60 + seconds / 3600
     south_or_west = letter in ("s", "w")
     if found["sign"] == "-" and letter in ("n", "e") or found["sign"] == "+" and south_or_west:
-        return Angle(axis=axis, problem=f"the sign {found['sign']} and the letter {letter.upper()} contradict each other")
+        return Angle(
+            axis=axis, problem=f"the sign {found['sign']} and the letter {letter.upper()} contradict each other"
+        )
     if value > (90 if axis == "latitude" else 180):
         return Angle(axis=axis, problem=f"{value:g} degrees is off the globe")
     value = -value if found["sign"] == "-" or south_or_west else value

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from ..problems import Problem
 from ..vocabulary.terms import find_term
-
-if TYPE_CHECKING:
-    from .checks import Profiles
+from .profiles import Profiles
 
 LEAST_PITS = 3
 """Pits of one crew before a habit is called one."""
@@ -54,13 +51,16 @@ def _shifted(all_: Profiles, surveyor: np.ndarray) -> Iterator[Problem]:
         if len(pits) >= LEAST_PITS and len(pits) >= SHARE * of_crew.sum():
             who = f"surveyor {crew}" if crew else "these pits"
             yield all_.pit_problem(
-                pits[0], "warning", "shifted depths",
+                pits[0],
+                "warning",
+                "shifted depths",
                 f"in {len(pits)} of {int(of_crew.sum())} pits of {who} with a forest floor, the mineral soil starts as deep as the "
                 "forest floor is thick: were depths counted from the top of the forest floor?",
-                field="upper_cm", found=", ".join(str(all_.names[pit]) for pit in pits[:8]) + (" ..." if len(pits) > 8 else ""),
+                field="upper_cm",
+                found=", ".join(str(all_.names[pit]) for pit in pits[:8]) + (" ..." if len(pits) > 8 else ""),
                 allowed="mineral depths from the mineral surface",
-                remedy="ask the crew; if so, state organic_layers = \"counted_down\" for their file",
-            )  # fmt: skip
+                remedy='ask the crew; if so, state organic_layers = "counted_down" for their file',
+            )
 
 
 def _rounded_ap(all_: Profiles, surveyor: np.ndarray) -> Iterator[Problem]:
@@ -73,31 +73,58 @@ def _rounded_ap(all_: Profiles, surveyor: np.ndarray) -> Iterator[Problem]:
         if len(pits) >= LEAST_PLOUGHED and len(np.unique(base[pits])) == 1:
             who = f"surveyor {crew}" if crew else "this survey"
             yield all_.pit_problem(
-                pits[0], "warning", "rounded depths",
+                pits[0],
+                "warning",
+                "rounded depths",
                 f"all {len(pits)} plough layers of {who} end at {base[pits[0]]:g} cm: measured, or noted by habit?",
-                field="lower_cm", remedy="ask the crew; salvage volumes rest on this depth",
-            )  # fmt: skip
+                field="lower_cm",
+                remedy="ask the crew; salvage volumes rest on this depth",
+            )
 
 
 def _rock(all_: Profiles) -> Iterator[Problem]:
     """What ended the pit against what is described."""
-    rock = all_.flags(lambda one: one.master == "R" or (one.master == "C" and one.has("r") and all_.convention == "usda"))
+    rock = all_.flags(
+        lambda one: one.master == "R" or (one.master == "C" and one.has("r") and all_.convention == "usda")
+    )
     has_rock = all_.any_by_pit(rock)
-    ended = [find_term("stopped_by", str(one), all_.convention) if isinstance(one, str) and one else None
-             for one in all_.pit_column("stopped_by")]  # fmt: skip
+    ended = [
+        find_term("stopped_by", str(one), all_.convention) if isinstance(one, str) and one else None
+        for one in all_.pit_column("stopped_by")
+    ]
     stopped = np.array([one.name if one else "" for one in ended], dtype=object)
     for pit in np.flatnonzero((stopped == "rock") & ~has_rock):
-        yield all_.pit_problem(pit, "note", "rock", "the pit ended on rock, yet no rock is described as its last horizon",
-                               field="stopped_by", remedy="add the rock, or say stones: stones are not rock")  # fmt: skip
+        yield all_.pit_problem(
+            pit,
+            "note",
+            "rock",
+            "the pit ended on rock, yet no rock is described as its last horizon",
+            field="stopped_by",
+            remedy="add the rock, or say stones: stones are not rock",
+        )
     for pit in np.flatnonzero((stopped == "stones") & has_rock):
-        yield all_.pit_problem(pit, "warning", "rock", "the pit ended on stones, yet rock is described",
-                               field="stopped_by", remedy="correct one of them: stones are not rock")  # fmt: skip
+        yield all_.pit_problem(
+            pit,
+            "warning",
+            "rock",
+            "the pit ended on stones, yet rock is described",
+            field="stopped_by",
+            remedy="correct one of them: stones are not rock",
+        )
     fragments = all_.column("coarse_fragments_percent")
-    stoniness = [find_term("stoniness", str(one), all_.convention) if isinstance(one, str) and one else None
-                 for one in all_.pit_column("stoniness")]  # fmt: skip
+    stoniness = [
+        find_term("stoniness", str(one), all_.convention) if isinstance(one, str) and one else None
+        for one in all_.pit_column("stoniness")
+    ]
     free = np.array([one is not None and one.order == 1 for one in stoniness])
     with np.errstate(invalid="ignore"):
         stony = all_.any_by_pit((fragments >= STONY_PERCENT) & (all_.upper <= 0))
     for pit in np.flatnonzero(free & stony):
-        yield all_.pit_problem(pit, "note", "stones", "the surface is noted as free of stones, yet the first horizon is half stones or more",
-                               field="stoniness", remedy="correct one of them")  # fmt: skip
+        yield all_.pit_problem(
+            pit,
+            "note",
+            "stones",
+            "the surface is noted as free of stones, yet the first horizon is half stones or more",
+            field="stoniness",
+            remedy="correct one of them",
+        )

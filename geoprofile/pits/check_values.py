@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -11,9 +10,7 @@ import pandas as pd
 from ..problems import Problem
 from ..vocabulary.munsell import chip_exists, parse_colour, propose_colour
 from ..vocabulary.texture import SUM_TOLERANCE, texture_class
-
-if TYPE_CHECKING:
-    from .checks import Profiles
+from .profiles import Profiles
 
 FRACTIONS = ("sand_percent", "silt_percent", "clay_percent")
 PERCENTAGES = (*FRACTIONS, "coarse_fragments_percent", "caco3_percent", "organic_carbon_percent")
@@ -39,22 +36,41 @@ def _colours(all_: Profiles) -> Iterator[Problem]:
             if not text or (colour is not None and chip_exists(colour)):
                 continue
             near = propose_colour(text)
-            what = (f"{text} is a colour that cannot be" if colour is not None else f"{text} is not a Munsell colour")  # fmt: skip
+            what = f"{text} is a colour that cannot be" if colour is not None else f"{text} is not a Munsell colour"
             for row in np.flatnonzero(codes == code):
-                yield all_.problem(row, "warning", "colour", f"{what} ({all_.name_of(row)})", field=field, found=text,
-                                   allowed="hue value/chroma, as 10YR 4/3 or N 4/",
-                                   remedy=f"did you mean {near.text}?" if near else "correct it; the colour is not used")  # fmt: skip
+                yield all_.problem(
+                    row,
+                    "warning",
+                    "colour",
+                    f"{what} ({all_.name_of(row)})",
+                    field=field,
+                    found=text,
+                    allowed="hue value/chroma, as 10YR 4/3 or N 4/",
+                    remedy=f"did you mean {near.text}?" if near else "correct it; the colour is not used",
+                )
 
 
 def _limits(all_: Profiles) -> Iterator[Problem]:
-    for field, low, high in [*((name, 0.0, 100.0) for name in PERCENTAGES), ("ph", *PH), ("ec_ds_m", 0.0, np.inf), ("sar", 0.0, np.inf)]:
+    for field, low, high in [
+        *((name, 0.0, 100.0) for name in PERCENTAGES),
+        ("ph", *PH),
+        ("ec_ds_m", 0.0, np.inf),
+        ("sar", 0.0, np.inf),
+    ]:
         values = all_.column(field)
         with np.errstate(invalid="ignore"):
             off = (values < low) | (values > high)
         for row in np.flatnonzero(off):
-            yield all_.problem(row, "warning", "impossible value", f"{field.replace('_', ' ')} of {all_.name_of(row)} cannot be",
-                               field=field, found=f"{values[row]:g}",
-                               allowed=f"{low:g} or more" if np.isinf(high) else f"{low:g} to {high:g}", remedy="correct it")  # fmt: skip
+            yield all_.problem(
+                row,
+                "warning",
+                "impossible value",
+                f"{field.replace('_', ' ')} of {all_.name_of(row)} cannot be",
+                field=field,
+                found=f"{values[row]:g}",
+                allowed=f"{low:g} or more" if np.isinf(high) else f"{low:g} to {high:g}",
+                remedy="correct it",
+            )
 
 
 def _fractions(all_: Profiles) -> Iterator[Problem]:
@@ -67,9 +83,16 @@ def _fractions(all_: Profiles) -> Iterator[Problem]:
         too_much = ~known & (some > 100.0 + SUM_TOLERANCE + 1e-9)
     for row in np.flatnonzero(off | too_much):
         found = total[row] if known[row] else some[row]
-        yield all_.problem(row, "warning", "fractions", f"sand, silt and clay of {all_.name_of(row)} sum to {found:g} %",
-                           field="clay_percent", found=" + ".join(f"{part[row]:g}" for part in parts if np.isfinite(part[row])),
-                           allowed=f"100 within {SUM_TOLERANCE:g}", remedy="correct the fractions; no texture is derived from them")  # fmt: skip
+        yield all_.problem(
+            row,
+            "warning",
+            "fractions",
+            f"sand, silt and clay of {all_.name_of(row)} sum to {found:g} %",
+            field="clay_percent",
+            found=" + ".join(f"{part[row]:g}" for part in parts if np.isfinite(part[row])),
+            allowed=f"100 within {SUM_TOLERANCE:g}",
+            remedy="correct the fractions; no texture is derived from them",
+        )
     if "texture" not in all_.frame:
         return
     derived = texture_class(sand, silt, clay, all_.convention)
@@ -79,9 +102,15 @@ def _fractions(all_: Profiles) -> Iterator[Problem]:
     named = np.array([plain_of[text] for text in written], dtype=object)
     differs = known & (derived != "") & (named != "") & (derived != named)
     for row in np.flatnonzero(differs):
-        yield all_.problem(row, "note", "texture", f"texture of {all_.name_of(row)} is {written[row]} by hand, {derived[row]} by its fractions",
-                           field="texture", found=f"{sand[row]:g}/{silt[row]:g}/{clay[row]:g}",
-                           remedy="both are kept; look if one is misplaced")  # fmt: skip
+        yield all_.problem(
+            row,
+            "note",
+            "texture",
+            f"texture of {all_.name_of(row)} is {written[row]} by hand, {derived[row]} by its fractions",
+            field="texture",
+            found=f"{sand[row]:g}/{silt[row]:g}/{clay[row]:g}",
+            remedy="both are kept; look if one is misplaced",
+        )
 
 
 def _plain(text: str, convention: str) -> str:

@@ -18,9 +18,19 @@ from ..errors import InputError
 from .angles import Angle, Utm, parse_angle, parse_utm, parse_zone, utm_problem
 
 __all__ = [
-    "Angle", "Operation", "Placed", "Utm", "operation_between", "parse_angle", "parse_utm", "parse_zone",
-    "place", "place_degrees", "place_utm", "utm_problem",
-]  # fmt: skip
+    "Angle",
+    "Operation",
+    "Placed",
+    "Utm",
+    "operation_between",
+    "parse_angle",
+    "parse_utm",
+    "parse_zone",
+    "place",
+    "place_degrees",
+    "place_utm",
+    "utm_problem",
+]
 
 DEFAULT_NEED_M = 10.0
 """Accuracy asked of a change of datum when nothing else is stated, m."""
@@ -138,13 +148,16 @@ def place_utm(
             else:
                 problem[row] = (
                     f"no zone in this row, and the table has zones {', '.join(sorted(str(one) for one, _ in zones))}"
-                    if zones else "no row says its UTM zone"
-                )  # fmt: skip
+                    if zones
+                    else "no row says its UTM zone"
+                )
         if not problem[row] and np.isfinite(easting[row]) and np.isfinite(northing[row]):
             problem[row] = utm_problem(easting[row], northing[row])
     operations: list[Operation] = []
     for number, is_north in sorted(zones):
-        rows = np.array([not problem[row] and (one.zone, one.north) == (number, is_north) for row, one in enumerate(read)])
+        rows = np.array(
+            [not problem[row] and (one.zone, one.north) == (number, is_north) for row, one in enumerate(read)]
+        )
         rows = np.flatnonzero(rows)
         if len(rows):
             name = f"{datum} / UTM zone {number}{'N' if is_north else 'S'}"
@@ -171,29 +184,39 @@ def operation_between(source: str, target: str, around=None, need_m: float = DEF
             first, second, always_xy=True, area_of_interest=AreaOfInterest(*around) if around is not None else None
         )
     if not group.transformers:
-        raise InputError(f"there is no way from {source} to {target} on this machine", found=first.name, allowed=second.name)
+        raise InputError(
+            f"there is no way from {source} to {target} on this machine", found=first.name, allowed=second.name
+        )
     transformer = group.transformers[0]
     accuracy: float | None = transformer.accuracy if transformer.accuracy >= 0 else None
     guess = "ballpark" in transformer.description.lower()
     if guess and {first.ellipsoid.name, second.ellipsoid.name} <= set(EARTH_CENTRED):
         accuracy = EARTH_CENTRED_M
-    grids = tuple(dict.fromkeys(
-        grid.short_name
-        for other in group.unavailable_operations
-        if accuracy is None or 0 <= other.accuracy < accuracy
-        for grid in other.grids if not grid.available
-    ))  # fmt: skip
-    operation = Operation(f"{first.name} to {second.name}{_steps(transformer.description, first, second)}", accuracy, grids)
+    grids = tuple(
+        dict.fromkeys(
+            grid.short_name
+            for other in group.unavailable_operations
+            if accuracy is None or 0 <= other.accuracy < accuracy
+            for grid in other.grids
+            if not grid.available
+        )
+    )
+    operation = Operation(
+        f"{first.name} to {second.name}{_steps(transformer.description, first, second)}", accuracy, grids
+    )
     if accuracy is None or accuracy > need_m:
         raise InputError(
             "the change of datum is less accurate than what is asked for",
             where=f"{first.name} to {second.name}",
             found="a guess without a datum shift" if accuracy is None else f"{accuracy:g} m with what is installed",
             allowed=f"{need_m:g} m or better",
-            remedy=(f"install the grid {' or '.join(grids)} for the projection library" if grids
-                    else "give the points in a system nearer to the survey's")
+            remedy=(
+                f"install the grid {' or '.join(grids)} for the projection library"
+                if grids
+                else "give the points in a system nearer to the survey's"
+            )
             + ("" if accuracy is None else ", or ask for less accuracy if the map can bear it"),
-        )  # fmt: skip
+        )
     return transformer, operation
 
 
@@ -203,7 +226,9 @@ def _steps(description: str, first, second) -> str:
     steps = [
         step
         for step in description.split(" + ")
-        if not step.startswith("axis order") and step.removeprefix("Inverse of ") not in plain and step != "Null geographic offset"
+        if not step.startswith("axis order")
+        and step.removeprefix("Inverse of ") not in plain
+        and step != "Null geographic offset"
     ]
     return f" by {' + '.join(steps)}" if steps else ""
 
@@ -268,7 +293,9 @@ def _known(name: str) -> str:
         CRS(name)
     except CRSError as error:
         raise InputError(
-            "there is no such UTM system", found=name, allowed="WGS 84, NAD83, NAD83(CSRS), NAD27, ETRS89 ... with zone",
+            "there is no such UTM system",
+            found=name,
+            allowed="WGS 84, NAD83, NAD83(CSRS), NAD27, ETRS89 ... with zone",
             remedy="state the datum of the coordinates",
         ) from error
     return name

@@ -15,12 +15,19 @@ import numpy as np
 import pandas as pd
 
 from ..problems import Problem
-from ..vocabulary.designations import parse_designation, rules_of
+from ..vocabulary.conventions import rules_of
+from ..vocabulary.designations import parse_designation
 from .places import place_of
 
 DEPTHS = ("upper_cm", "lower_cm", "upper_low_cm", "upper_high_cm", "lower_low_cm", "lower_high_cm")
-MIRROR = {"upper_cm": "upper_cm", "lower_cm": "lower_cm", "upper_low_cm": "upper_high_cm", "upper_high_cm": "upper_low_cm",
-          "lower_low_cm": "lower_high_cm", "lower_high_cm": "lower_low_cm"}  # fmt: skip
+MIRROR = {
+    "upper_cm": "upper_cm",
+    "lower_cm": "lower_cm",
+    "upper_low_cm": "upper_high_cm",
+    "upper_high_cm": "upper_low_cm",
+    "lower_low_cm": "lower_high_cm",
+    "lower_high_cm": "lower_low_cm",
+}
 
 ORGANIC_SOIL_CM = 40.0
 FIBRIC_SOIL_CM = 60.0
@@ -77,13 +84,17 @@ def to_datum(horizons: pd.DataFrame, convention: str, setting: str = "detect") -
     rows = _Rows(frame, convention)
     file_style, reason = _file_style(rows, setting)
     _apply(frame, rows)
-    pits = pd.DataFrame({
-        "pit_id": rows.names,
-        "style": rows.style,
-        "datum": np.where(rows.organic_soil, "organic surface", "mineral surface"),
-        "datum_shift_cm": rows.shift,
-        "organic_above_cm": np.where(rows.mineral & (rows.thickness > 0) & ~rows.contradicts, rows.thickness, np.nan),
-    })  # fmt: skip
+    pits = pd.DataFrame(
+        {
+            "pit_id": rows.names,
+            "style": rows.style,
+            "datum": np.where(rows.organic_soil, "organic surface", "mineral surface"),
+            "datum_shift_cm": rows.shift,
+            "organic_above_cm": np.where(
+                rows.mineral & (rows.thickness > 0) & ~rows.contradicts, rows.thickness, np.nan
+            ),
+        }
+    )
     return Datums(frame, pits, file_style, reason, tuple(_problems(frame, rows, file_style, setting)))
 
 
@@ -110,25 +121,41 @@ class _Rows:
             # LFH 0-5 over Ah 0-12: written downward, but the mineral soil starts again at 0
             restarts = self.mineral & (first_mineral <= NEAR_CM) & (base > NEAR_CM)
         self.restarts = restarts & ~_any(self.pit, up | signed, count)
-        self.thickness = np.nan_to_num(_per_pit(np.maximum, self.pit, np.where(
-            up, np.fmax(upper, lower), np.where(signed, -np.fmin(upper, lower), np.where(down, np.fmax(upper, lower), np.nan))
-        ), count))  # fmt: skip
+        self.thickness = np.nan_to_num(
+            _per_pit(
+                np.maximum,
+                self.pit,
+                np.where(
+                    up,
+                    np.fmax(upper, lower),
+                    np.where(signed, -np.fmin(upper, lower), np.where(down, np.fmax(upper, lower), np.nan)),
+                ),
+                count,
+            )
+        )
         ways = np.stack([_any(self.pit, one, count) for one in (up, down, signed)])
         self.contradicts = ways.sum(axis=0) > 1
         self.style = np.select(
             [self.contradicts, ways[0] | self.restarts, ways[1], ways[2]],
-            ["contradicts itself", "counted_up", "counted_down", "signed"], "",
-        ).astype(object)  # fmt: skip
+            ["contradicts itself", "counted_up", "counted_down", "signed"],
+            "",
+        ).astype(object)
         thick = np.where(self.surface, np.abs(np.nan_to_num(lower - upper)), 0.0)
-        fibric_share = np.bincount(self.pit, thick * fibric, count) / np.maximum(np.bincount(self.pit, thick, count), 1e-9)
+        fibric_share = np.bincount(self.pit, thick * fibric, count) / np.maximum(
+            np.bincount(self.pit, thick, count), 1e-9
+        )
         least = np.where(fibric_share > 0.5, FIBRIC_SOIL_CM, ORGANIC_SOIL_CM)
         only_organic = ~self.mineral & (self.style == "counted_down")
         self.organic_soil = ~self.contradicts & ((self.thickness >= least) | only_organic)
         self.shift = np.select(
-            [self.contradicts, self.organic_soil & np.isin(self.style, ("counted_up", "signed")),
-             ~self.organic_soil & (self.style == "counted_down")],
-            [0.0, self.thickness, -self.thickness], 0.0,
-        )  # fmt: skip
+            [
+                self.contradicts,
+                self.organic_soil & np.isin(self.style, ("counted_up", "signed")),
+                ~self.organic_soil & (self.style == "counted_down"),
+            ],
+            [0.0, self.thickness, -self.thickness],
+            0.0,
+        )
 
 
 def _kinds(designations: pd.Series, convention: str) -> tuple[np.ndarray, ...]:
@@ -175,25 +202,52 @@ def _problems(frame: pd.DataFrame, rows: _Rows, file_style: str, setting: str) -
     for pit in np.flatnonzero(rows.style != ""):
         style, place = rows.style[pit], place_of(frame.iloc[first_row[pit]])
         if rows.contradicts[pit]:
-            found.append(Problem(
-                "error", "organic layers", "organic layers of one pit are counted in two ways: their depths were not used",
-                field="upper_cm", allowed="one of: " + "; ".join(EXAMPLES.values()), remedy="write them one way", **place))  # fmt: skip
+            found.append(
+                Problem(
+                    "error",
+                    "organic layers",
+                    "organic layers of one pit are counted in two ways: their depths were not used",
+                    field="upper_cm",
+                    allowed="one of: " + "; ".join(EXAMPLES.values()),
+                    remedy="write them one way",
+                    **place,
+                )
+            )
         elif rows.restarts[pit]:
-            found.append(Problem(
-                "warning", "organic layers",
-                f"organic layers are written downward from 0, yet the mineral soil starts at 0 too: read as {rows.thickness[pit]:g}-0",
-                field="upper_cm", remedy="check that the mineral depths count from the mineral surface", **place))  # fmt: skip
+            found.append(
+                Problem(
+                    "warning",
+                    "organic layers",
+                    f"organic layers are written downward from 0, yet the mineral soil starts at 0 too: read as {rows.thickness[pit]:g}-0",
+                    field="upper_cm",
+                    remedy="check that the mineral depths count from the mineral surface",
+                    **place,
+                )
+            )
         elif not rows.organic_soil[pit] and file_style and style != file_style:
             said = "the survey file says" if stated else "the other pits are"
-            found.append(Problem(
-                "warning", "organic layers",
-                f"organic layers of this pit are {_words(style)}, {said} {_words(file_style)}: read as written",
-                field="upper_cm", found=EXAMPLES[style], allowed=EXAMPLES[file_style],
-                remedy="check this pit with the surveyor", **place))  # fmt: skip
+            found.append(
+                Problem(
+                    "warning",
+                    "organic layers",
+                    f"organic layers of this pit are {_words(style)}, {said} {_words(file_style)}: read as written",
+                    field="upper_cm",
+                    found=EXAMPLES[style],
+                    allowed=EXAMPLES[file_style],
+                    remedy="check this pit with the surveyor",
+                    **place,
+                )
+            )
         elif rows.organic_soil[pit] and not rows.mineral[pit] and rows.thickness[pit] < ORGANIC_SOIL_CM:
-            found.append(Problem(
-                "note", "organic layers", "no mineral soil was reached: depths count from the organic surface",
-                field="upper_cm", **place))  # fmt: skip
+            found.append(
+                Problem(
+                    "note",
+                    "organic layers",
+                    "no mineral soil was reached: depths count from the organic surface",
+                    field="upper_cm",
+                    **place,
+                )
+            )
     return found
 
 

@@ -17,15 +17,39 @@ CM_IN = {"mm": 0.1, "cm": 1.0, "m": 100.0, "in": 2.54, "ft": 30.48}
 """Centimetres in each unit."""
 
 UNIT_WORDS = {
-    "mm": "mm", "millimetre": "mm", "millimetres": "mm", "millimeter": "mm", "millimeters": "mm",
-    "cm": "cm", "cms": "cm", "centimetre": "cm", "centimetres": "cm", "centimeter": "cm", "centimeters": "cm",
-    "m": "m", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
-    "in": "in", "ins": "in", "inch": "in", "inches": "in", '"': "in", "''": "in",
-    "ft": "ft", "foot": "ft", "feet": "ft", "'": "ft",
-}  # fmt: skip
-MONTHS = {name: number for number, name in enumerate(
-    ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"), start=1
-)}  # fmt: skip
+    "mm": "mm",
+    "millimetre": "mm",
+    "millimetres": "mm",
+    "millimeter": "mm",
+    "millimeters": "mm",
+    "cm": "cm",
+    "cms": "cm",
+    "centimetre": "cm",
+    "centimetres": "cm",
+    "centimeter": "cm",
+    "centimeters": "cm",
+    "m": "m",
+    "metre": "m",
+    "metres": "m",
+    "meter": "m",
+    "meters": "m",
+    "in": "in",
+    "ins": "in",
+    "inch": "in",
+    "inches": "in",
+    '"': "in",
+    "''": "in",
+    "ft": "ft",
+    "foot": "ft",
+    "feet": "ft",
+    "'": "ft",
+}
+MONTHS = {
+    name: number
+    for number, name in enumerate(
+        ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"), start=1
+    )
+}
 
 _UNIT = "|".join(sorted((re.escape(word) for word in UNIT_WORDS), key=len, reverse=True))
 _NUMBER = r"[-+]?\d+(?:[.,]\d+)?(?:\s+\d/\d)?"
@@ -142,7 +166,9 @@ def unit_in(text: str) -> str:
     Raises nothing: a heading that names two different units gives ''.
     """
     clean = normal_text(text)
-    named = re.findall(r"[(\[,]\s*([a-z\"']+)\.?\s*[)\]]?", clean) + re.findall(r"[_ ](mm|cm|m|in|ft|inches|feet)$", clean)
+    named = re.findall(r"[(\[,]\s*([a-z\"']+)\.?\s*[)\]]?", clean) + re.findall(
+        r"[_ ](mm|cm|m|in|ft|inches|feet)$", clean
+    )
     found = {UNIT_WORDS[word] for word in named if word in UNIT_WORDS}
     return found.pop() if len(found) == 1 else ""
 

@@ -12,11 +12,10 @@ import re
 import unicodedata
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
-from functools import cache, lru_cache
+from functools import lru_cache
 
-from .tables import table
+from .conventions import Rules, rules_of
 
-CONVENTIONS = ("canadian", "usda", "wrb")
 ROMAN = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X")
 DASHES = str.maketrans({dash: "-" for dash in "\u2010\u2011\u2012\u2013\u2014\u2212"})
 PRIMES = str.maketrans({mark: "'" for mark in "\u2018\u2019\u2032\u00b4\u0060\u02b9"} | {'"': "''", "\u2033": "''"})
@@ -80,59 +79,6 @@ class Designation:
         )
 
 
-@dataclass(frozen=True)
-class Rules:
-    """A convention's table, prepared for parsing. See the TOML for what each field means."""
-
-    name: str
-    masters: frozenset[str]
-    layers: frozenset[str]
-    transitional: frozenset[str]
-    suffixes: dict[str, dict]
-    organic: frozenset[str]
-    fibric_suffix: str
-    needs_suffix: frozenset[str]
-    roman: bool
-    weak_mark: str
-    transported_mark: str
-    suffix_inside: bool
-    order: tuple[str, ...]
-    order_matters: tuple[tuple[str, str], ...]
-    may_repeat: frozenset[str]
-    joins: dict[str, str]
-    old: tuple[tuple[re.Pattern, str, bool], ...]
-    tokens: tuple[str, ...]
-
-
-@cache
-def rules_of(name: str) -> Rules:
-    """The convention of that name; ValueError where there is none."""
-    if name not in CONVENTIONS:
-        raise ValueError(f"there is no horizon convention {name!r}; there are {', '.join(CONVENTIONS)}")
-    data = table(name)
-    head = data["convention"]
-    return Rules(
-        name=name,
-        masters=frozenset(data["masters"]),
-        layers=frozenset(data["layers"]),
-        transitional=frozenset(data["transitional"]["letters"]),
-        suffixes={entry["letters"]: entry for entry in data["suffixes"]},
-        organic=frozenset(head["organic"]),
-        fibric_suffix=head["fibric_suffix"],
-        needs_suffix=frozenset(head["needs_suffix"]),
-        roman=head["discontinuity"] == "roman",
-        weak_mark=head.get("weak_mark", ""),
-        transported_mark=head.get("transported_mark", ""),
-        suffix_inside=head.get("suffix_inside", False),
-        order=tuple(head.get("order", ())),
-        order_matters=tuple(tuple(pair) for pair in head.get("order_matters", ())),
-        may_repeat=frozenset(head.get("may_repeat", ())),
-        joins=data["joins"],
-        old=tuple((re.compile(entry["pattern"]), entry["note"], entry.get("always", False)) for entry in data["old"]),
-        tokens=tuple(data["published"]["tokens"].split()) + tuple(data["published"].get("joined", ())),
-    )
-
-
 @lru_cache(maxsize=65536)
 def parse_designation(text: str, convention: str) -> Designation:
     """Take a designation apart.
@@ -193,7 +139,7 @@ def _other_cases(clean: str, rules: Rules) -> list[str]:
     for roman in (False, True):
         lead = re.match(r"\^?\d*" if not roman else r"[IVXivx]+(?=[A-Za-z])", clean)
         if found and lead:
-            rest = clean[lead.end():]
+            rest = clean[lead.end() :]
             for length in (1, 2, 3):
                 if length <= len(rest):
                     candidates.append(lead.group().upper() + rest[:length].upper() + rest[length:].lower())
@@ -280,7 +226,7 @@ def _read_part(piece: str, rules: Rules, unknown: list[str], said: list[str]) ->
     lead = re.match(rf"({mark})?(\d+)?({mark})?", piece)
     transported = bool(lead.group(1) or lead.group(3))
     discontinuity = int(lead.group(2) or 1)
-    rest = piece[lead.end():]
+    rest = piece[lead.end() :]
     if not lead.group(2):
         discontinuity, rest = _roman(rest, rules, said)
     elif discontinuity == 0:
@@ -336,7 +282,7 @@ def _roman(rest: str, rules: Rules, said: list[str]) -> tuple[int, str]:
     number = ROMAN.index(found.group(1))
     if not rules.roman:
         said.append(f"roman numeral {found.group(1)} read as {number}")
-    return number, rest[found.end():]
+    return number, rest[found.end() :]
 
 
 def _roman_text(number: int) -> str:
@@ -371,7 +317,7 @@ def _tokens(letters: str, rules: Rules, seen: frozenset[str]) -> tuple[Suffix, .
         if len(head) < length or head not in rules.suffixes or head in seen:
             continue
         weak = bool(rules.weak_mark) and rest.startswith(rules.weak_mark)
-        tail = _tokens(rest[len(rules.weak_mark):] if weak else rest, rules, (seen | {head}) - rules.may_repeat)
+        tail = _tokens(rest[len(rules.weak_mark) :] if weak else rest, rules, (seen | {head}) - rules.may_repeat)
         if tail is not None:
             return (Suffix(head, weak), *tail)
     return None
@@ -385,7 +331,7 @@ def _tokens_with_gaps(letters: str, rules: Rules, unknown: list[str]) -> tuple[S
             if len(head) == length and head in rules.suffixes and all(head != one.letters for one in found):
                 letters = letters[length:]
                 weak = bool(rules.weak_mark) and letters.startswith(rules.weak_mark)
-                letters = letters[len(rules.weak_mark):] if weak else letters
+                letters = letters[len(rules.weak_mark) :] if weak else letters
                 found.append(Suffix(head, weak))
                 break
         else:

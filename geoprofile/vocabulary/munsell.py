@@ -122,9 +122,7 @@ def srgb(colour: Colour) -> str:
 
 def luminance_of(value: float) -> float:
     """Luminance, % of the perfect diffuser, of a Munsell value (ASTM D1535 polynomial)."""
-    return (
-        1.1914 * value - 0.22533 * value**2 + 0.23352 * value**3 - 0.020484 * value**4 + 0.00081939 * value**5
-    )
+    return 1.1914 * value - 0.22533 * value**2 + 0.23352 * value**3 - 0.020484 * value**4 + 0.00081939 * value**5
 
 
 def _colour(match: re.Match) -> Colour:

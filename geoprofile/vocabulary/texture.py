@@ -88,7 +88,7 @@ def split_modifiers(text: str, convention: str) -> tuple[tuple[str, ...], str]:
                 head = re.match(rf"{spelling}(?=[A-Z])", rest)
             if head:
                 found.append(name)
-                rest = rest[head.end():]
+                rest = rest[head.end() :]
                 break
         else:
             return tuple(found), rest

@@ -1,0 +1,104 @@
+"""Designations that the convention does not know, that were read otherwise than written, or that do not follow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import pandas as pd
+
+from ..problems import Problem
+from ..vocabulary.designations import nearest_designation, parse_designation
+from .profiles import Profiles
+
+
+def check_designations(all_: Profiles) -> Iterator[Problem]:
+    """Each designation once, with the number of horizons that carry it."""
+    for check in (_designations, _old_subdivisions, _materials):
+        yield from check(all_)
+
+
+def _designations(all_: Profiles) -> Iterator[Problem]:
+    written = all_.frame["designation_as_written"] if "designation_as_written" in all_.frame else None
+    counts = np.bincount(all_.codes, minlength=len(all_.texts))
+    first_rows = pd.Series(np.arange(len(all_.codes))).groupby(all_.codes).first().to_numpy()
+    for code, one in enumerate(all_.designations):
+        row, also = int(first_rows[code]), _also(int(counts[code]))
+        if not one.text:
+            yield all_.problem(
+                row,
+                "warning",
+                "designation",
+                f"a horizon has no designation{also}",
+                field="designation",
+                remedy="add it; attributes that rest on designations are not known there",
+            )
+        elif not one.known:
+            near = nearest_designation(one.as_written, all_.convention)
+            why = "; ".join(one.notes) or f"not understood: {', '.join(one.unknown)}"
+            yield all_.problem(
+                row,
+                "warning",
+                "designation",
+                f"{one.as_written} is not a designation of this convention{also}",
+                field="designation",
+                found=why,
+                remedy=f"did you mean {near}?" if near and near != one.as_written else "correct it",
+            )
+        elif one.notes:
+            yield all_.problem(row, "note", "designation", "; ".join(one.notes) + also, field="designation")
+    if written is not None:
+        yield from _read_otherwise(all_, written)
+
+
+def _read_otherwise(all_: Profiles, written: pd.Series) -> Iterator[Problem]:
+    """Notes of parsing what was written, where the frame already holds the normal form."""
+    codes, uniques = pd.factorize(written.fillna("").astype("str"))
+    first_rows = pd.Series(np.arange(len(codes))).groupby(codes).first().to_numpy()
+    counts = np.bincount(codes, minlength=len(uniques))
+    for code, text in enumerate(uniques):
+        one = parse_designation(str(text), all_.convention)
+        if one.known and one.notes and all_.texts[all_.codes[first_rows[code]]] != str(text):
+            yield all_.problem(
+                int(first_rows[code]),
+                "note",
+                "designation",
+                "; ".join(one.notes) + _also(int(counts[code])),
+                field="designation",
+            )
+
+
+def _also(count: int) -> str:
+    return "" if count == 1 else f" (in {count} horizons; this is the first)"
+
+
+def _old_subdivisions(all_: Profiles) -> Iterator[Problem]:
+    """A2 with no A1: before 1981, USDA descriptions called an E so."""
+    if all_.convention != "usda":
+        return
+    second = all_.any_by_pit(all_.flags(lambda one: one.text == "A2"))
+    first = all_.any_by_pit(all_.flags(lambda one: one.master == "A" and one.number != "2"))
+    for pit in np.flatnonzero(second & ~first):
+        yield all_.pit_problem(
+            pit,
+            "warning",
+            "designation",
+            "A2 without another A: before 1981 an E was called A2",
+            field="designation",
+            remedy="write E if an eluvial horizon is meant; it is read as an A",
+        )
+
+
+def _materials(all_: Profiles) -> Iterator[Problem]:
+    numbers = np.array([one.discontinuity for one in all_.designations])[all_.codes]
+    known = all_.flags(lambda one: one.known and not one.buried)
+    back = all_.same_pit & known & np.append(known[1:], False) & np.append(numbers[1:] < numbers[:-1], False)
+    for row in np.flatnonzero(back):
+        yield all_.problem(
+            row + 1,
+            "warning",
+            "discontinuity",
+            f"{all_.name_of(row + 1)} follows {all_.name_of(row)}: the number of the material goes back",
+            field="designation",
+            remedy="materials are numbered from the top; correct the numbers",
+        )
