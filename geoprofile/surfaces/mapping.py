@@ -133,7 +133,7 @@ def fit_map(
             short[code] = str(error)
             continue
         parts[code] = fitted
-        place = f"{names[code]}: " if use else ""
+        place = f"{names.get(code, code)}: " if use else ""
         summaries.append(place + fitted.summary)
         notes.extend(place + note for note in fitted.notes)
     if not parts:

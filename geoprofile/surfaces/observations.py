@@ -122,7 +122,7 @@ def places_of(
         left_out["earlier visit"] += earlier
     merged, coincident = _merged(one)
     if coincident:
-        notes.append(f"{coincident} coincident places (nearer than 1 cm) merged into one observation each: their mean")
+        notes.append(f"coincident pits (nearer than 1 cm) were merged at {coincident} place{'s' * (coincident > 1)}: their mean is used")
     seen = table[table["cause"].isin(["", "no depth"]) & table["presence"].isin(["present", "absent"])]
     presence = seen.assign(low=(seen["presence"] == "present").astype(float))
     presence = _merged(_one_visit(presence.assign(high=presence["low"]), visits)[0])[0]

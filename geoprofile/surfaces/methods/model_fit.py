@@ -106,20 +106,15 @@ def fit_model(
 
 
 def _best_share(data, residual: bool, kind: str) -> tuple[float, float, float]:
-    from scipy.optimize import minimize_scalar
-
+    """Highest likelihood over the nugget share: a scan of all shares, then two finer scans around the best."""
     shares = SHARES if kind != "gaussian" else np.maximum(SHARES, 1e-6)  # a gaussian matrix without nugget is singular
-    heights, _ = log_likelihood(data, shares, residual=residual)
-    heights = np.where(np.isfinite(heights), heights, -np.inf)
-    top = int(np.argmax(heights))
-    low, high = shares[max(top - 1, 0)], shares[min(top + 1, len(shares) - 1)]
-    finer = minimize_scalar(
-        lambda share: -log_likelihood(data, [share], residual=residual)[0][0],
-        bounds=(low, high), method="bounded", options={"xatol": 1e-6},
-    )  # fmt: skip
-    share = finer.x if -finer.fun > heights[top] else shares[top]
-    height, sill = log_likelihood(data, [share], residual=residual)
-    return float(height[0]), float(share), float(sill[0])
+    for _ in range(3):
+        heights, sills = log_likelihood(data, shares, residual=residual)
+        heights = np.where(np.isfinite(heights), heights, -np.inf)
+        top = int(np.argmax(heights))
+        best = float(heights[top]), float(shares[top]), float(sills[top])
+        shares = np.linspace(shares[max(top - 1, 0)], shares[min(top + 1, len(shares) - 1)], 17)
+    return best
 
 
 def _refined(at, scan: np.ndarray, heights: np.ndarray, found: list):

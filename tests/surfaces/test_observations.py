@@ -1,0 +1,133 @@
+"""From attributes to observations: what is used, what is left out, and that each is counted by its cause."""
+
+import numpy as np
+import pytest
+
+from geoprofile.surfaces.observations import left_out_sentence, located_pits, places_of
+
+
+def gather(made, definition, cell_m=5.0, **keywords):
+    pits, attributes = made
+    located = located_pits(pits, attributes, cell_m)
+    values = attributes.values[attributes.values["attribute"] == definition.name]
+    return places_of(definition, located, values, **{"between_up_to": 10.0, **keywords})
+
+
+def row(count):
+    return 500_000 + np.column_stack([np.arange(count) * 50.0, np.zeros(count)])
+
+
+def test_absent_is_nothing_thick_but_has_no_depth(invented):
+    values = [(12, 12, "measured", "present"), (0, 0, "absent", "absent")]
+    thickness = invented.definition("bt_thickness", "thickness")
+    places = gather(invented.products(row(2), {"bt_thickness": values}, [thickness]), thickness)
+    assert list(places.frame["low"]) == [12, 0] and not places.left_out
+    values[1] = (np.nan, np.nan, "absent", "absent")
+    depth = invented.definition("depth_to_bt", "depth")
+    places = gather(invented.products(row(2), {"depth_to_bt": values}, [depth]), depth)
+    assert list(places.frame["pit_id"]) == ["P001"]
+    assert places.left_out == {"no depth": 1}
+    assert list(places.presence["low"]) == [1.0, 0.0]
+
+
+def test_at_the_surface_is_a_depth_of_zero(invented):
+    depth = invented.definition("depth_to_carbonates", "depth")
+    made = invented.products(row(1), {"depth_to_carbonates": [(0, 0, "at_surface", "present")]}, [depth])
+    assert list(gather(made, depth).frame["low"]) == [0.0]
+
+
+def test_not_described_is_never_zero_and_a_bound_of_zero_says_nothing(invented):
+    thickness = invented.definition()
+    values = [
+        (12, 12, "measured", "present"),
+        (np.nan, np.nan, "unknown", "not_described"),
+        (0, np.nan, "at_least", "not_seen"),
+        (60, np.nan, "at_least", "present"),
+    ]
+    places = gather(invented.products(row(4), {"a_e_thickness": values}, [thickness]), thickness)
+    assert places.left_out == {"unknown": 1, "says nothing": 1}
+    assert list(places.bounded["pit_id"]) == ["P004"]
+    assert places.bounded["high"].iloc[0] == np.inf
+
+
+def test_a_narrow_gap_between_two_limits_is_used_at_its_middle_and_a_wide_one_is_a_bound(invented):
+    thickness = invented.definition()
+    values = [(15, 21, "between", "present"), (15, 40, "between", "present")]
+    places = gather(invented.products(row(2), {"a_e_thickness": values}, [thickness]), thickness)
+    assert places.frame["low"].iloc[0] == places.frame["high"].iloc[0] == 18
+    assert list(places.bounded["pit_id"]) == ["P002"]
+    assert places.notes == ("1 pit is known between two limits no more than 10 cm apart: used at the middle",)
+
+
+def test_pits_on_moved_ground_or_of_no_certain_place_serve_statistics_only(invented):
+    thickness = invented.definition()
+    points = row(5)
+    points[3] = np.nan
+    made = invented.products(
+        points, {"a_e_thickness": invented.measured([1, 2, 3, 4, 5])}, [thickness],
+        datum=["mineral surface", "stripped ground", "filled ground", "mineral surface", "mineral surface"],
+        position_accuracy_m=[4.0, 4.0, 4.0, 4.0, 400.0],
+    )  # fmt: skip
+    places = gather(made, thickness)
+    assert list(places.frame["pit_id"]) == ["P001"]
+    assert left_out_sentence(places.left_out, 5.0) == (
+        "left out: 2 on stripped or filled ground, 1 place not known, 1 place known no better than the 5 m cell"
+    )
+
+
+def test_the_latest_visit_to_a_place_counts_once(invented):
+    thickness = invented.definition()
+    made = invented.products(
+        row(3), {"a_e_thickness": invented.measured([10, 20, 30])}, [thickness],
+        place_id=["P001", "P001", "P003"], date=["2021-06-01", "2023-06-01", "2021-06-01"],
+    )  # fmt: skip
+    places = gather(made, thickness)
+    assert list(places.frame["low"]) == [20, 30] and places.left_out == {"earlier visit": 1}
+    assert list(gather(made, thickness, visits="all").frame["low"]) == [15, 30]
+
+
+def test_visits_without_dates_are_averaged(invented):
+    thickness = invented.definition()
+    made = invented.products(row(2), {"a_e_thickness": invented.measured([10, 20])}, [thickness], place_id=["P001", "P001"])
+    assert list(gather(made, thickness).frame["low"]) == [15]
+
+
+def test_coincident_pits_give_one_observation(invented):
+    """K1"""
+    thickness = invented.definition()
+    points = row(4)
+    points[2] = points[1] + 0.004
+    places = gather(invented.products(points, {"a_e_thickness": invented.measured([10, 20, 30, 5])}, [thickness]), thickness)
+    assert sorted(places.frame["low"]) == [5, 10, 25]
+    assert places.notes == ("coincident pits (nearer than 1 cm) were merged at 1 place: their mean is used",)
+
+
+def test_merging_a_duplicate_changes_no_prediction(invented):
+    """K1: a pit entered twice, against the same pits entered once."""
+    from geoprofile.kernels.covariance import Model
+    from geoprofile.kernels.kriging import predict_points, solve
+
+    points, thickness = invented.scattered(20), invented.definition()
+    values = invented.field(points) + 10
+    twice = np.vstack([points, points[3:4]])
+    made = invented.products(twice, {"a_e_thickness": invented.measured(np.append(values, values[3]))}, [thickness])
+    merged = gather(made, thickness).frame
+    assert len(merged) == 20
+    model, cells = Model("gaussian", 0.0, 1.0, 100.0), points[:5] + 13.0
+    one = predict_points(solve(points, values, model), cells)[0]
+    other = predict_points(solve(merged[["x", "y"]].to_numpy(), merged["low"].to_numpy(), model), cells)[0]
+    assert other == pytest.approx(one, abs=1e-6)
+
+
+def test_bounds_at_one_place_are_narrowed_together(invented):
+    thickness = invented.definition()
+    values = [(20, np.nan, "at_least", "present"), (30, np.nan, "at_least", "present")]
+    made = invented.products(row(2), {"a_e_thickness": values}, [thickness], place_id=["P001", "P001"])
+    assert list(gather(made, thickness).frame["low"]) == [30]
+
+
+def test_no_pit_at_all_is_an_empty_table_and_no_crash(invented):
+    thickness = invented.definition()
+    made = invented.products(row(2), {"a_e_thickness": [(np.nan, np.nan, "unknown", "not_described")] * 2}, [thickness])
+    places = gather(made, thickness)
+    assert places.frame.empty and places.left_out == {"unknown": 2}
