@@ -1,7 +1,8 @@
 """Colours and classes of the map's layers.
 
-Ramps keep their order in grey and for every kind of colour vision (matplotlib's
-viridis, cividis and magma); classes use ten colours chosen for the same (Tol 2021,
+Ramps grow darker all the way, so that they keep their order in grey and for every
+kind of colour vision (Brewer 2003, from matplotlib), and stay light enough for the
+relief to show through; classes use ten colours chosen for the same (Tol 2021,
 technical note on colour schemes, 'muted').
 """
 
@@ -14,7 +15,7 @@ import numpy as np
 from matplotlib.colors import to_hex
 
 CLASSES = ("#88ccee", "#cc6677", "#ddcc77", "#117733", "#332288", "#44aa99", "#999933", "#882255", "#aa4499", "#bbbbbb")
-RAMPS = {"depth": ("viridis_r", 0.02, 0.96), "probability": ("magma_r", 0.04, 0.88), "terrain": ("cividis_r", 0.05, 0.95)}
+RAMPS = {"depth": ("YlGnBu", 0.05, 0.8), "probability": ("YlOrRd", 0.03, 0.85), "terrain": ("YlOrBr", 0.03, 0.8)}
 NOTHING = "#8a8f91"
 """Colour of a reliability class that says no."""
 

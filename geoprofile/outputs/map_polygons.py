@@ -21,7 +21,7 @@ UNITS = {"ha": "ha", "cm": "cm", "m": "m", "m2": "m²", "m3": "m³", "percent": 
 
 
 def vectors_plain(bundle: Bundle, places: Places, tolerance_m: float) -> list[dict]:
-    """One entry a layer, in drawing order from below: area, strata, parcels, zones, salvage, route."""
+    """One entry a layer, in drawing order from below: area, zones, strata, parcels, salvage, route."""
     layers = []
     area = bundle.context.survey.area_source
     if area is not None:
@@ -31,13 +31,12 @@ def vectors_plain(bundle: Bundle, places: Places, tolerance_m: float) -> list[di
         layers.append(_layer("area", "Survey area", frame, [""] * len(frame), places, tolerance_m, shown=True))
     zones = bundle.zones
     if zones is not None:
+        if len(zones.zones):
+            frame = zones.zones
+            layers.append(_layer("zones", "Zones", frame, _names(frame), places, tolerance_m, legend=_legend(frame)))
         for name, title, frame in (("strata", "Strata", zones.strata), ("parcels", "Parcels", zones.parcels)):
             if frame is not None and len(frame):
                 layers.append(_layer(name, title, frame, _names(frame), places, tolerance_m))
-        if len(zones.zones):
-            frame = zones.zones
-            legend = _legend(frame)
-            layers.append(_layer("zones", "Zones", frame, _names(frame), places, tolerance_m, legend=legend))
     if bundle.salvage is not None and len(bundle.salvage.lifts):
         frame = bundle.salvage.lifts
         layers.append(_layer("salvage", "Salvage polygons", frame, _names(frame), places, 0.0))
@@ -60,7 +59,7 @@ def _legend(zones: gpd.GeoDataFrame) -> dict[int, dict]:
         row = legend.setdefault(int(code), {"label": plain_text(name), "ha": 0.0})
         row["ha"] += float(hectares)
     for k, code in enumerate(sorted(legend)):
-        legend[code].update(colour=class_colour(k), ha=plain_number(legend[code]["ha"], 4))
+        legend[code].update(colour=class_colour(k), ha=plain_number(legend[code]["ha"], 3))
     return dict(sorted(legend.items()))
 
 
@@ -81,7 +80,7 @@ def _layer(
         paths, closed = _paths(shape, places)
         features[key] = {
             "name": names[k], "says": [says], "paths": paths, "closed": closed,
-            "colour": legend[codes[k]]["colour"] if legend else None,
+            "colour": legend[codes[k]]["colour"] if legend else None, "label": _label_point(shape, places),
         }  # fmt: skip
     return {"name": name, "title": title, "shown": shown, "features": list(features.values()),
             "legend": list(legend.values()) if legend else []}  # fmt: skip
@@ -95,6 +94,13 @@ def _simplified(shapes: np.ndarray, tolerance_m: float) -> np.ndarray:
     # The tolerance of a coverage is the root of the area that may be cut off a vertex.
     simple = shapely.coverage_simplify(shapes, tolerance_m)
     return np.where(shapely.is_empty(simple), shapes, simple)
+
+
+def _label_point(shape: shapely.Geometry, places: Places) -> list[float]:
+    """A point well inside the largest part."""
+    largest = max(getattr(shape, "geoms", [shape]), key=lambda part: (part.area, part.length))
+    inside = largest.representative_point() if largest.area == 0 else shapely.maximum_inscribed_circle(largest).interpolate(0)
+    return _flat(np.array([[inside.x, inside.y]]), places)
 
 
 def _paths(shape: shapely.Geometry, places: Places) -> tuple[list, bool]:
@@ -120,6 +126,7 @@ def _says(row, columns: list[str]) -> list[list[str]]:
         label, _, last = str(column).rpartition("_")
         unit = UNITS.get(last, "")
         label = (label if unit and label else str(column)).replace("_", " ")
+        label = "drawn from" if column == "from" else label
         if isinstance(value, (int, float, np.number)) and not isinstance(value, (bool, np.bool_)):
             number = plain_number(value, 4)
             text = "" if number is None else f"{number:,}".replace(",", " ")

@@ -97,7 +97,7 @@ var ReliefLayer = ViewCanvas.extend({
     var values = cells[data.relief];
     if (!values) return;
     var grid = grids[data.rasters[data.relief].grid], inverse = 1 / grid.cell_m, width = grid.width, height = grid.height;
-    var bytes = new Uint8Array(4 * 256), dark = [104, 113, 122], level = [233, 229, 219], light = [255, 253, 246], flat = 67;
+    var bytes = new Uint8Array(4 * 256), dark = [88, 98, 110], level = [243, 240, 232], light = [255, 254, 250], flat = 67;
     for (var v = 1; v < 256; v++) {
       var t = Math.min(1, v <= flat ? v / flat : (v - flat) / (95 - flat)), low = v <= flat ? dark : level, high = v <= flat ? level : light;
       bytes.set([0, 1, 2].map(function (c) { return low[c] + t * (high[c] - low[c]); }).concat(255), 4 * v);
@@ -200,6 +200,39 @@ var PitLayer = ViewCanvas.extend({
       context.strokeText(text, x, y);
       context.fillStyle = "#1d2527";
       context.fillText(text, x, y);
+    });
+  }
+});
+
+// Names of the polygons that are shown.
+var NameLayer = ViewCanvas.extend({
+  draw: function (context, corner, ratio) {
+    var self = this;
+    context.setTransform(ratio, 0, 0, ratio, 0, 0);
+    context.clearRect(0, 0, this.canvas.width, this.canvas.height);
+    context.textAlign = "center";
+    context.textBaseline = "middle";
+    context.lineJoin = "round";
+    context.font = "italic 14px Georgia, serif";
+    var taken = [];
+    data.vectors.forEach(function (layer) {
+      if (!state.vectors[layer.name] || layer.name === "area" || layer.features.length > 400) return;
+      layer.features.forEach(function (feature) {
+        if (!feature.label || !feature.name) return;
+        var at = self._map.latLngToLayerPoint(feature.label).subtract(corner);
+        var text = feature.name.length > 28 ? feature.name.slice(0, 27) + "\u2026" : feature.name;
+        var half = context.measureText(text).width / 2 + 3, y = [0, 17, -17, 34, -34].map(function (shift) { return at.y + shift; }).find(function (y) {
+          return !taken.some(function (box) { return Math.abs(box.y - y) < 16 && Math.abs(box.x - at.x) < box.half + half; });
+        });
+        if (y === undefined) return;
+        taken.push({ x: at.x, y: y, half: half });
+        at.y = y;
+        context.lineWidth = 4;
+        context.strokeStyle = "rgba(255,255,255,0.92)";
+        context.strokeText(text, at.x, at.y);
+        context.fillStyle = (STYLES[layer.name] || STYLES.parcels).color;
+        context.fillText(text, at.x, at.y);
+      });
     });
   }
 });

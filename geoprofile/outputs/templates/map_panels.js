@@ -87,11 +87,13 @@ function openPit(pit, keepVisit) {
       }))) : null,
     place < 0 ? make("p", { "class": "warning" }, "This pit has no coordinates: it is on no map.") : null,
     drawProfile(pit) || make("p", { "class": "quiet" }, "No horizons are described."),
+    horizonsInWords(pit),
     remarks ? make("blockquote", { "class": "remarks" }, remarks) : null,
     attributeTable(pit), readingsOf(pit), fieldList(pit), problemsOf(pit)
   ];
   openPanel("Pit " + pits.id[pit], children);
   layers.pits.update();
+  if (place >= 0) keepInSight(L.latLng(pits.lat[place], pits.lon[place]));
 }
 
 function attributeTable(pit) {
@@ -148,7 +150,39 @@ function problemsOf(pit) {
   return rows.length ? make("div", {}, [make("h3", {}, "Problems found in it"), make("ul", { "class": "problems" }, rows)]) : null;
 }
 
+var HORIZON_LABELS = [["texture", "texture"], ["colour_moist", "moist"], ["colour_dry", "dry"], ["structure", "structure"], ["consistence", "consistence"],
+  ["effervescence", "acid"], ["mottles", "mottles"], ["mottle_contrast", "contrast of mottles"], ["sand_percent", "sand", "%"], ["clay_percent", "clay", "%"],
+  ["coarse_fragments_percent", "coarse fragments", "%"], ["caco3_percent", "CaCO\u2083", "%"], ["ec_ds_m", "EC", "dS/m"], ["ph", "pH"],
+  ["organic_carbon_percent", "organic carbon", "%"], ["roots", "roots"], ["boundary", "lower boundary"], ["remarks", ""]];
+
+function horizonsInWords(pit) {
+  var rows = horizonsOf(pit);
+  if (!rows.length) return null;
+  return make("details", { "class": "words" }, [make("summary", {}, "Horizons in words"), make("dl", {}, rows.reduce(function (nodes, row) {
+    row.structure = [row.structure_grade, row.structure_size, row.structure_kind].filter(Boolean).join(" ");
+    row.boundary = [row.boundary_distinctness, row.boundary_form].filter(Boolean).join(", ");
+    if (row.boundary && hasDepth(row.lower_low_cm) && hasDepth(row.lower_high_cm) && row.lower_low_cm < row.lower_high_cm) row.boundary += ", from " + row.lower_low_cm + " to " + row.lower_high_cm + " cm";
+    var text = HORIZON_LABELS.filter(function (label) { return hasDepth(row[label[0]]) && row[label[0]] !== ""; }).map(function (label) {
+      return (label[1] ? label[1] + " " : "") + withUnit(row[label[0]], label[2]);
+    }).join("; ");
+    return nodes.concat([make("dt", {}, (row.designation || "not named") + ", " + (hasDepth(row.upper_cm) ? depthText(row) + " cm" : "depth not known")), make("dd", {}, text || "not described")]);
+  }, []))]);
+}
+
 // --- a reading ---------------------------------------------------------------------------------------------------
+
+var SINGULAR = { zones: "Zone", strata: "Stratum", parcels: "Parcel", salvage: "Salvage polygon" };
+
+// On a phone the sheet covers the lower part of the map: what was touched moves above it.
+function keepInSight(latlng) {
+  if (isWide.matches) {
+    var size = map.getSize(), point = map.latLngToContainerPoint(latlng);
+    if (point.x > size.x - 420) map.panBy([point.x - (size.x - 400) / 2, 0], { animate: false });
+    return;
+  }
+  var at = map.latLngToContainerPoint(latlng), free = map.getSize().y * 0.34;
+  if (at.y > free - 20 || at.y < 10) map.panBy([0, at.y - free / 2], { animate: false });
+}
 
 function openReading(latlng) {
   var reading = readAt(latlng);
@@ -158,12 +192,11 @@ function openReading(latlng) {
   if (state.spot) state.spot.remove();
   state.spot = L.circleMarker(latlng, { pane: "spot", radius: 9, color: "#a03c0f", weight: 3, fill: false, interactive: false }).addTo(map);
   var ordered = reading.surfaces.slice().sort(function (a, b) { return (b.name === state.attribute) - (a.name === state.attribute); });
-  var here = reading.terrain.filter(function (row) { return row.text; }).map(function (row) { return [row.label, row.text]; });
+  var here = reading.terrain.filter(function (row) { return row.text; }).map(function (row) { return [row.label.replace(/s$/, ""), [row.text]]; });
   reading.polygons.forEach(function (found) {
-    here.push([found.layer.title.replace(/s$/, ""), found.feature.name]);
-    found.feature.says.forEach(function (says) {
-      says.forEach(function (pair) { here.push([pair[0], pair[1]]); });
-    });
+    here.push([SINGULAR[found.layer.name] || found.layer.title, [found.feature.name].concat(found.feature.says.map(function (says) {
+      return says.length ? make("span", { "class": "explain" }, says.map(function (pair) { return pair.join(" "); }).join(" \u00b7 ")) : null;
+    }))]);
   });
   openPanel("Reading", [
     make("p", { "class": "sub" }, "E " + reading.x.toFixed(0) + " \u00b7 N " + reading.y.toFixed(0) + " \u00b7 " + data.frame.system),
@@ -174,6 +207,7 @@ function openReading(latlng) {
       here.reduce(function (rows, pair) { return rows.concat([make("dt", {}, pair[0]), make("dd", {}, pair[1])]); }, []))]) : null
   ]);
   layers.pits.update();
+  keepInSight(latlng);
 }
 
 function surfaceCard(said, number) {
@@ -191,7 +225,7 @@ function surfaceCard(said, number) {
   var made = [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 ");
   if (made) facts.push(make("p", { "class": "quiet" }, made));
   var head = [make("span", { "class": "name" }, said.title),
-    make("span", { "class": "value" }, there ? withUnit(said.estimate, said.unit) : "no estimate here")];
+    make("span", { "class": there ? "value" : "quiet" }, there ? withUnit(said.estimate, said.unit) : said.reason ? "no estimate" : "not mapped here")];
   if (said.name === state.attribute || (number === 0 && !state.attribute)) {
     return make("article", { "class": "card active" }, [make("div", { "class": "head" }, head)].concat(facts));
   }
@@ -225,7 +259,7 @@ function nearestTable(reading) {
         return make("tr", {}, [
           make("td", {}, [make("button", { type: "button", "class": "link", onclick: function () { openPit(row.pit); } }, pits.id[row.pit])]),
           make("td", { "class": "number" }, row.distance.toFixed(0) + "\u00a0m"),
-          attribute ? make("td", {}, [make("strong", {}, saying ? saying.text : "\u2013")]) : null
+          attribute ? make("td", {}, [make("strong", {}, !saying ? "\u2013" : saying.status === "unknown" ? "not described" : saying.text)]) : null
         ]);
       }))
     ])
@@ -241,7 +275,7 @@ function drawLegend() {
       group.kind === "terrain" ? "" : part.label, part.legend));
   }
   data.vectors.forEach(function (layer) {
-    if (!state.vectors[layer.name] || !layer.legend.length) return;
+    if (!state.vectors[layer.name] || !layer.legend.length || part) return; // outlines and names only over a raster
     cards.push(legendCard(layer.title, "", layer.legend));
   });
   if (state.attribute && markers.length && state.vectors.pits) {
@@ -251,7 +285,7 @@ function drawLegend() {
       shapes[SHAPES[saying ? saying.status : "unknown"]] = true;
     });
     var meaning = [["circle", "measured"], ["down", "at least (>): not reached"], ["up", "at most (<)"], ["absent", "absent"], ["small", "not described"]];
-    cards.push(make("div", { "class": "legend-card" }, [make("h3", {}, part && group.kind === "surface" ? "Pits" : attributes[state.attribute].title + " at pits" +
+    cards.push(make("div", { "class": "legend-card pits-card" }, [make("h3", {}, part && group.kind === "surface" ? "Pits" : attributes[state.attribute].title + " at pits" +
       (attributes[state.attribute].unit ? ", " + attributes[state.attribute].unit : ""))].concat(
       meaning.filter(function (row) { return shapes[row[0]]; }).map(function (row) {
         return make("div", { "class": "row" }, [pitSymbol(row[0]), make("span", {}, row[1])]);
@@ -261,9 +295,21 @@ function drawLegend() {
   byId("legend").hidden = !cards.length;
 }
 
+// Narrow screens show numbers as one strip, its limits under it.
+function legendStrip(rows) {
+  if (rows.length < 2 || rows.some(function (row) { return row.code !== undefined || row.below === undefined; })) return null;
+  var width = 300, step = width / rows.length, svg = draw("svg", { viewBox: "0 0 " + width + " 28", "class": "strip", "aria-hidden": "true" });
+  rows.forEach(function (row, k) {
+    draw("rect", { x: k * step, y: 0, width: step, height: 13, fill: row.colour }, svg);
+    if (row.below !== null) draw("text", { x: (k + 1) * step, y: 25 }, svg, row.below);
+  });
+  return svg;
+}
+
 function legendCard(title, sub, rows) {
-  return make("div", { "class": "legend-card" }, [
-    make("h3", {}, title), sub ? make("p", { "class": "quiet" }, sub) : null
+  var strip = legendStrip(rows);
+  return make("div", { "class": "legend-card" + (strip ? " has-strip" : "") }, [
+    make("h3", {}, title), sub ? make("p", { "class": "quiet" }, sub) : null, strip
   ].concat(rows.filter(function (row) { return row.ha !== 0 || rows.length <= 10; }).map(function (row) {
     return make("div", { "class": "row" }, [swatch(row.colour), make("span", {}, row.label),
       row.ha ? make("span", { "class": "ha" }, row.ha + "\u00a0ha") : null]);

@@ -38,9 +38,9 @@ function drawProfile(pit) {
     bottom = Math.max(bottom, row.base, hasDepth(row.lower_high_cm) ? row.lower_high_cm : 0);
   });
   bottom = Math.max(bottom, top + 10);
-  var scale = Math.max(1.4, Math.min(7, 330 / (bottom - top))), margin = 14, left = 42, width = 118, right = left + width;
+  var scale = Math.max(1.4, Math.min(7, 330 / (bottom - top))), margin = 24, left = 42, width = 112, right = left + width;
   var dryStrip = rows.some(function (row) { return pits.horizons.colours[row.colour_dry] && pits.horizons.colours[row.colour_moist]; }) ? 18 : 0;
-  var labels = right + dryStrip + 22;
+  var labels = right + dryStrip + 20;
   function down(depth) { return margin + (depth - top) * scale; }
   var place = 0;
   rows.forEach(function (row) { // labels never lie on each other
@@ -51,7 +51,7 @@ function drawProfile(pit) {
     place = row.label + row.need;
   });
   var height = Math.max(down(bottom) + 34, place + 8);
-  var svg = draw("svg", { viewBox: "0 0 340 " + Math.ceil(height), "class": "profile", role: "img",
+  var svg = draw("svg", { viewBox: "0 0 360 " + Math.ceil(height), "class": "profile", role: "img",
     "aria-label": "Profile: " + rows.map(function (row) { return (row.designation || "horizon") + " " + depthText(row); }).join(", ") });
   var defs = draw("defs", {}, svg), hatch = draw("pattern", { id: "no-colour", width: 8, height: 8, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" }, defs);
   draw("rect", { width: 8, height: 8, fill: "#f4f1ea" }, hatch);
@@ -78,7 +78,7 @@ function drawProfile(pit) {
     var anchor = row.label + row.need / 2 - 4, middle = down((row.upper_cm + row.base) / 2);
     draw("polyline", { points: [right + dryStrip + 3, middle, right + dryStrip + 11, middle, labels - 5, anchor].join(" "), fill: "none", stroke: "#8f897b", "stroke-width": 1 }, svg);
     draw("text", { x: labels, y: row.label + 12, "class": "designation" }, svg, row.designation || "not named");
-    draw("text", { x: 338, y: row.label + 12, "class": "depths" }, svg, depthText(row));
+    draw("text", { x: 358, y: row.label + 12, "class": "depths" }, svg, depthText(row));
     row.lines.forEach(function (line, k) { draw("text", { x: labels, y: row.label + 26 + 14 * k, "class": "detail" }, svg, line); });
     above = lower;
     previous = row;
@@ -94,10 +94,10 @@ function drawProfile(pit) {
 
 function axis(svg, top, bottom, down, left) {
   var step = bottom - top > 160 ? 20 : 10;
-  draw("text", { x: left - 8, y: 9, "class": "tick" }, svg, "cm");
+  draw("text", { x: left - 8, y: 12, "class": "tick" }, svg, "cm");
   for (var depth = Math.ceil(top / step) * step; depth <= bottom; depth += step) {
     draw("line", { x1: left - 6, x2: left, y1: down(depth), y2: down(depth), stroke: "#5b6668" }, svg);
-    if (depth % (2 * step) === 0 && (down(depth) > 20 || top < 0)) draw("text", { x: left - 9, y: down(depth) + 4, "class": "tick" }, svg, depth);
+    if (depth % (2 * step) === 0) draw("text", { x: left - 9, y: down(depth) + 4, "class": "tick" }, svg, depth);
   }
 }
 
@@ -136,7 +136,6 @@ function describe(row) {
   var structure = [row.structure_grade, row.structure_size, row.structure_kind].filter(Boolean).join(" ");
   var acid = row.effervescence ? "acid: " + row.effervescence : "";
   var mottles = row.mottles && row.mottles !== "none" ? "mottles: " + row.mottles : "";
-  var edge = [row.boundary_distinctness, row.boundary_form].filter(Boolean).join(", ");
-  return [first, structure, [acid, mottles].filter(Boolean).join(" \u00b7 "), edge ? edge + " boundary" : ""]
-    .filter(Boolean).map(function (line) { return line.length > 27 ? line.slice(0, 26) + "\u2026" : line; });
+  var second = [structure, acid, mottles].filter(Boolean).join(" \u00b7 ");
+  return [first, second].filter(Boolean).map(function (line) { return line.length > 31 ? line.slice(0, 30) + "\u2026" : line; });
 }

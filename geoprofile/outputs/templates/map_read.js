@@ -157,6 +157,10 @@ function sayingAtPlace(place, name) {
   return found;
 }
 
+function saidText(saying) {
+  return saying.status === "unknown" ? "not described" : withUnit(saying.text, saying.unit);
+}
+
 function withUnit(text, unit) {
   if (text === null || text === undefined || text === "") return "";
   text = String(text);

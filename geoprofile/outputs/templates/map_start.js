@@ -1,8 +1,9 @@
 // Start: layers, controls, what a click and a key do.
 
 var state = { group: null, part: 0, attribute: null, pit: null, reading: null, spot: null, vectors: { pits: true }, returnTo: null, tab: null };
-var layers = { relief: null, cells: null, pits: null, vectors: {} };
-var PANES = [["relief", 210], ["area", 300], ["cells", 320], ["vectors", 420], ["spot", 620], ["pits", 640]];
+var layers = { relief: null, cells: null, pits: null, names: null, vectors: {} };
+var PANES = [["relief", 210], ["area", 300], ["cells", 320], ["vectors", 420], ["names", 600], ["spot", 620], ["pits", 640]];
+var canHover = window.matchMedia("(hover: hover)");
 var isWide = window.matchMedia("(min-width: 900px)");
 
 function activeGroup() { return state.group === null ? null : data.groups[state.group]; }
@@ -16,7 +17,7 @@ PANES.forEach(function (pane) {
 function fit() {
   if (!data.frame) return;
   var wide = isWide.matches;
-  map.fitBounds(data.frame.bounds, { paddingTopLeft: wide ? [24, 24] : [10, 10], paddingBottomRight: wide ? [24, 24] : [10, 10], animate: false });
+  map.fitBounds(data.frame.bounds, { paddingTopLeft: wide ? [266, 24] : [12, 12], paddingBottomRight: wide ? [64, 40] : [12, 150], animate: false });
 }
 
 if (data.tiles) {
@@ -26,6 +27,7 @@ if (data.tiles) {
 layers.relief = new ReliefLayer("relief");
 layers.cells = new CellLayer("cells");
 layers.pits = new PitLayer("pits");
+layers.names = new NameLayer("names");
 
 // --- vectors -----------------------------------------------------------------------------------------------------
 
@@ -33,7 +35,7 @@ var STYLES = {
   area: { color: "#1d2527", weight: 2, dashArray: "10 5", fill: false },
   strata: { color: "#5a3e8c", weight: 2.5, dashArray: "3 6", fill: false },
   parcels: { color: "#1f5c99", weight: 2.5, fill: false },
-  zones: { color: "#1d2527", weight: 1.6, fillOpacity: 0.45 },
+  zones: { color: "#1d2527", weight: 2 },
   salvage: { color: "#a03c0f", weight: 3, fillColor: "#a03c0f", fillOpacity: 0.12 },
   route: { color: "#a03c0f", weight: 3, fill: false }
 };
@@ -51,12 +53,21 @@ function pathsOf(feature) {
 data.vectors.forEach(function (layer) {
   var shapes = layer.features.map(function (feature) {
     var style = L.extend({ interactive: false, pane: layer.name === "area" ? "area" : "vectors" }, STYLES[layer.name] || STYLES.parcels);
-    if (feature.colour) style = L.extend(style, { fillColor: feature.colour });
+    if (feature.colour) style = L.extend(style, { fillColor: feature.colour, filled: true });
     return feature.closed ? L.polygon(pathsOf(feature), style) : L.polyline(pathsOf(feature).map(function (part) { return part[0]; }), style);
   });
   layers.vectors[layer.name] = L.layerGroup(shapes);
   state.vectors[layer.name] = layer.shown;
 });
+
+// Zones are filled only where no raster lies under them: two colours mixed would belong to neither legend.
+function fillZones() {
+  data.vectors.forEach(function (layer) {
+    layers.vectors[layer.name].eachLayer(function (shape) {
+      if (shape.options.filled) shape.setStyle({ fillOpacity: activePart() ? 0 : 0.6 });
+    });
+  });
+}
 
 function showVectors() {
   data.vectors.forEach(function (layer) { // in their order: zones above parcels and strata
@@ -64,6 +75,8 @@ function showVectors() {
     if (state.vectors[layer.name]) map.addLayer(layers.vectors[layer.name]);
   });
   if (state.vectors.pits) map.addLayer(layers.pits); else map.removeLayer(layers.pits);
+  layers.names.update();
+  fillZones();
   drawLegend();
 }
 
@@ -113,6 +126,8 @@ function choose(row) {
 function redraw() {
   layers.cells.show(activePart());
   layers.pits.update();
+  layers.names.update();
+  fillZones();
   drawLegend();
   if (state.reading) openReading(state.reading);
 }
@@ -158,7 +173,7 @@ function listPits(wanted) {
     var saying = state.attribute ? sayingOf(k, state.attribute) : null;
     return make("li", {}, [make("button", { type: "button", onclick: function () { goTo(k); } }, [
       make("span", { "class": "id" }, pits.id[k]),
-      make("span", { "class": "quiet" }, saying ? withUnit(saying.text, saying.unit) : fieldText(k, "recorded_soil") || fieldText(k, "kind"))
+      make("span", { "class": "quiet" }, saying ? saidText(saying) : fieldText(k, "recorded_soil") || fieldText(k, "kind"))
     ])]);
   }));
 }
@@ -237,11 +252,11 @@ map.on("mousemove", function (event) {
   }
   var pit = state.vectors.pits ? markerNear(event.containerPoint, 12) : null, tip = byId("tip");
   map.getContainer().style.cursor = pit === null ? "" : "pointer";
-  tip.hidden = pit === null;
+  tip.hidden = pit === null || !canHover.matches;
   if (pit === null) return;
   var saying = state.attribute ? sayingAtPlace(pit, state.attribute) : null, remarks = fieldText(pit, "remarks");
   tip.replaceChildren.apply(tip, [make("strong", {}, visits[pit].map(function (k) { return pits.id[k]; }).join(", ")),
-    saying ? make("span", {}, attributes[state.attribute].title + ": " + withUnit(saying.text, saying.unit)) : null,
+    saying ? make("span", {}, attributes[state.attribute].title + ": " + saidText(saying)) : null,
     remarks ? make("span", { "class": "remarks" }, remarks) : null].filter(Boolean));
   var at = map.getContainer().getBoundingClientRect();
   tip.style.left = Math.min(at.left + event.containerPoint.x + 16, window.innerWidth - tip.offsetWidth - 8) + "px";
@@ -262,8 +277,8 @@ map.on("zoomend moveend", showScale);
 // --- first picture -----------------------------------------------------------------------------------------------
 
 byId("survey-name").textContent = data.name;
-byId("survey-line").textContent = [data.map_scale ? "for use at 1:" + String(data.map_scale).replace(/\B(?=(\d{3})+$)/g, "\u2009") + " or smaller" : "no scale of use stated",
-  pits.id.length + (pits.id.length === 1 ? " pit" : " pits"), data.invented ? "everything here is invented" : ""].filter(Boolean).join(" \u00b7 ");
+byId("survey-line").textContent = [data.map_scale ? "1:" + String(data.map_scale).replace(/\B(?=(\d{3})+$)/g, "\u2009") + " or smaller" : "no scale of use stated",
+  pits.id.length + (pits.id.length === 1 ? " pit" : " pits"), data.invented ? "all invented" : ""].filter(Boolean).join(" \u00b7 ");
 data.cautions.forEach(function (caution) {
   byId("cautions").appendChild(make("dt", {}, caution.title));
   byId("cautions").appendChild(make("dd", {}, caution.text));
@@ -311,6 +326,7 @@ window.geoprofileReady = ready.then(function () {
   if (data.relief && lattice) layers.relief.addTo(map);
   if (lattice) layers.cells.addTo(map);
   layers.cells.show(activePart());
+  layers.names.addTo(map);
   showVectors();
   document.body.classList.add("ready");
   return true;
