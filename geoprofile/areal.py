@@ -167,18 +167,19 @@ def areal_mean(
     return ArealMean(mean, *widest_limits(low[cell], high[cell], weight), WIDEST)
 
 
-def share_below_interval(
-    cell: np.ndarray, share: np.ndarray, estimate: np.ndarray, limit: float, centres: np.ndarray,
+def share_below_intervals(
+    cell: np.ndarray, share: np.ndarray, estimate: np.ndarray, limits: tuple[float, ...], centres: np.ndarray,
     model: ErrorModel | None, seed: int, draws: int = 500,
-) -> tuple[float, float]:  # fmt: skip
-    """90 % interval of the share of the backed area below ``limit``, by simulation; NaN where there is no model."""
+) -> list[tuple[float, float]]:  # fmt: skip
+    """90 % interval of the share of the backed area below each limit, by simulation; NaN where there is no model."""
+    none = [(np.nan, np.nan)] * len(limits)
     backed = np.isfinite(estimate[cell])
     cell, weight = cell[backed], share[backed]
     if model is None or not len(cell):
-        return np.nan, np.nan
+        return none
     some = thinned(len(cell), 400)
     field = model.draws(centres[cell[some]], estimate[cell[some]], np.random.default_rng(seed), draws)
     if field is None:
-        return np.nan, np.nan
-    below = (weight[some] / weight[some].sum()) @ (field < limit)
-    return tuple(float(value) for value in np.quantile(below, [0.05, 0.95]))
+        return none
+    weight = weight[some] / weight[some].sum()
+    return [tuple(float(value) for value in np.quantile(weight @ (field < limit), [0.05, 0.95])) for limit in limits]

@@ -94,12 +94,13 @@ def _from_surface(draft, attributes, surfaces, context, findings) -> Draft | Non
     names = dict(enumerate(class_names(limits, surface.unit), start=1))
     definition = next((one for one in attributes.definitions if one.name == name), None)
     kept_apart = set()
+    of_survey = _of_the_survey(surface, surfaces, context)
     if surface.presence and not (definition and definition.kind == "thickness"):
         presence = surfaces.rasters[surface.presence].read(context.output)
         code = len(names) + 1
-        unlikely = np.isfinite(presence) & (presence < (0.5 if np.nanmax(presence, initial=0) <= 1 else 50))
+        unlikely = np.isfinite(presence) & (presence < 0.5) & (of_survey | (codes > 0))
         # a place without the feature has no depth of it, whatever the estimate where present would be
-        codes = np.where(unlikely & (codes > 0), code, codes)
+        codes = np.where(unlikely, code, codes)
         names[code] = MORE_LIKELY_ABSENT
         findings.note(f"{name}: classes tell the depth where the feature is present; where it is more likely absent, "
                       "the land is a zone of its own")
@@ -107,7 +108,7 @@ def _from_surface(draft, attributes, surfaces, context, findings) -> Draft | Non
         code = len(names) + 1
         names[code] = NOT_BACKED
         kept_apart.add(code)
-        codes = np.where((codes == 0) & _of_the_survey(surface, surfaces, context), code, codes)
+        codes = np.where((codes == 0) & of_survey, code, codes)
         findings.note(f"land whose estimate is masked is a zone of its own, {NOT_BACKED!r}, and is never merged into a class")
     else:
         findings.note("land whose estimate is masked is left out of the zones")

@@ -54,7 +54,7 @@ def outline_zones(
     if area is not None:
         area = shapely.set_precision(area, NODE_M)
     weight = _share_of_survey(area, grid)
-    codes = np.where(weight > 0, draft.codes, 0)
+    codes = np.where(weight > 0, _with_edge(draft.codes, weight), 0)
     codes, merged, merged_m2 = merge_regions(codes, weight * grid.cell_m**2, least_m2, draft.kept_apart)
     faces, kinds = _faces(codes, grid, area)
     if not len(faces):
@@ -113,6 +113,21 @@ def _share_of_survey(area: shapely.Geometry | None, grid: Grid) -> np.ndarray:
     index, part = cells.of(0)
     share[index] = part
     return share.reshape(grid.shape)
+
+
+def _with_edge(codes: np.ndarray, weight: np.ndarray) -> np.ndarray:
+    """Cells that the survey's outline cuts and that have no class of their own take that of the cell nearest to them.
+
+    Surfaces and terrain end with the last cell whose centre lies inside; the survey area does not.
+    """
+    from scipy.ndimage import distance_transform_edt
+
+    if not (codes > 0).any():
+        return codes
+    cut = (codes == 0) & (weight > 0) & (weight < 1 - 1e-9)
+    distance, (row, column) = distance_transform_edt(codes == 0, return_indices=True)
+    fill = cut & (distance < 1.5)  # neighbours, corners included
+    return np.where(fill, codes[row, column], codes)
 
 
 def _faces(codes: np.ndarray, grid: Grid, area: shapely.Geometry | None) -> tuple[np.ndarray, np.ndarray]:

@@ -10,8 +10,8 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from ..areal import areal_mean, error_model, share_below_intervals
 from ..context import Context
-from ..kernels.areal import widest_limits
 from ..overlay import Cells, cells_in
 from ..products import Surfaces
 from ..settings.zones import DraftSettings
@@ -19,13 +19,14 @@ from .draft import Draft
 from .tables import hectares
 
 SHARE_RULE = (
-    "shares below a limit: 'by estimate' counts land whose estimate is below it (estimates are smoother than the land, so "
-    "this share is biased where it is small or large); 'by probability' is the mean probability, which is not; it has no "
-    "interval of its own"
+    "shares below a limit are of the land with an estimate: 'by estimate' counts land whose estimate is below it (estimates "
+    "are smoother than the land, so this share is biased where it is small or large); 'by probability' is the mean "
+    "probability, which is not; low90 and high90 are a 90 % interval of the share from 500 simulations of the surface's "
+    "errors (on up to 400 cells), given only where the surface has a covariance model without drift"
 )
 MEAN_RULE = (
-    "limits of a parcel's mean are the means of its cells' 90 % limits, as if all errors were one: never too narrow where "
-    "the cells' limits are right, usually too wide"
+    "a parcel's mean_low90 and mean_high90 are a 90 % interval of the mean of its land with an estimate; the column interval "
+    "says how it was made. It holds if the surface's model does"
 )
 
 
@@ -53,70 +54,70 @@ def parcel_classes(parcels: gpd.GeoDataFrame, draft: Draft) -> pd.DataFrame:
 
 
 def parcel_surfaces(
-    parcels: gpd.GeoDataFrame, surfaces: Surfaces, draft: DraftSettings | None, context: Context
+    parcels: gpd.GeoDataFrame, surfaces: Surfaces, draft: DraftSettings | None, seed: int, context: Context
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Means and shares below limits, surface by surface.
 
     Returns
     -------
-    estimates : parcel_id, attribute, unit, mean_estimate, mean_low90, mean_high90, effective_cells,
+    estimates : parcel_id, attribute, unit, mean_estimate, mean_low90, mean_high90, interval (words), effective_cells,
         backed_percent, not_backed_percent, off_the_map_percent.
     limits : parcel_id, attribute, limit_cm, backed_percent, below_by_estimate_ha, below_by_estimate_percent,
-        below_by_probability_percent, remark; percentages are of the backed land.
+        below_by_probability_percent, low90_percent, high90_percent, interval (words); percentages are of the backed land.
     """
     cells = cells_in(parcels.geometry, surfaces.grid)
-    means, limits = [], []
+    centres = surfaces.grid.centre_points()
+    means, shares = [], []
     for surface in surfaces.surfaces:
         estimate, low, high = (_raster(surfaces, key, context) for key in (surface.estimate, surface.low90, surface.high90))
         below = {float(limit): _raster(surfaces, key, context) for limit, key in surface.below.items()}
-        wanted = set(below)
-        if draft and draft.attribute == surface.attribute and draft.limits_cm:
-            wanted |= set(draft.limits_cm)
+        model = error_model(surface, surfaces, estimate, context)
+        limits = ()
+        if surface.unit == "cm":
+            drawn = draft.limits_cm if draft and draft.attribute == surface.attribute else None
+            limits = tuple(sorted({*below, *(drawn or ())}))
         for place, parcel in enumerate(parcels["parcel_id"]):
-            index, share = cells.of(place)
-            z = estimate[index]
-            backed = np.isfinite(z)
+            cell, share = cells.of(place)
+            backed = np.isfinite(estimate[cell])
             part = _parts(cells, place, share, backed)
-            row = {"parcel_id": parcel, "attribute": surface.attribute, "unit": surface.unit}
-            means.append(row | _mean(z, low, high, index, share, backed) | part)
-            if surface.unit == "cm":
-                limits += [
-                    {"parcel_id": parcel, "attribute": surface.attribute, "limit_cm": limit}
-                    | _below(z, below.get(limit), index, share, backed, limit, cells)
-                    | {"backed_percent": part["backed_percent"]}
-                    for limit in sorted(wanted)
-                ]
-    return _typed(means), _typed(limits)
+            name = {"parcel_id": parcel, "attribute": surface.attribute}
+            mean = areal_mean(cell, share, estimate, low, high, centres, model)
+            numbers = {"mean_estimate": mean.mean, "mean_low90": mean.low90, "mean_high90": mean.high90}
+            means.append(name | {"unit": surface.unit} | {key: round(value, 2) for key, value in numbers.items()}
+                         | {"interval": mean.basis} | part)  # fmt: skip
+            intervals = share_below_intervals(cell, share, estimate, limits, centres, model, seed)
+            for limit, interval in zip(limits, intervals):
+                shares.append(name | {"limit_cm": limit, "backed_percent": part["backed_percent"]}
+                              | _below(estimate[cell], below.get(limit), cell, share, limit, cells.cell_m2)
+                              | _interval(interval))  # fmt: skip
+        context.progress.check()
+    return _typed(means), _typed(shares)
 
 
-def _mean(z, low, high, index, share, backed) -> dict[str, float]:
-    if not backed.any():
-        return {"mean_estimate": np.nan, "mean_low90": np.nan, "mean_high90": np.nan}
-    weight = share[backed]
-    row = {"mean_estimate": float(weight @ z[backed] / weight.sum()), "mean_low90": np.nan, "mean_high90": np.nan}
-    if low is not None and high is not None:
-        row["mean_low90"], row["mean_high90"] = widest_limits(low[index][backed], high[index][backed], weight)
-    return {name: round(value, 2) for name, value in row.items()}
-
-
-def _below(z, probability, index, share, backed, limit, cells: Cells) -> dict[str, object]:
+def _below(z, probability, cell, share, limit, cell_m2) -> dict[str, float]:
+    backed = np.isfinite(z)
     total = share[backed].sum()
     under = share[backed & (np.nan_to_num(z, nan=np.inf) < limit)].sum()
     row = {
-        "below_by_estimate_ha": float(hectares(under * cells.cell_m2)),
+        "below_by_estimate_ha": float(hectares(under * cell_m2)),
         "below_by_estimate_percent": round(100 * under / total, 2) if total else np.nan,
         "below_by_probability_percent": np.nan,
-        "remark": "no interval",
     }
     if probability is not None:
-        p = probability[index]
-        known = np.isfinite(p)
+        p = probability[cell]
+        known = np.isfinite(p) & backed
         if known.any():
-            # rasters of probability may be written as 0 to 1 or in percent
-            scale = 100 if np.nanmax(probability) <= 1 else 1
-            row["below_by_probability_percent"] = round(scale * float(share[known] @ p[known] / share[known].sum()), 2)
-            row["remark"] = "mean probability; no interval"
+            row["below_by_probability_percent"] = round(100 * float(share[known] @ p[known] / share[known].sum()), 2)
     return row
+
+
+def _interval(limits: tuple[float, float]) -> dict[str, object]:
+    known = np.isfinite(limits[0])
+    return {
+        "low90_percent": round(100 * limits[0], 1),
+        "high90_percent": round(100 * limits[1], 1),
+        "interval": "90 % interval by simulation" if known else "no interval: the surface has no covariance model without drift",
+    }
 
 
 def _parts(cells: Cells, place: int, share: np.ndarray, backed: np.ndarray) -> dict[str, float]:

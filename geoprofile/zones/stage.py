@@ -158,6 +158,8 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, finding
         if outlines.smoothing_m else "outlines follow the edges of the cells"
     )
     findings.note(f"zones cover {final.sum() / 10_000:.2f} ha")
+    if area is not None:
+        findings.note("cells that the survey's outline cuts and that have no class take that of the nearest cell")
     if outlines.outside_m2 > 100:
         findings.note(f"{outlines.outside_m2 / 10_000:.2f} ha of the survey area are in no zone: the grid does not cover them or "
                       "they have no estimate")
@@ -194,7 +196,9 @@ def _parcel_tables(parcels, draft, surfaces, settings, context, findings) -> dic
     if draft is not None:
         tables["parcel_classes"] = parcel_classes(parcels, draft)
     if surfaces is not None and surfaces.surfaces:
-        tables["parcel_surfaces"], tables["parcel_limits"] = parcel_surfaces(parcels, surfaces, settings.draft, context)
+        tables["parcel_surfaces"], tables["parcel_limits"] = parcel_surfaces(
+            parcels, surfaces, settings.draft, settings.seed, context
+        )
         findings.note(MEAN_RULE)
         findings.note(SHARE_RULE)
         partial = tables["parcel_surfaces"].query("off_the_map_percent > 0.05")["parcel_id"].unique().tolist()
