@@ -1,0 +1,120 @@
+"""Readable title, unit and meaning of every column that an output can hold.
+
+Columns of the contracts in ``products.py`` are described there; columns of
+attributes follow from their definitions; anything else is read by rule from its
+name (``lift_volume_m3`` is "Lift volume" in m3).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+
+from ..products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, VALUE_COLUMNS, AttributeDefinition
+from .names import RENAMED, unit_suffix
+
+
+@dataclass(frozen=True)
+class Column:
+    """How a column is shown. ``heading`` carries the unit."""
+
+    title: str
+    unit: str = ""
+    help: str = ""
+
+    @property
+    def heading(self) -> str:
+        return f"{self.title} ({self.unit})" if self.unit else self.title
+
+
+UNITS = {
+    "_cm": "cm", "_m3": "m3", "_m2": "m2", "_mm": "mm", "_km": "km", "_m": "m", "_ha": "ha", "_percent": "%",
+    "_degrees": "degrees", "_ds_m": "dS/m", "_mg_m3": "Mg/m3",
+}  # fmt: skip
+"""Unit by the end of a column's name; the longest end wins."""
+
+_WORDS = {
+    "id": "id", "ec": "EC", "ph": "pH", "sar": "SAR", "caco3": "CaCO3", "low90": "low of the 90 % interval",
+    "high90": "high of the 90 % interval",
+}  # fmt: skip
+
+TITLES = {
+    "pit_id": Column("Pit"),
+    "place_id": Column("Place"),
+    "sar": Column("Sodium adsorption ratio"),
+    "ph": Column("pH"),
+    "bulk_density": Column("Bulk density", "Mg/m3"),
+    "date": Column("Date of description"),
+    "order": Column("Horizon number"),
+    "check": Column("Check", "", "name of the check that found it"),
+    "what": Column("What is wrong", "", "the fault in one sentence"),
+    "severity": Column("Severity", "", "error: not used; warning: used, but look at it; note: read as stated"),
+    "remedy": Column("What to do"),
+    "found": Column("Found", "", "what the source says"),
+    "allowed": Column("Allowed", "", "what would be accepted"),
+    "row": Column("Source row", "", "1 = first line of the file"),
+    "file": Column("Source file"),
+    "sheet": Column("Source sheet"),
+    "field": Column("Source field"),
+    "stage": Column("Stage", "", "the step of the run that it comes from"),
+    "text": Column("As written", "", "as a mapper writes it: 17, >60 (at least 60), <30 (at most 30), 15-21, absent"),
+    "low": Column("Low limit", "", "in the attribute's unit; empty = none"),
+    "high": Column("High limit", "", "in the attribute's unit; empty = none"),
+    "from": Column("Drawn from"),
+    "code": Column("Code"),
+    "name": Column("Name"),
+    "zone_id": Column("Zone"),
+    "area_ha": Column("Area", "ha"),
+    "value": Column("Amount", "", "in the unit that the measure names"),
+    "measure": Column("Measure", "", "what is measured, as the mean error"),
+    "validation": Column("Validation", "", "how the score was obtained: by location, leave-one-out ..."),
+}
+
+_PARTS = (
+    # ending, title, meaning; {unit} endings carry the attribute's unit
+    ("low", "low limit", "the least it can be; empty = no lower limit is known"),
+    ("high", "high limit", "the most it can be; empty = no upper limit is known: the pit says at least"),
+    ("status", "status", "measured, at_least, at_most, between, absent, at_surface, unknown"),
+    ("presence", "presence", "present, absent, not_seen, not_described"),
+    ("text", "as written", "as a mapper writes it: 17, >60 (at least 60), <30 (at most 30), 15-21, absent"),
+)
+
+
+def attribute_columns(definition: AttributeDefinition) -> dict[str, str]:
+    """Part (low, high, status, presence, text) -> column name: ``depth_to_bt_low_cm``, ``depth_to_bt_status``."""
+    suffix = unit_suffix(definition.unit)
+    ends = {part: f"_{suffix}" if suffix and part in ("low", "high") else "" for part, *_ in _PARTS}
+    return {part: f"{definition.name}_{part}{ends[part]}" for part, *_ in _PARTS}
+
+
+def describe(name: str, definitions: Iterable[AttributeDefinition] = ()) -> Column:
+    """How a column called ``name`` is shown, whether or not it was renamed for a database."""
+    for definition in definitions:
+        for (part, title, meaning), column in zip(_PARTS, attribute_columns(definition).values(), strict=True):
+            if name == column:
+                unit = definition.unit if part in ("low", "high") else ""
+                return Column(f"{definition.title}, {title}", unit, f"{definition.help}; {meaning}".lstrip("; "))
+    return _plain(_ORIGINAL.get(name, name))
+
+
+_ORIGINAL = {new: old for old, new in RENAMED.items()}
+
+
+@cache
+def _plain(name: str) -> Column:
+    told = next((columns[name][1] for columns in _CONTRACTS if name in columns), "")
+    if name in TITLES:
+        known = TITLES[name]
+        return Column(known.title, known.unit, known.help or told)
+    unit, base = "", name
+    for ending in sorted(UNITS, key=len, reverse=True):
+        if name.endswith(ending) and name != ending.strip("_"):
+            unit, base = UNITS[ending], name[: -len(ending)]
+            break
+    words = [_WORDS.get(word, word) for word in base.replace("_", " ").split()]
+    title = " ".join(words) or name
+    return Column(title[0].upper() + title[1:] if title[:2] not in ("pH",) else title, unit, told)
+
+
+_CONTRACTS = (PIT_COLUMNS, HORIZON_COLUMNS, READING_COLUMNS, VALUE_COLUMNS)

@@ -1,0 +1,151 @@
+"""The tables that several writers share, made from the products."""
+
+from __future__ import annotations
+
+import json
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from ..intervals import interval_text
+from ..products import AttributeDefinition, Attributes
+from ..record import Record
+from .bundle import Bundle
+from .columns import attribute_columns
+
+STAGES = ("pits", "attributes", "terrain", "surfaces", "zones", "salvage")
+
+
+def products_of(bundle: Bundle) -> dict[str, object]:
+    """The products that there are, by stage, in the order of the river."""
+    return {name: getattr(bundle, name) for name in STAGES if getattr(bundle, name) is not None}
+
+
+def wide_attributes(attributes: Attributes, pit_ids: pd.Series) -> pd.DataFrame:
+    """One row a pit: low, high, status, presence and text of each attribute, index as ``pit_ids``.
+
+    A pit that an attribute has no row for says ``unknown``, not described.
+    """
+    columns: dict[str, np.ndarray] = {}
+    for definition in attributes.definitions:
+        values = attributes.values[attributes.values["attribute"] == definition.name]
+        values = values.drop_duplicates("pit_id").set_index("pit_id").reindex(pit_ids)
+        low, high = values["low"].to_numpy(float), values["high"].to_numpy(float)
+        status = values["status"].fillna("unknown").to_numpy(object)
+        names = attribute_columns(definition)
+        columns[names["low"]], columns[names["high"]] = low, high
+        columns[names["status"]] = status
+        columns[names["presence"]] = values["presence"].fillna("not_described").to_numpy(object)
+        columns[names["text"]] = [
+            value_text(definition, *limits) for limits in zip(low, high, status, strict=True)
+        ]
+    frame = pd.DataFrame(columns, index=pit_ids.index)
+    return frame.astype({name: "str" for name in frame.columns if frame[name].dtype == object})
+
+
+def value_text(definition: AttributeDefinition, low: float, high: float, status: str) -> str:
+    """``17``, ``>60``, ``15-21``, ``absent`` ... from a row of the values."""
+    return interval_text(
+        None if np.isnan(low) else low, None if np.isnan(high) else high, status, definition.decimals
+    )
+
+
+def wide_pits(bundle: Bundle) -> gpd.GeoDataFrame:
+    """Pits with the attributes beside them, geometry last."""
+    pits = bundle.pits.pits
+    wide = wide_attributes(bundle.attributes, pits["pit_id"])
+    plain = pd.DataFrame(pits.drop(columns=pits.geometry.name)).reset_index(drop=True)
+    frame = pd.concat([plain, wide.reset_index(drop=True)], axis=1)
+    return gpd.GeoDataFrame(frame, geometry=pits.geometry.reset_index(drop=True), crs=pits.crs)
+
+
+def has_place(frame: gpd.GeoDataFrame) -> np.ndarray:
+    """True where there is a geometry with finite coordinates."""
+    geometry = frame.geometry
+    bounds = geometry.bounds.to_numpy()
+    return np.asarray(~(geometry.isna() | geometry.is_empty)) & np.isfinite(bounds).all(axis=1)
+
+
+def attribute_values(attributes: Attributes) -> pd.DataFrame:
+    """The long table of values with the mapper's text beside each."""
+    values = attributes.values.reset_index(drop=True)
+    decimals = {definition.name: definition.decimals for definition in attributes.definitions}
+    values = values.assign(
+        text=[
+            interval_text(None if np.isnan(low) else low, None if np.isnan(high) else high, status, decimals.get(name, 0))
+            for name, low, high, status in zip(
+                values["attribute"], values["low"].astype(float), values["high"].astype(float), values["status"], strict=True
+            )
+        ]
+    )
+    return values
+
+
+def attribute_definitions(attributes: Attributes) -> pd.DataFrame:
+    """What each attribute means, one row each."""
+    return pd.DataFrame(
+        [
+            {"attribute": d.name, "title": d.title, "unit": d.unit, "kind": d.kind, "meaning": d.help, "source": d.source}
+            for d in attributes.definitions
+        ],
+        columns=["attribute", "title", "unit", "kind", "meaning", "source"],
+    )
+
+
+def all_problems(bundle: Bundle) -> pd.DataFrame:
+    """Problems of all products with their stage, each listed once."""
+    tables = [product.problems.assign(stage=name) for name, product in products_of(bundle).items()]
+    table = pd.concat(tables, ignore_index=True)
+    return table.drop_duplicates([name for name in table.columns if name != "stage"], ignore_index=True)
+
+
+def all_scores(bundle: Bundle) -> pd.DataFrame:
+    """Scores of the surfaces; an empty table where nothing was mapped."""
+    if bundle.surfaces is None:
+        return pd.DataFrame(
+            {name: pd.Series(dtype="str") for name in ("attribute", "method", "validation", "measure")}
+            | {"value": pd.Series(dtype="float64"), "pits": pd.Series(dtype="Int64"), "remark": pd.Series(dtype="str")}
+        )
+    return bundle.surfaces.scores.reset_index(drop=True)
+
+
+def refusals(bundle: Bundle) -> pd.DataFrame:
+    """Attributes that were not mapped, and why."""
+    rows = [] if bundle.surfaces is None else [
+        {"attribute": r.attribute, "reason": r.reason, "remedy": r.remedy} for r in bundle.surfaces.refusals
+    ]
+    return pd.DataFrame(rows, columns=["attribute", "reason", "remedy"]).astype("str")
+
+
+def notes_of(bundle: Bundle) -> pd.DataFrame:
+    """What was decided on the way, one line a note."""
+    rows = [{"stage": name, "note": note} for name, product in products_of(bundle).items() for note in product.notes]
+    return pd.DataFrame(rows, columns=["stage", "note"]).astype("str")
+
+
+def record_table(bundle: Bundle) -> pd.DataFrame:
+    """How the products came about, as rows of stage, item, content: settings, inputs with hashes, versions."""
+    rows: list[tuple[str, str, str]] = [
+        ("survey", "name", bundle.context.survey.name),
+        ("survey", "coordinate system", bundle.context.survey.crs),
+        ("survey", "convention", bundle.context.survey.convention),
+    ]
+    for name, product in products_of(bundle).items():
+        record: Record = product.record
+        rows.append((name, "record", record.id))
+        rows.append((name, "settings", json.dumps(record.settings, sort_keys=True, default=str, ensure_ascii=False)))
+        rows += [(name, f"input {file.role}", f"{file.path} sha256 {file.sha256}") for file in record.inputs]
+        rows += [(name, f"made from {upstream}", id) for upstream, id in record.upstream.items()]
+        if record.seed is not None:
+            rows.append((name, "seed", str(record.seed)))
+        rows += [(name, "note", note) for note in product.notes]
+    rows += [("versions", library, number) for library, number in _versions(bundle).items()]
+    return pd.DataFrame(rows, columns=["stage", "item", "content"]).astype("str")
+
+
+def _versions(bundle: Bundle) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for product in products_of(bundle).values():
+        found.update(product.record.versions)
+    return dict(sorted(found.items()))
