@@ -133,14 +133,14 @@ def _cleaned(text: str) -> tuple[str, tuple[str, ...]]:
 
 
 def _other_cases(clean: str, rules: Rules) -> list[str]:
-    """The same letters with masters in capitals and suffixes in small letters, shortest master first."""
+    """The same letters with masters in capitals and suffixes in small letters; transitional, then shortest master first."""
     found = re.fullmatch(r"(\^?(?:\d*|[IVXivx]*)'?)([A-Za-z@']+)(\d*)", clean)
     candidates = []
     for roman in (False, True):
         lead = re.match(r"\^?\d*" if not roman else r"[IVXivx]+(?=[A-Za-z])", clean)
         if found and lead:
             rest = clean[lead.end() :]
-            for length in (1, 2, 3):
+            for length in (2, 1, 2, 3) if rest[:2].upper() in rules.transitional else (1, 2, 3):
                 if length <= len(rest):
                     candidates.append(lead.group().upper() + rest[:length].upper() + rest[length:].lower())
     return [other for other in dict.fromkeys(candidates) if other != clean]
@@ -254,7 +254,7 @@ def _read_part(piece: str, rules: Rules, unknown: list[str], said: list[str]) ->
         suffixes = _ordered(suffixes, rules)
         shown = whole + "'" * prime + _shown(suffixes, rules)
     front = "" if discontinuity == 1 else _roman_text(discontinuity) if rules.roman else str(discontinuity)
-    shown = ("^" if transported else "") + front + shown + number
+    shown = (lead.group(1) or "") + front + (lead.group(3) or "") + shown + number
     return _OnePart(Part(whole, (*suffixes, *inner_suffixes)), shown, discontinuity, prime, number, transported)
 
 
