@@ -217,10 +217,10 @@ def _recognised(entry: Field, parsed: dict[str, Heading]) -> tuple[Column, ...]:
     """The first of the field's names that the table has; for a reading also its numbered probes."""
     for name in (_words(entry.name), _words(entry.column), *entry.names):
         for heading, parts in parsed.items():
-            if parts.whole == name:
-                return (Column(entry, heading, ""),)
             if parts.base == name and (not parts.unit or _fits(entry, parts.unit)):
                 return (Column(entry, heading, parts.unit),)
+            if parts.whole == name != parts.base:
+                return (Column(entry, heading),)
     if entry.kind == "reading":
         for name in (_words(entry.name), *entry.names):
             probes = []

@@ -144,7 +144,7 @@ def settle_repeated_ids(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd
                 continue
             drop_pits.append(row)
             drop_horizons += parts[k]
-            why = "an older visit" if dates[kept] > dates[k] else "the same id again"
+            why = "an older visit" if dates[k] and dates[kept] > dates[k] else "the same id again"
             problems.append(at(pits.iloc[row], "error", "repeated id", f"{why}: another row is used and this one is not", pit_id=key,
                                found=f"{key} with {len(parts[k])} horizons; used: row {pits['row'].iloc[rows[kept]]}", remedy="give each pit its own id, or take the row out"))
         if settings.visits == "latest" and len(parts) > 1 and not any(parts[k] for k in range(len(rows)) if k != kept):

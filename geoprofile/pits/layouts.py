@@ -18,10 +18,11 @@ from ..errors import InputError
 from ..problems import Problem
 from ..products import HORIZON_COLUMNS, READING_COLUMNS
 from ..settings.pits import PitsSettings
+from . import values
 from .columns import Mapped, known_fields, map_columns, parse_heading
 from .horizons import read_horizons
 from .opening import open_table
-from .pit_rows import read_places
+from .pit_rows import read_places, visits_by_date
 from .readers.raw import Fault, RawTable
 from .readings import read_readings
 
@@ -161,14 +162,9 @@ def _long_table(laid: Laid, table: Mapped, settings: PitsSettings, context: Cont
     found = read_horizons(table, settings, context.survey.convention)
     laid.pits, notes = read_places(table, settings, context, stated_crs=settings.crs, one_row_a_pit=False, area=area)
     ids = table.text("pit_id")
-    if laid.pits["visit"].ne("").any():
-        every = laid.pits
-        visit_of = dict(zip(zip(every["pit_id"], every["visit"], strict=True), range(len(every)), strict=True))
-        if len(visit_of) > every["pit_id"].nunique() and table.has("date"):
-            from . import values
-
-            dates = pd.Series(values.dates(table, table.columns["date"][0], settings.date_order, ids)).replace("", np.nan).groupby(ids).ffill().fillna("")
-            found["visit"] = dates.to_numpy(object)[found["position"]]
+    if table.has("date") and laid.pits["pit_id"].duplicated().any():
+        dates = values.dates(table, table.columns["date"][0], settings.date_order, ids)
+        found["visit"] = visits_by_date(pd.Series(ids), pd.Series(dates))[found["position"]]
     horizons.append(found)
     said = read_readings(table, settings, ids)
     # a reading written on every row of a pit is one reading

@@ -51,11 +51,15 @@ def read_places(mapped: Mapped, settings: PitsSettings, context: Context, *, sta
     return frame.reset_index(drop=True), found.notes
 
 
+def visits_by_date(ids: pd.Series, dates: pd.Series) -> np.ndarray:
+    """The date of each row's visit: its own, that of the row above in the same pit, or the pit's first."""
+    known = dates.astype(object).where(dates != "", None)
+    return known.groupby(ids).ffill().groupby(ids).bfill().fillna("").to_numpy(object)
+
+
 def _one_row_a_pit(rows: pd.DataFrame, mapped: Mapped, settings: PitsSettings) -> pd.DataFrame:
     """Rows of one pit drawn together. Two dates under one id are two visits; a blank date follows the row above."""
-    dates = rows["date"].replace("", np.nan).groupby(rows["pit_id"]).ffill().fillna("")
-    first_date = dates[dates != ""].groupby(rows["pit_id"]).first()
-    rows = rows.assign(visit=np.where(dates == "", rows["pit_id"].map(first_date).fillna(""), dates))
+    rows = rows.assign(visit=visits_by_date(rows["pit_id"], rows["date"]))
     keys = rows.groupby(["pit_id", "visit"], sort=False).ngroup().to_numpy()
     count = keys.max() + 1 if len(keys) else 0
     ready: dict[str, np.ndarray] = {}
