@@ -15,7 +15,7 @@ from .depths import normal_text
 _ANGLE = re.compile(
     r"(?P<first>[nsewo])?\s*(?P<sign>[-+])?\s*(?P<degrees>\d{1,3}(?:[.,]\d+)?)\s*(?:°|º|deg(?:rees)?\.?|d|:)?\s*"
     r"(?:(?P<minutes>\d{1,2}(?:[.,]\d+)?)\s*(?:'|min(?:utes)?\.?|m|:)?\s*)?"
-    r"(?:(?P<seconds>\d{1,2}(?:[.,]\d+)?)\s*(?:\"|''|sec(?:onds)?\.?|s(?!\w))?\s*)?(?P<last>[nsewo])?"
+    r"(?:(?P<seconds>\d{1,2}(?:[.,]\d+)?)\s*(?:\"|''|sec(?:onds)?\.?|s(?=\s*[nsewo]$))?\s*)?(?P<last>[nsewo])?"
 )
 _ZONE = re.compile(
     r"(?:utm\s*)?(?:zone\s*)?(?P<number>\d{1,2})\s*-?\s*(?P<letter>[a-z]|north|south)?(?:ern hemisphere)?"
@@ -61,9 +61,12 @@ def parse_angle(text: str, axis: str = "") -> Angle:
     found = _ANGLE.fullmatch(clean)
     if not found:
         return Angle(problem="this is not an angle")
-    letter = found["first"] or found["last"] or ""
-    if found["first"] and found["last"] and found["first"] != found["last"]:
-        return Angle(problem=f"two letters that disagree: {found['first'].upper()} and {found['last'].upper()}")
+    first, last = found["first"] or "", found["last"] or ""
+    if last == "s" and re.search(r"d.*m.*s$", clean):  # 49d30m15s: this s is for seconds
+        last = ""
+    letter = first or last
+    if first and last and first != last:
+        return Angle(problem=f"two letters that disagree: {first.upper()} and {last.upper()}")
     if letter == "o":
         return Angle(problem="O is west in French and Spanish, east in German: write W or E")
     named = {"n": "latitude", "s": "latitude", "e": "longitude", "w": "longitude", "": ""}[letter]

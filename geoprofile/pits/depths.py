@@ -187,7 +187,8 @@ def normal_text(text: object) -> str:
 
 @lru_cache(maxsize=65536)
 def _range(clean: str, stated: str | None, default: str) -> DepthRange:
-    found = _RANGE.fullmatch(clean)
+    # two dashes are one long one (10--25), but after a negative depth the second is a sign (-5--2)
+    found = _RANGE.fullmatch(re.sub(r"(?<=\d)--(?=\d)", "- -", clean) if clean.startswith("-") else clean)
     opened = None if found else _OPEN.fullmatch(clean)
     if not found and not opened:
         return DepthRange(problem=_why_not_a_range(clean))
