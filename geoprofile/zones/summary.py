@@ -41,7 +41,8 @@ def summarise(values: pd.DataFrame, definition: AttributeDefinition) -> dict[str
     row = {"pits": len(values), **counts, **dict.fromkeys(NUMBERS, np.nan)}
     if len(low):
         bounded = (np.isnan(low) | np.isnan(high) | (low != high)).any()
-        low, high = np.where(np.isnan(low), -np.inf, low), np.where(np.isnan(high), np.inf, high)
+        # depths, thicknesses and averages are not below 0
+        low, high = np.where(np.isnan(low), 0.0, low), np.where(np.isnan(high), np.inf, high)
         median = median_limits(*mass_intervals(low, high)) if bounded else (float(np.median(low)),) * 2
         mean = mean_limits(low, high)
         row |= {"median_low": _or_none(median[0]), "median_high": _or_none(median[1]),

@@ -111,7 +111,7 @@ def make_terrain(grid):
 def write_layer(tmp_path):
     """Writes polygons or lines to a GeoPackage in the survey's folder; returns the file's name."""
 
-    def write(name, shapes, **columns):
+    def write(name, shapes, /, **columns):
         gpd.GeoDataFrame(columns, geometry=shapes, crs=CRS).to_file(tmp_path / name)
         return name
 
