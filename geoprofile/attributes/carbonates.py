@@ -56,12 +56,14 @@ def refuse_pooling(conventions: tuple[str, ...], attribute: str, evidence: str =
     )
 
 
-def _pooled(rules: Rules, attribute: str, evidence: str) -> bool:
+def pooling_refusal(rules: Rules, attribute: str) -> SettingsError | None:
+    """The refusal that a survey of several conventions meets for this attribute; None where it may be derived."""
+    evidence = {evidence_for(rules, one) for one in rules.pooled} if attribute == "depth_to_carbonates" else set()
     try:
-        refuse_pooling(rules.pooled, attribute, evidence)
-    except SettingsError:
-        return True
-    return False
+        refuse_pooling(rules.pooled, attribute, "effervescence" if evidence == {"effervescence"} else "designation")
+    except SettingsError as refusal:
+        return refusal
+    return None
 
 
 def _acid(profile: Profile) -> Tested:
@@ -98,7 +100,7 @@ def _from_acid(profile: Profile, said: Tested) -> Interval:
 
 
 def depth_to_secondary_carbonates(profile: Profile, rules: Rules) -> Interval:
-    if _pooled(rules, "depth_to_secondary_carbonates", "designation"):
+    if pooling_refusal(rules, "depth_to_secondary_carbonates"):
         return silent(POOLED)
     if not profile.soil:
         return silent(NO_HORIZONS)
@@ -110,9 +112,9 @@ def depth_to_secondary_carbonates(profile: Profile, rules: Rules) -> Interval:
 
 
 def depth_to_carbonates(profile: Profile, rules: Rules) -> Interval:
-    evidence = evidence_for(rules, profile.convention)
-    if _pooled(rules, "depth_to_carbonates", evidence):
+    if pooling_refusal(rules, "depth_to_carbonates"):
         return silent(POOLED)
+    evidence = evidence_for(rules, profile.convention)
     got = {
         "effervescence": _by_effervescence, "designation": _by_designation, "shallower": _by_shallower,
     }[evidence](profile)  # fmt: skip

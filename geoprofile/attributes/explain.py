@@ -48,7 +48,7 @@ def explain_bt(text: str, convention: str = "canadian") -> BtAnswer:
             f"{designation.master} passes from {designation.master[0]} to {designation.master[1:]} and is not a B of its own")  # fmt: skip
         t = ", though it carries t" if designation.has("t", weak=True) else ""
         return BtAnswer(text, False, what + t)
-    if answer and designation.buried:
+    if designation.buried and designation.has("t"):
         return BtAnswer(text, False, "b: it is buried, and nothing at or below the first buried horizon counts")
     if answer:
         return BtAnswer(text, True, _why_bt(designation, weak))

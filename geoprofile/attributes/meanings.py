@@ -79,8 +79,8 @@ class Meaning:
                 return False
             if any(one.fits(part) for one in self.any for part in looked_at):
                 return True
-        if self.bare and (single or self.parts == "any") and any(self._is_bare(part) for part in looked_at):
-            return None
+        if self.bare and (single or self.parts == "any") and self._is_bare(parts[0]):
+            return None  # B/E too; in E/B the E has the larger share
         return False
 
     def _is_bare(self, part: Part) -> bool:

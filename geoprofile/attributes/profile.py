@@ -125,7 +125,11 @@ class Profile:
     @property
     def base_is_boundary(self) -> bool:
         """The base of the last horizon of ``soil`` is a boundary and not only where observation ended."""
-        return bool(self.below) or self.rock_stopped
+        if self.below or self.rock_stopped:
+            return True
+        if not self.soil or self.described_to is None or self.soil[-1].ends_hole:
+            return False
+        return self.observed_to > self.described_to + GAP_CM
 
     @property
     def all_horizons(self) -> tuple[Horizon, ...]:

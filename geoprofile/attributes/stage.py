@@ -16,7 +16,7 @@ from ..registry import plugins
 from ..settings.attributes import AttributesSettings
 from ..vocabulary.designations import parse_designation
 from .averages import new_attribute
-from .carbonates import BY_DESIGNATION, evidence_for, refuse_pooling
+from .carbonates import BY_DESIGNATION, evidence_for, pooling_refusal
 from .plugin import NOT_NATURAL, silent
 from .profile import Profile, build_profiles
 from .readings import disagreement, group_readings, reading_of
@@ -174,18 +174,13 @@ def _unknown_readings(readings: dict, chosen: dict) -> list[Problem]:
 
 
 def _pooling_problems(rules: Rules, chosen: dict) -> list[Problem]:
-    problems = []
-    for name in BY_DESIGNATION:
-        if name in chosen:
-            evidence = "designation"
-            if name == "depth_to_carbonates" and {evidence_for(rules, one) for one in rules.pooled} == {"effervescence"}:
-                evidence = "effervescence"
-            try:
-                refuse_pooling(rules.pooled, name, evidence)
-            except SettingsError as error:
-                problems.append(Problem("error", "conventions", f"{name}: {error.what}", field=name, found=error.found,
-                                        allowed=error.allowed, remedy=error.remedy))  # fmt: skip
-    return problems
+    refused = [(name, pooling_refusal(rules, name)) for name in BY_DESIGNATION if name in chosen]
+    return [
+        Problem("error", "conventions", f"{name}: {error.what}", field=name, found=error.found, allowed=error.allowed,
+                remedy=error.remedy)
+        for name, error in refused
+        if error is not None
+    ]  # fmt: skip
 
 
 def _broken_plugins() -> list[Problem]:

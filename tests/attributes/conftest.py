@@ -15,6 +15,8 @@ from geoprofile.products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, P
 from geoprofile.record import Record
 from geoprofile.settings.attributes import AttributesSettings
 
+PITS_US = Path(__file__).resolve().parents[3] / "shared" / "data" / "pits-us"
+
 
 def make_pits(described: dict[str, list], facts: dict[str, dict] | None = None, readings: list[dict] = ()) -> Pits:
     """Pits by id: horizons as (designation, upper, lower) or (designation, upper, lower, {column: value})."""
@@ -58,6 +60,12 @@ class Said:
 
 
 @pytest.fixture
+def pits_of():
+    """pits_of({pit_id: horizons}, {pit_id: facts}, readings) -> Pits; see make_pits."""
+    return make_pits
+
+
+@pytest.fixture
 def derive(make_context):
     """derive(attribute, horizons, convention=..., settings={...}, readings=[...], **facts) -> Said, for one pit."""
 
@@ -79,6 +87,13 @@ def derive_all(make_context):
         return derive_attributes(pits, used, make_context(convention=convention), Record("attributes", {}))
 
     return all_of
+
+
+@pytest.fixture(scope="session")
+def pits_us() -> Pits:
+    if not PITS_US.is_dir():
+        pytest.skip("the open data folder ../shared is not beside the project")
+    return read_pits_us(PITS_US)
 
 
 def read_pits_us(folder: Path) -> Pits:
