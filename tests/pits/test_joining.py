@@ -1,0 +1,115 @@
+"""Who belongs to whom, and what happens to ids that stand twice."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from geoprofile.errors import InputError
+from geoprofile.pits.joining import loose
+
+TWO = {"pits": {"file": "p.csv"}, "horizons": {"file": "h.csv"}}
+H = "pit_id,designation,upper (cm),lower (cm)\n"
+
+
+def listed(pits, check):
+    return list(pits.problems[pits.problems["check"] == check]["pit_id"])
+
+
+def test_horizons_of_an_unknown_pit_are_listed_once_and_pits_without_horizons_too_R9(read_survey):
+    pits = read_survey({"p.csv": "pit_id\nA\nb1\n", "h.csv": H + "A,Ah,0,10\nB1,Ah,0,10\nB1,Bm,10,30\n"}, **TWO)
+    assert listed(pits, "no pit") == ["B1"] and listed(pits, "no horizons") == ["b1"]
+    stray = pits.problems[pits.problems["check"] == "no pit"].iloc[0]
+    assert stray["found"] == "B1: 2 rows" and "is it the pit 'b1'" in stray["remedy"]
+
+
+def test_no_match_at_all_is_an_error_G9(read_survey):
+    with pytest.raises(InputError, match="no horizon has the id of a pit"):
+        read_survey({"p.csv": "pit_id\nA\n", "h.csv": H + "X,Ah,0,10\n"}, **TWO)
+    with pytest.raises(InputError, match="no pit has the id of a point"):
+        read_survey({"p.csv": "pit_id\nA\n", "w.csv": "id,x,y\nX,500000,5700000\n"}, pits={"file": "p.csv"}, points={"file": "w.csv"})
+
+
+def test_rows_never_multiply_R9(read_survey):
+    pits = read_survey({"p.csv": "pit_id,x,y\nA,500000,5700000\nA,500000,5700000\n", "h.csv": H + "A,Ah,0,10\nA,Bm,10,30\n"}, **TWO)
+    assert len(pits.pits) == 1 and len(pits.horizons) == 2
+
+
+def test_one_id_at_two_places_is_used_at_neither(read_survey):
+    pits = read_survey({"p.csv": "pit_id,x,y\nA,500000,5700000\nA,500900,5700000\nB,500100,5700000\n", "h.csv": H + "A,Ah,0,10\nB,Ah,0,20\n"}, **TWO)
+    assert list(pits.pits["pit_id"]) == ["B"] and list(pits.horizons["pit_id"]) == ["B"]
+    assert len(pits.problems[pits.problems["what"].str.contains("two places")]) == 2
+
+
+VISITS_P = "pit_id,x,y,date\nA,500000,5700000,2019-06-01\nB,500100,5700000,2019-06-01\nA,500000,5700000,2024-06-01\n"
+VISITS_H = H + "A,Ah,0,10\nA,Bm,10,30\nB,Ah,0,20\nA,Ah,0,12\nA,Bm,12,35\n"
+
+
+def test_of_two_visits_the_latest_counts_with_its_own_horizons(read_survey):
+    pits = read_survey({"p.csv": VISITS_P, "h.csv": VISITS_H}, **TWO)
+    of_a = pits.horizons[pits.horizons["pit_id"] == "A"]
+    assert list(of_a["lower_cm"]) == [12, 35] and set(pits.pits["pit_id"]) == {"A", "B"}
+    assert "an older visit" in pits.problems[pits.problems["check"] == "repeated id"]["what"].iloc[0]
+
+
+def test_all_visits_can_be_kept_under_names_of_their_own_at_one_place(read_survey):
+    pits = read_survey({"p.csv": VISITS_P, "h.csv": VISITS_H}, **TWO, visits="all")
+    assert set(pits.pits["pit_id"]) == {"A visit 1", "B", "A"}
+    assert list(pits.horizons[pits.horizons["pit_id"] == "A visit 1"]["lower_cm"]) == [10, 30]
+    places = pits.pits.set_index("pit_id")["place_id"]
+    assert places["A"] == places["A visit 1"] == "A visit 1"
+
+
+def test_visits_can_be_an_error(read_survey):
+    with pytest.raises(InputError, match="pit ids stand more than once"):
+        read_survey({"p.csv": VISITS_P, "h.csv": VISITS_H}, **TWO, visits="error")
+
+
+def test_two_dates_under_one_id_of_a_long_table_are_two_visits(read_survey):
+    text = "pit_id,date,designation,upper (cm),lower (cm)\nA,2019-06-01,Ah,0,10\nA,,Bm,10,30\nA,2024-06-01,Ah,0,12\nA,2024-06-01,Bm,12,35\n"
+    pits = read_survey({"h.csv": text}, horizons={"file": "h.csv"})
+    assert list(pits.horizons["lower_cm"]) == [12, 35] and list(pits.pits["date"]) == ["2024-06-01"]
+
+
+def test_pits_at_one_place_with_dates_are_visits_and_the_older_is_set_aside(read_survey):
+    pits = read_survey({"p.csv": "pit_id,x,y,date\nA,500000,5700000,2019-06-01\nA2,500001,5700000,2024-06-01\n", "h.csv": H + "A,Ah,0,10\nA2,Ah,0,12\n"}, **TWO)
+    assert list(pits.pits["pit_id"]) == ["A2"] and list(pits.pits["place_id"]) == ["A2"]
+    assert listed(pits, "older visit") == ["A"]
+
+
+def test_pits_on_one_waypoint_without_dates_are_all_kept_and_asked_about(read_survey):
+    pits = read_survey({"p.csv": "pit_id,x,y\nA,500000,5700000\nB,500000,5700000\nC,500001,5700000\nD,500050,5700000\n",
+                        "h.csv": H + "A,Ah,0,10\nB,Ah,0,12\nC,Ah,0,9\nD,Ah,0,9\n"}, **TWO)
+    assert list(pits.pits["place_id"]) == ["A", "A", "A", "D"]
+    asked = pits.problems[pits.problems["check"] == "one place"]
+    assert len(asked) == 1 and asked["found"].iloc[0] == "A, B, C" and "vehicle" in asked["remedy"].iloc[0]
+
+
+def test_horizons_written_twice_are_used_once(read_survey):
+    pits = read_survey({"p.csv": "pit_id\nA\n", "h.csv": H + "A,Ah,0,10\nA,Bm,10,30\nA,Ah,0,10\nA,Bm,10,30\n"}, **TWO)
+    assert list(pits.horizons["designation"]) == ["Ah", "Bm"] and listed(pits, "repeated") == ["A"]
+
+
+def test_points_of_one_id_at_several_places_are_not_used(read_survey):
+    pits = read_survey({"p.csv": "pit_id\nA\nB\n", "w.csv": "id,x,y\nA,500000,5700000\nA,500500,5700000\nB,500100,5700000\n"},
+                       pits={"file": "p.csv"}, points={"file": "w.csv"})
+    assert [shape is None for shape in pits.pits.geometry] == [True, False]
+    assert "several places" in pits.problems[pits.problems["check"] == "repeated id"]["what"].iloc[0]
+
+
+def test_an_id_may_be_made_of_several_columns(read_survey):
+    text = "farm,pit no,designation,upper (cm),lower (cm)\nE,1,Ah,0,10\nW,1,Ah,0,12\n"
+    pits = read_survey({"h.csv": text}, horizons={"file": "h.csv"}, columns={"horizons": {"pit_id": ["farm", "pit no"]}})
+    assert list(pits.pits["pit_id"]) == ["E/1", "W/1"]
+
+
+@pytest.mark.parametrize(("one", "other"), [("p2", "P2"), ("7", "007"), ("101.0", "101"), ("P 1", "p1")])
+def test_keys_that_look_alike_are_proposed(one, other):
+    assert loose(one) == loose(other)
+
+
+@given(st.text(min_size=1, max_size=8))
+@settings(max_examples=50)
+def test_a_loose_key_is_stable(key):
+    assert loose(loose(key)) == loose(key) or key.strip("0. ") == ""
