@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from geoprofile.products import PIT_COLUMNS, VALUE_COLUMNS, AttributeDefinition, Attributes, Pits, typed
 from geoprofile.problems import problems_frame
+from geoprofile.products import PIT_COLUMNS, VALUE_COLUMNS, AttributeDefinition, Attributes, Pits, typed
 from geoprofile.record import Record
 
 CRS = "EPSG:3158"
