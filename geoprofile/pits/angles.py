@@ -62,7 +62,7 @@ def parse_angle(text: str, axis: str = "") -> Angle:
     if not found:
         return Angle(problem="this is not an angle")
     first, last = found["first"] or "", found["last"] or ""
-    if last == "s" and re.search(r"d.*m.*s$", clean):  # 49d30m15s: this s is for seconds
+    if last == "s" and re.search(r"d.*m[^s]*s$", clean):  # 49d30m15s: this s is for seconds
         last = ""
     letter = first or last
     if first and last and first != last:
