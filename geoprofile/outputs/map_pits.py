@@ -216,7 +216,7 @@ def _colours(horizons: pd.DataFrame) -> dict[str, str]:
 def _readings(bundle: Bundle, order: dict[str, int], words: Words) -> dict:
     titles = {definition.name: definition.title for definition in bundle.attributes.definitions}
     readings = bundle.pits.readings
-    keep = readings[[plain_text(pit) in order for pit in readings["pit_id"]]] if len(readings) else readings
+    keep = readings[readings["pit_id"].isin(list(order))]
     return {
         "pit": [order[plain_text(pit)] for pit in keep["pit_id"]],
         "title": [words.of(titles.get(name, plain_text(name).replace("_", " "))) for name in keep["attribute"]],
@@ -228,7 +228,7 @@ def _readings(bundle: Bundle, order: dict[str, int], words: Words) -> dict:
 def _problems(bundle: Bundle, order: dict[str, int], words: Words) -> dict:
     tables = [table for table in (bundle.pits.problems, bundle.attributes.problems) if len(table)]
     rows = pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=["pit_id", "severity", "what", "found"])
-    rows = rows[[plain_text(pit) in order for pit in rows["pit_id"]]]
+    rows = rows[rows["pit_id"].isin(list(order))]
     return {
         "pit": [order[plain_text(pit)] for pit in rows["pit_id"]],
         "severity": words.column(rows["severity"]),

@@ -31,7 +31,7 @@ class Places:
     degrees_to_mercator: pyproj.Transformer
 
     @classmethod
-    def of(cls, crs: str, bounds: tuple[float, float, float, float]) -> "Places":
+    def of(cls, crs: str, bounds: tuple[float, float, float, float]) -> Places:
         """``bounds``: west, south, east, north in ``crs``; they decide which datum operation is best."""
         system = pyproj.CRS.from_user_input(crs)
         west, south, east, north = pyproj.Transformer.from_crs(

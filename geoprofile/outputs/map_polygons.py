@@ -46,7 +46,7 @@ def vectors_plain(bundle: Bundle, places: Places, tolerance_m: float) -> list[di
 
 
 def _names(frame: gpd.GeoDataFrame) -> list[str]:
-    for name in ("name", "zone_id", "id", "polygon"):
+    for name in ("name", "zone_id", "id", "polygon_id"):
         if name in frame.columns:
             return [plain_text(value) for value in frame[name]]
     return [str(k + 1) for k in range(len(frame))]

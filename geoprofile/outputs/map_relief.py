@@ -38,7 +38,7 @@ def shaded(elevation: Cells) -> tuple[Cells, float]:
         ) / np.sqrt(1 + (factor * slope) ** 2)
         light += weight * np.clip(facing, 0, 1)
     shade = 1 + np.clip(np.round(light * (LEVELS - 1)), 0, LEVELS - 1)
-    # The outermost cells have no slope where a neighbour is missing: they take the shade of level ground.
+    # Cells beside a gap have no slope: they take the shade of level ground.
     flat = 1 + round(np.sin(low) * (LEVELS - 1))
-    shade = np.where(np.isfinite(light), shade, np.where(np.isfinite(height), flat, 0))
+    shade = np.where(np.isfinite(height), np.where(np.isfinite(light), shade, flat), 0)
     return Cells(elevation.grid, shade.astype(np.uint8), 0.0), factor

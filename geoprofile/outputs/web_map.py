@@ -23,6 +23,8 @@ from .map_polygons import vectors_plain
 FILE = "map.html"
 COARSER = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
 MB = 1_000_000
+SIMPLIFY_CELLS = 0.75
+"""Just enough to turn the steps of cells into straight edges on the page."""
 TILES = re.compile(r"https?://[A-Za-z0-9.\-:{}]+/[^\s\"'<>\\]*")
 
 
@@ -52,7 +54,7 @@ def build(bundle: Bundle) -> tuple[str, list[str]]:
     data = _survey(bundle)
     data["tiles"] = tiles
     data["pits"] = pits_plain(bundle, places)
-    data["vectors"] = vectors_plain(bundle, places, cell / 2) if places else []
+    data["vectors"] = vectors_plain(bundle, places, SIMPLIFY_CELLS * cell) if places else []
     centre = (0.0, 0.0)
     if places:
         lattice = lattice_over(places, bounds, 0.004 * cell)

@@ -3,7 +3,10 @@
 var state = { group: null, part: 0, attribute: null, pit: null, reading: null, spot: null, vectors: { pits: true }, returnTo: null, tab: null };
 var layers = { relief: null, cells: null, pits: null, names: null, vectors: {} };
 var PANES = [["relief", 210], ["area", 300], ["cells", 320], ["vectors", 420], ["names", 600], ["spot", 620], ["pits", 640]];
-var canHover = window.matchMedia("(hover: hover)");
+var pointer = "mouse"; // what was used last: a finger gets no tooltip
+["pointerdown", "pointermove"].forEach(function (name) {
+  document.addEventListener(name, function (event) { pointer = event.pointerType; }, true);
+});
 var isWide = window.matchMedia("(min-width: 900px)");
 
 function activeGroup() { return state.group === null ? null : data.groups[state.group]; }
@@ -232,8 +235,7 @@ document.addEventListener("keydown", function (event) {
 // --- the map answers ---------------------------------------------------------------------------------------------
 
 map.on("click", function (event) {
-  var touch = event.originalEvent && event.originalEvent.pointerType === "touch";
-  var pit = state.vectors.pits ? markerNear(event.containerPoint, touch ? 24 : 13) : null;
+  var pit = state.vectors.pits ? markerNear(event.containerPoint, pointer === "touch" ? 24 : 13) : null;
   state.returnTo = map.getContainer();
   if (pit !== null) openPit(pit); else openReading(event.latlng);
 });
@@ -252,7 +254,7 @@ map.on("mousemove", function (event) {
   }
   var pit = state.vectors.pits ? markerNear(event.containerPoint, 12) : null, tip = byId("tip");
   map.getContainer().style.cursor = pit === null ? "" : "pointer";
-  tip.hidden = pit === null || !canHover.matches;
+  tip.hidden = pit === null || pointer === "touch";
   if (pit === null) return;
   var saying = state.attribute ? sayingAtPlace(pit, state.attribute) : null, remarks = fieldText(pit, "remarks");
   tip.replaceChildren.apply(tip, [make("strong", {}, visits[pit].map(function (k) { return pits.id[k]; }).join(", ")),

@@ -1,0 +1,252 @@
+"""map.html as a whole."""
+
+import json
+import re
+import shutil
+import subprocess
+from html.parser import HTMLParser
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+
+from geoprofile.errors import SettingsError
+from geoprofile.outputs.bundle import Bundle
+from geoprofile.outputs.web_map import build, web_map
+from geoprofile.problems import problems_frame
+from geoprofile.products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, VALUE_COLUMNS, Attributes, Pits, typed
+from geoprofile.record import Record
+from geoprofile.settings.publish import PublishSettings
+
+from . import map_bundle
+
+NOTES_15 = (
+    "Bt1 `mottled` ", "${horizon name}", "${1+1}", "C:\\data\\2019\\01", "C:\\users", "x</script><script>alert(1)</script>",
+    "<img src=x onerror=alert(1)>", "{{ 1234567*9 }}", "{% if %}", "O'Brien \"loam\" <20% & >5", "{# hidden #}",
+    "first line\nsecond line", "before\u2028after",
+)  # fmt: skip
+"""Input 15 of the list of pains, one note a row."""
+
+
+def parts(text: str) -> tuple[dict, list[str]]:
+    """The data of a page, read strictly, and its scripts."""
+    (block,) = re.findall(r'<script type="application/json" id="survey-data">(.*?)</script>', text, re.DOTALL)
+    return json.loads(block, parse_constant=lambda name: pytest.fail(f"{name} is not JSON")), re.findall(
+        r"<script>(.*?)</script>", text, re.DOTALL
+    )
+
+
+class References(HTMLParser):
+    """Every attribute that makes a browser fetch something."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+
+    def handle_starttag(self, tag, attrs):
+        for name, value in attrs:
+            if name in ("src", "srcset", "href", "poster", "data", "action", "background", "xlink:href", "ping", "manifest"):
+                self.found.append(value or "")
+
+
+def check_no_remote_reference(text: str) -> None:
+    """Raises AssertionError naming a reference that is not inside the page."""
+    parser = References()
+    parser.feed(text)
+    outside = [value for value in parser.found if not value.startswith(("#", "data:", "blob:"))]
+    outside += [value for value in re.findall(r"url\(([^)]*)\)", text) if not re.match(r"[\"']?(#|data:)", value)]
+    outside += re.findall(r"@import[^;]*", text)
+    assert not outside, f"references out of the page: {outside}"
+
+
+def notes_bundle(folder) -> Bundle:
+    """Input 15: one note a pit and its id, one pit with blank x, a date column, a column with NaN and infinity; notes name layers too."""
+    names = [pit[0] for pit in map_bundle.PITS]
+    notes = dict(zip(names, NOTES_15, strict=True))
+    extra = {"visited": pd.Timestamp("2024-06-11"), "reading": [np.nan, np.inf, -np.inf, *range(10)]}
+    return map_bundle.bundle(folder, notes=notes, extra=extra, titles=(NOTES_15[7], NOTES_15[5]), name=NOTES_15[9])
+
+
+def test_every_note_is_in_the_page_as_typed_and_none_was_evaluated_W1_W2_W3_W4(tmp_path):
+    """Input 15."""
+    text, _ = build(notes_bundle(tmp_path))
+    data, _ = parts(text)
+    (remarks,) = [field for field in data["pits"]["fields"] if field["name"] == "remarks"]
+    assert [data["pits"]["words"][cell] for cell in remarks["cells"]] == list(NOTES_15)
+    assert [group["title"] for group in data["groups"][:2]] == [NOTES_15[7], NOTES_15[5]]
+    assert data["name"] == NOTES_15[9]
+    assert "11111103" not in text
+    assert "<img src=x" not in text and "alert(1)</script>" not in text
+
+
+def test_scripts_are_the_same_whatever_the_notes_say_and_every_one_parses_W2(tmp_path):
+    """Input 15."""
+    scripts = parts(build(notes_bundle(tmp_path / "a"))[0])[1]
+    assert scripts == parts(build(map_bundle.bundle(tmp_path / "b"))[0])[1]
+    node = shutil.which("node")
+    if node is None:
+        return  # the browser tests run every script; here nothing else could parse it
+    for k, script in enumerate(scripts):
+        (tmp_path / f"{k}.js").write_text(script, encoding="utf-8")
+        subprocess.run([node, "--check", str(tmp_path / f"{k}.js")], check=True, capture_output=True)
+
+
+def test_the_data_are_strict_json_with_iso_dates_W10_W11(tmp_path):
+    """Input 15."""
+    data, _ = parts(build(notes_bundle(tmp_path))[0])
+    fields = {field["name"]: field for field in data["pits"]["fields"]}
+    assert fields["reading"]["cells"][:4] == [None, None, None, 0]
+    assert {data["pits"]["words"][cell] for cell in fields["visited"]["cells"]} == {"2024-06-11"}
+
+
+def test_a_pit_with_blank_x_is_listed_and_hides_no_other_W9(tmp_path):
+    """Input 15."""
+    data, _ = parts(build(notes_bundle(tmp_path))[0])
+    assert [name for name, place in zip(data["pits"]["id"], data["pits"]["place"]) if place < 0] == ["P12"]
+
+
+def test_nothing_refers_out_of_the_page_W5(tmp_path):
+    """Input 15."""
+    check_no_remote_reference(build(notes_bundle(tmp_path))[0])
+
+
+@pytest.mark.parametrize(
+    "planted",
+    ['<script src="https://example.org/x.js"></script>', '<link rel="stylesheet" href="//example.org/x.css">',
+     "<style>@import 'x.css';</style>", "<style>p { background: url(https://example.org/x.png) }</style>"],
+)  # fmt: skip
+def test_a_planted_reference_is_found(planted, tmp_path):
+    """A test of the test."""
+    text = build(map_bundle.bundle(tmp_path))[0].replace("</head>", planted + "</head>")
+    with pytest.raises(AssertionError, match="out of the page"):
+        check_no_remote_reference(text)
+
+
+def test_twice_gives_the_same_file(tmp_path):
+    first = web_map.write(map_bundle.bundle(tmp_path))[0]
+    text = (tmp_path / "map.html").read_bytes()
+    second = web_map.write(map_bundle.bundle(tmp_path))[0]
+    assert first == second and (tmp_path / "map.html").read_bytes() == text
+    assert [path.name for path in tmp_path.iterdir() if path.is_file()] == ["map.html"]
+
+
+def test_a_map_that_cannot_be_written_leaves_the_old_one(tmp_path, monkeypatch):
+    web_map.write(map_bundle.bundle(tmp_path))
+    before = (tmp_path / "map.html").read_bytes()
+    monkeypatch.setattr("geoprofile.outputs.web_map.os.replace", lambda *_: (_ for _ in ()).throw(OSError("disk full")))
+    with pytest.raises(OSError):
+        web_map.write(map_bundle.bundle(tmp_path, name="Other (invented)"))
+    assert (tmp_path / "map.html").read_bytes() == before
+    assert [path.name for path in tmp_path.iterdir() if path.is_file()] == ["map.html"]
+
+
+def test_legends_carry_unit_classes_and_hectares_W12(tmp_path):
+    data, _ = parts(build(map_bundle.bundle(tmp_path))[0])
+    estimate, low, high, presence, below, reliability = data["groups"][0]["parts"]
+    assert [row["below"] for row in low["legend"]] == [row["below"] for row in estimate["legend"]] == [row["below"] for row in high["legend"]]
+    assert all("cm" in row["label"] for row in estimate["legend"])
+    assert all("%" in row["label"] for row in presence["legend"] + below["legend"])
+    assert [row["label"] for row in reliability["legend"]] == list(map_bundle.RELIABILITY.values())
+    depth = map_bundle.hill()
+    cells = np.isfinite(depth).sum() - np.isfinite(depth[44:, :9]).sum()
+    assert sum(row["ha"] for row in estimate["legend"]) == pytest.approx(cells * 0.01, rel=0.01)
+
+
+def test_zones_come_before_what_is_drawn_above_them_W13(tmp_path):
+    data, scripts = parts(build(map_bundle.bundle(tmp_path))[0])
+    panes = dict(re.findall(r'\["(\w+)", (\d+)\]', re.search(r"var PANES = (.*?);", scripts[-1])[1]))
+    order = sorted(panes, key=lambda name: int(panes[name]))
+    assert order.index("relief") < order.index("cells") < order.index("vectors") < order.index("pits") == len(order) - 1
+    assert [layer["name"] for layer in data["vectors"]] == ["zones", "parcels", "salvage"]
+
+
+def test_cautions_name_scale_pit_entry_buried_lines_and_practice(tmp_path):
+    data, _ = parts(build(map_bundle.bundle(tmp_path))[0])
+    titles = {row["title"]: row["text"] for row in data["cautions"]}
+    assert {"Invented", "Scale of use", "Buried lines", "Pit entry", "Professional practice", "Stripping", "Clean soil off"} <= set(titles)
+    assert "1:5 000" in titles["Scale of use"]
+
+
+def test_tiles_are_there_only_when_asked_for_and_only_with_credit_W15(tmp_path):
+    address = "https://{s}.example.org/{z}/{x}/{y}.png"
+    assert parts(build(map_bundle.bundle(tmp_path))[0])[0]["tiles"] is None
+    asked = build(map_bundle.bundle(tmp_path, tiles=address, tiles_credit="Example <tiles>"))[0]
+    assert parts(asked)[0]["tiles"] == {"address": address, "credit": "Example <tiles>"}
+    assert "https://*.example.org" in asked
+    with pytest.raises(SettingsError, match="credit"):
+        build(map_bundle.bundle(tmp_path, tiles=address))
+    with pytest.raises(SettingsError, match="cannot be used"):
+        build(map_bundle.bundle(tmp_path, tiles="https://example.org/'; script-src *", tiles_credit="x"))
+
+
+def test_a_small_size_coarsens_the_cells_and_says_so_W8(tmp_path):
+    full, _ = build(map_bundle.bundle(tmp_path))
+    size = len(full.encode()) - 6_000
+    text, notes = build(map_bundle.bundle(tmp_path, map_mb=size / 1e6))
+    data, _ = parts(text)
+    assert len(text.encode()) <= size
+    assert {grid["cell_m"] for grid in data["grids"]} == {20.0} and {grid["factor"] for grid in data["grids"]} == {2}
+    assert any("20 m here and 10 m in the GeoTIFF" in note for note in data["notes"])
+    assert any("20 m here" in note for note in notes)
+
+
+def many_pits(tmp_path, count: int) -> Bundle:
+    """``count`` pits of four horizons and three attributes each, with a note on every tenth."""
+    rng = np.random.default_rng(5)
+    ids = [f"Q{k:05d}" for k in range(count)]
+    rows = pd.DataFrame({
+        "pit_id": ids, "place_id": ids, "kind": rng.choice(["pit", "auger", "inspection"], count), "observed_to_cm": 100.0,
+        "stopped_by": "planned depth", "acid_to_cm": rng.choice([60.0, 100.0], count), "datum": "mineral surface",
+        "recorded_soil": rng.choice([f"Series {k}" for k in range(40)], count), "slope_percent": rng.uniform(0, 20, count).round(1),
+        "drainage": rng.choice(["well", "imperfect", "poor"], count), "date": rng.choice(["2024-06-11", "2024-06-12"], count),
+        "file": "pits.csv", "row": np.arange(count) + 2, "remarks": [f"note {k}: stones" if k % 10 == 0 else None for k in range(count)],
+    })  # fmt: skip
+    points = shapely.points(560_000 + rng.uniform(0, 6000, count), 5_780_000 + rng.uniform(0, 6000, count))
+    depths = np.sort(rng.integers(5, 100, (count, 3)), axis=1)
+    layers = []
+    for order, (mark, colour) in enumerate([("Ah", "10YR 2/1"), ("Bm", "10YR 4/3"), ("Bt", "10YR 4/4"), ("Ck", "2.5Y 5/3")]):
+        layers.append(pd.DataFrame({
+            "pit_id": ids, "order": order + 1, "designation": mark, "colour_moist": colour,
+            "upper_cm": depths[:, order - 1].astype(float) if order else 0.0,
+            "lower_cm": depths[:, order].astype(float) if order < 3 else np.nan,
+            "texture": rng.choice(["L", "CL", "SiL"], count), "effervescence": rng.choice(["none", "strong"], count),
+            "boundary_distinctness": "clear", "boundary_form": rng.choice(["smooth", "wavy"], count),
+        }))  # fmt: skip
+    values = pd.concat([
+        pd.DataFrame({"pit_id": ids, "attribute": name, "low": depths[:, 0].astype(float), "high": depths[:, 0].astype(float),
+                      "status": "measured", "presence": "present", "evidence": "designation"})
+        for name in ("depth_to_carbonates", "a_e_thickness", "depth_to_bt")
+    ])  # fmt: skip
+    survey = map_bundle.bundle(tmp_path)
+    frame = gpd.GeoDataFrame(typed(rows, PIT_COLUMNS), geometry=gpd.GeoSeries(points, crs=map_bundle.CRS))
+    pits = Pits(Record("pits", {}), frame, typed(pd.concat(layers), HORIZON_COLUMNS), typed(pd.DataFrame(columns=list(READING_COLUMNS)), READING_COLUMNS), problems_frame([]))
+    attributes = Attributes(Record("attributes", {}), frame, typed(values, VALUE_COLUMNS), map_bundle.DEFINITIONS, problems_frame([]))
+    return Bundle(PublishSettings(), survey.context, pits, attributes)
+
+
+def test_five_thousand_pits_stay_under_three_megabytes_W8(tmp_path):
+    text, _ = build(many_pits(tmp_path, 5000))
+    assert len(text.encode()) < 3_000_000
+    assert len(parts(text)[0]["pits"]["id"]) == 5000
+    assert text.count("<script") == 3  # one block of data, whatever the number of pits
+
+
+def test_pits_alone_make_a_map_and_no_place_at_all_makes_a_list(tmp_path):
+    from dataclasses import replace
+
+    survey = map_bundle.bundle(tmp_path)
+    alone = Bundle(survey.settings, survey.context, survey.pits, survey.attributes)
+    assert "frame" in parts(build(alone)[0])[0]
+    frame = survey.pits.pits.copy()
+    frame.geometry = gpd.GeoSeries([None] * len(frame), crs=map_bundle.CRS)
+    nowhere = replace(alone, pits=replace(survey.pits, pits=frame))
+    data = parts(build(nowhere)[0])[0]
+    assert "frame" not in data and set(data["pits"]["place"]) == {-1}
+
+
+def test_the_writer_enters_by_its_entry_point():
+    from geoprofile.registry import plugins
+
+    assert plugins("geoprofile.writers").get("web_map") is web_map

@@ -1,0 +1,345 @@
+"""The map in a real browser without network: what is asked of it, what it shows, what it reads."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+import rasterio
+
+from geoprofile.outputs.map_places import Places
+from geoprofile.outputs.web_map import extent, web_map
+
+from . import map_bundle
+from .map_browser import (
+    browser,
+    check_console,
+    check_requests,
+    keep_picture,
+    open_map,
+    panel_text,
+    point_on_screen,
+    press,
+    read_by_hook,
+)
+from .test_web_map import NOTES_15, notes_bundle
+
+pytestmark = pytest.mark.browser
+
+CELLS = {"summit": (18, 21), "slope": (24, 33), "flat": (38, 52), "corner": (0, 0), "without data": (47, 3)}
+"""Row and column of five cells; the last is masked. (0, 0) is the outer corner of the grid."""
+SIZES = {"phone": (360, 740, True), "desk": (1400, 900, False)}
+
+
+@pytest.fixture(scope="module")
+def survey(tmp_path_factory):
+    """The invented survey, its map copied alone into an empty folder."""
+    made = tmp_path_factory.mktemp("survey")
+    bundle = map_bundle.bundle(made)
+    web_map.write(bundle)
+    alone = tmp_path_factory.mktemp("alone with é and space")
+    shutil.copy(made / "map.html", alone / "map.html")
+    assert [path.name for path in alone.iterdir()] == ["map.html"]
+    return bundle, alone / "map.html"
+
+
+@pytest.fixture(scope="module", params=SIZES)
+def opened(request, survey, tmp_path_factory):
+    """(driver, name of the size, touch, bundle) with the map open."""
+    width, height, touch = SIZES[request.param]
+    with browser(tmp_path_factory.mktemp("profile"), width, height, touch=touch) as driver:
+        open_map(driver, survey[1])
+        yield driver, request.param, touch, survey[0]
+
+
+COPIED = """
+function copied(canvas) {
+  const copy = document.createElement('canvas');
+  copy.width = canvas.width;
+  copy.height = canvas.height;
+  const context = copy.getContext('2d', {willReadFrequently: true});
+  context.drawImage(canvas, 0, 0);
+  return context;
+}
+"""
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory):
+    """A browser of its own for pages made in a test."""
+    with browser(tmp_path_factory.mktemp("profile"), 1400, 900) as driver:
+        yield driver
+
+
+def middle_of(bundle, row: int, column: int) -> tuple[float, float]:
+    """Latitude and longitude of the middle of a cell."""
+    x, y = map_bundle.GRID.centres()
+    latitude, longitude = Places.of(map_bundle.CRS, extent(bundle)).latitude_longitude([x[column]], [y[row]])
+    return float(latitude[0]), float(longitude[0])
+
+
+def check_cells(driver, bundle) -> None:
+    """Every raster at the five cells reads the same as its GeoTIFF, within half of the step that is kept."""
+    for row, column in CELLS.values():
+        said = read_by_hook(driver, *middle_of(bundle, row, column))
+        for surface in said["surfaces"]:
+            for key, value in surface["values"].items():
+                with rasterio.open(Path(bundle.context.output) / bundle.surfaces.rasters[key].path) as source:
+                    cell = float(source.read(1)[row, column])
+                where = f"{key} at row {row}, column {column}: the map reads {value}, the GeoTIFF {cell}"
+                if bundle.surfaces.rasters[key].kind == "class":
+                    assert (value or 0) == cell, where
+                elif np.isnan(cell):
+                    assert value is None, where
+                else:
+                    percent = bundle.surfaces.rasters[key].unit == "probability"
+                    assert value is not None and abs(value - cell * (100 if percent else 1)) <= (0.501 if percent else 0.0501), where
+
+
+def test_every_request_stays_here_and_the_console_is_empty(opened):
+    driver, size, _, _ = opened
+    keep_picture(driver, f"map-{size}-open")
+    assert check_requests(driver) >= 1
+    check_console(driver)
+
+
+def test_five_cells_read_the_same_as_the_geotiff(opened):
+    driver, _, _, bundle = opened
+    check_cells(driver, bundle)
+    summit = read_by_hook(driver, *middle_of(bundle, *CELLS["summit"]))
+    height = map_bundle.hill()[CELLS["summit"]]
+    assert [row["text"] for row in summit["terrain"]] == ["level", f"{height:.1f}\u00a0m"]
+    assert summit["surfaces"][0]["reason"] == "backed by the pits"
+    assert read_by_hook(driver, *middle_of(bundle, *CELLS["without data"]))["surfaces"][0]["reason"] == "too far from any pit"
+    assert read_by_hook(driver, 10.0, 10.0)["surfaces"][0]["estimate"] is None
+
+
+@pytest.mark.parametrize("name", CELLS)
+def test_a_real_click_reads_what_the_geotiff_holds(opened, name):
+    driver, size, touch, bundle = opened
+    row, column = CELLS[name]
+    driver.execute_script("document.getElementById('panel-close').click()")
+    x, y = point_on_screen(driver, *middle_of(bundle, row, column))
+    press(driver, x, y, touch=touch)
+    text = panel_text(driver)
+    keep_picture(driver, f"map-{size}-cell-{name.replace(' ', '-')}")
+    with rasterio.open(Path(bundle.context.output) / "surfaces/depth_to_carbonates_estimate.tif") as source:
+        cell = float(source.read(1)[row, column])
+    assert text.startswith("Reading")
+    if np.isnan(cell):
+        assert "no estimate" in text and "too far from any pit" in text
+    else:
+        assert f"{round(cell, 1):g}\u00a0cm" in text and "90 % interval" in text and "Nearest pits" in text
+    if name == "slope":
+        assert re.search(r"P3\s+\d+\u00a0m\s+>60", text)
+
+
+def test_one_screen_pixel_is_the_most_by_which_a_cell_is_out_of_place_W6(opened):
+    """The drawn cell has the colour of its class right up to one pixel from its corners, at the corner of the grid and in its middle."""
+    driver, _, _, bundle = opened
+    grid = map_bundle.GRID
+    places = Places.of(map_bundle.CRS, extent(bundle))
+    for row, column in ((0, 0), (25, 30), (49, 59)):
+        x = np.array([grid.west + column * 10, grid.west + column * 10 + 10])
+        y = np.array([grid.north - row * 10, grid.north - row * 10 - 10])
+        latitude, longitude = places.to_degrees.transform(x, y)[::-1]
+        drawn = driver.execute_script(
+            COPIED + """
+            const m = window.map_survey, corners = arguments[0];
+            m.setView(corners[0], 20, {animate: false});
+            const canvas = document.querySelector('.leaflet-cells-pane canvas'), c = copied(canvas);
+            const ratio = canvas.width / canvas.getBoundingClientRect().width, at = L.DomUtil.getPosition(canvas);
+            function pixel(latlng, dx, dy) {
+              const p = m.latLngToLayerPoint(latlng).subtract(at);
+              return Array.from(c.getImageData(Math.round((p.x + dx) * ratio), Math.round((p.y + dy) * ratio), 1, 1).data);
+            }
+            // just inside and just outside the north-west corner of the cell, and its middle
+            const middle = [(corners[0][0] + corners[1][0]) / 2, (corners[0][1] + corners[1][1]) / 2];
+            return [pixel(corners[0], 1, 1), pixel(corners[0], -1, -1), pixel(middle, 0, 0)];
+            """,
+            [[latitude[0], longitude[0]], [latitude[1], longitude[1]]],
+        )
+        inside, outside, middle = drawn
+        assert inside == middle and inside[3] == 255
+        if (row, column) == (0, 0):
+            assert outside[3] == 0  # nothing is drawn beyond the grid
+
+
+def test_a_pit_opens_with_its_profile_its_attributes_and_its_record(opened):
+    driver, size, touch, bundle = opened
+    pits = bundle.pits.pits
+    shape = pits.loc[pits["pit_id"] == "P1", "geometry"].iloc[0]
+    latitude, longitude = Places.of(map_bundle.CRS, extent(bundle)).latitude_longitude([shape.x], [shape.y])
+    driver.execute_script("document.getElementById('panel-close').click()")
+    x, y = point_on_screen(driver, float(latitude[0]), float(longitude[0]))
+    press(driver, x, y, touch=touch)
+    text = panel_text(driver)
+    keep_picture(driver, f"map-{size}-pit")
+    assert text.startswith("Pit P1") and "38\u00a0cm" in text and "effervescence" in text and "100\u00a0cm" in text
+    assert "Lime in pockets <2 cm & along cracks." in text
+    drawn = driver.execute_script(
+        "return Array.from(document.querySelectorAll('.profile .designation')).map(t => t.textContent)")
+    assert drawn == ["Ap", "Ae", "AB", "Bt", "Cca", "Ck"]
+    fills = driver.execute_script("return Array.from(document.querySelectorAll('.profile polygon')).map(p => p.getAttribute('fill'))")
+    assert len(set(fills)) == 6 and all(re.fullmatch("#[0-9a-f]{6}", fill) for fill in fills)
+    assert "not seen below" in driver.execute_script("return document.querySelector('.profile').textContent")
+
+
+def test_visits_to_one_place_are_a_list_behind_one_marker_W18(opened):
+    driver, _, _, _ = opened
+    open_by_search(driver, "P3")
+    assert "2 visits to this place" in panel_text(driver)
+    driver.execute_script("document.querySelectorAll('.visits button')[1].click()")
+    assert panel_text(driver).startswith("Pit P3 again") and "64\u00a0cm" in panel_text(driver)
+
+
+def test_a_pit_without_colour_or_lower_depth_is_hatched_and_open(opened):
+    driver, _, _, _ = opened
+    open_by_search(driver, "P3")
+    fills = driver.execute_script("return Array.from(document.querySelectorAll('.profile polygon')).map(p => p.getAttribute('fill'))")
+    assert fills[0] == fills[3] == "url(#no-colour)"
+    assert "from 42" in driver.execute_script("return document.querySelector('.profile').textContent")
+
+
+def open_by_search(driver, pit: str) -> None:
+    driver.execute_script(
+        "document.querySelector('[data-tab=pits]').click();"
+        "const box = document.getElementById('search'); box.value = arguments[0];"
+        "box.dispatchEvent(new Event('input')); box.dispatchEvent(new KeyboardEvent('keydown', {key: 'Enter', bubbles: true}));", pit)  # fmt: skip
+
+
+def test_the_keyboard_opens_a_pit_and_closes_it(opened):
+    from selenium.webdriver.common.keys import Keys
+
+    driver, _, _, _ = opened
+    driver.execute_script("document.getElementById('panel-close').click(); document.querySelector('[data-tab=pits]').click();"
+                          "document.getElementById('search').value = ''; document.getElementById('search').dispatchEvent(new Event('input'));"
+                          "document.getElementById('search').focus();")  # fmt: skip
+    driver.switch_to.active_element.send_keys(Keys.TAB)
+    driver.switch_to.active_element.send_keys(Keys.ENTER)
+    assert panel_text(driver).startswith("Pit P1")
+    driver.switch_to.active_element.send_keys(Keys.ESCAPE)
+    assert panel_text(driver) == ""
+
+
+def test_the_panel_fits_the_screen_and_scrolls_W16(opened):
+    driver, size, _, _ = opened
+    open_by_search(driver, "P1")
+    width, box, scrolls, sideways = driver.execute_script(
+        "const p = document.getElementById('panel'), b = p.getBoundingClientRect();"
+        "return [window.innerWidth, [b.left, b.right], p.scrollHeight > p.clientHeight, p.scrollWidth - p.clientWidth];")  # fmt: skip
+    assert box[0] >= 0 and box[1] <= width == SIZES[size][0]
+    assert scrolls and sideways <= 0
+    assert driver.execute_script("return document.documentElement.scrollWidth") <= width
+
+
+def test_the_legend_follows_its_layer_W12(opened):
+    driver, size, _, _ = opened
+    legend = "return document.getElementById('legend').innerText"
+    driver.execute_script("document.getElementById('panel-close').click()")
+    if size == "phone":
+        driver.execute_script("document.getElementById('side-close').click()")
+    assert "Depth to carbonates, cm" in driver.execute_script(legend)
+    driver.execute_script("document.getElementById('shown-2').click()")
+    assert "Thickness of A and E, cm" in driver.execute_script(legend) and "carbonates" not in driver.execute_script(legend)
+    driver.execute_script("document.getElementById('shown-4').click()")
+    assert "convergent footslope" in driver.execute_script(legend)
+    driver.execute_script("document.getElementById('shown-0').click()")
+    assert driver.execute_script("return document.getElementById('legend').hidden")
+    driver.execute_script("document.getElementById('shown-1').click()")
+
+
+def test_class_cells_are_not_smoothed_W7(opened):
+    driver, _, _, _ = opened
+    driver.execute_script("document.getElementById('shown-4').click(); window.map_survey.setZoom(19, {animate: false})")
+    colours = driver.execute_script(
+        COPIED + "const canvas = document.querySelector('.leaflet-cells-pane canvas'), seen = {};"
+        "const d = copied(canvas).getImageData(0, 0, canvas.width, canvas.height).data;"
+        "for (let k = 0; k < d.length; k += 4) seen[[d[k], d[k + 1], d[k + 2], d[k + 3]].join()] = 1;"
+        "return Object.keys(seen);")  # fmt: skip
+    driver.execute_script("document.getElementById('shown-1').click()")
+    assert 2 <= len([colour for colour in colours if not colour.endswith(",0")]) <= 3
+
+
+def test_polygons_are_read_and_drawn_under_the_pits_W13(opened):
+    driver, size, _, bundle = opened
+    driver.execute_script("document.querySelectorAll('#vectors input').forEach(box => { if (!box.checked) box.click(); });"
+                          "document.querySelector('[title=\"Whole survey\"]').click()")  # fmt: skip
+    keep_picture(driver, f"map-{size}-polygons")
+    said = read_by_hook(driver, *middle_of(bundle, 20, 18))
+    assert {(row["layer"], row["name"]) for row in said["polygons"]} == {("zones", "knoll"), ("parcels", "North half")}
+
+
+def test_after_all_this_nothing_was_asked_of_the_network(opened):
+    driver, _, _, _ = opened
+    check_requests(driver)
+    check_console(driver)
+
+
+def test_every_note_shows_as_typed_in_panel_tooltip_and_layer_name_W1_W2_W3_W4(tmp_path, desk):
+    """Input 15."""
+    web_map.write(notes_bundle(tmp_path))
+    driver = desk
+    open_map(driver, tmp_path / "map.html")
+    names = driver.execute_script("return Array.from(document.querySelectorAll('.layer-name')).map(n => n.textContent)")
+    assert NOTES_15[7] in names and NOTES_15[5] in names
+    assert driver.execute_script("return document.getElementById('survey-name').textContent") == NOTES_15[9]
+    for pit, note in zip([row[0] for row in map_bundle.PITS], NOTES_15, strict=True):
+        open_by_search(driver, pit)
+        assert driver.execute_script("const p = document.querySelector('#panel .remarks'); return p && p.textContent") == note
+    driver.execute_script("document.getElementById('panel-close').click()")
+    for k, note in enumerate(NOTES_15):
+        at = driver.execute_script(
+            "const p = JSON.parse(document.getElementById('survey-data').textContent).pits, k = arguments[0];"
+            "return p.place[k] === k ? [p.lat[k], p.lon[k]] : null", k)  # fmt: skip
+        if at is None:
+            continue  # the second visit and the pit without coordinates have no marker of their own
+        x, y = point_on_screen(driver, *at)
+        driver.execute_cdp_cmd("Input.dispatchMouseEvent", {"type": "mouseMoved", "x": x + 1, "y": y})
+        assert driver.execute_script("const t = document.querySelector('#tip:not([hidden]) .remarks'); return t && t.textContent") == note
+    unplaced = driver.execute_script("return document.getElementById('unplaced').textContent")
+    assert "1 pit has no coordinates" in unplaced and "P12" in unplaced
+    keep_picture(driver, "map-desk-notes")
+    check_requests(driver)
+    check_console(driver)
+
+
+def sabotaged(path: Path, folder: Path, old: str, new: str) -> Path:
+    text = path.read_text(encoding="utf-8")
+    assert text.count(old) >= 1
+    copy = folder / "map.html"
+    copy.write_text(text.replace(old, new, 1), encoding="utf-8")
+    return copy
+
+
+def test_a_planted_remote_script_makes_the_check_fail(survey, tmp_path, desk):
+    """A test of the test: with its policy taken out, a page that fetches is caught."""
+    policy = re.search(r'<meta http-equiv="Content-Security-Policy"[^>]*>', survey[1].read_text(encoding="utf-8"))[0]
+    page = sabotaged(survey[1], tmp_path, policy, '<script src="https://example.org/planted.js"></script>')
+    driver = desk
+    open_map(driver, page)
+    with pytest.raises(AssertionError, match="planted.js"):
+        check_requests(driver)
+    with pytest.raises(AssertionError, match="console"):
+        check_console(driver)
+
+
+def test_the_policy_of_the_page_stops_a_planted_script(survey, tmp_path, desk):
+    page = sabotaged(survey[1], tmp_path, "</body>", "<script>document.title = 'planted'</script></body>")
+    driver = desk
+    open_map(driver, page)
+    assert driver.title == "Gull Knolls (invented)"
+    with pytest.raises(AssertionError, match="Content Security Policy|console"):
+        check_console(driver)
+
+
+def test_a_wrong_cell_makes_the_check_fail(survey, tmp_path, desk):
+    """A test of the test: the survey's grid shifted by one cell is caught."""
+    page = sabotaged(survey[1], tmp_path, '"west":560000.0,"north":5790500.0', '"west":560010.0,"north":5790500.0')
+    driver = desk
+    open_map(driver, page)
+    with pytest.raises(AssertionError, match="the map reads"):
+        check_cells(driver, survey[0])
