@@ -16,7 +16,7 @@ from .plugin import (
     silent,
     why_silent,
 )  # fmt: skip
-from .profile import SHALLOW_TOOLS, Profile
+from .profile import SHALLOW_TOOLS, Horizon, Profile
 from .rules import Rules
 from .tested import tested
 from .walk import answers_of, depth_of_first, met
@@ -58,31 +58,40 @@ def depth_to_c(profile: Profile, rules: Rules) -> Interval:
 
 
 def depth_to_rock(profile: Profile, rules: Rules) -> Interval:
-    """Rock lies where it lies: buried horizons above it change nothing."""
+    """Rock lies where it lies: buried horizons above it change nothing. What is not described is not rock."""
     everything = profile.soil + profile.below
+    if profile.observed_to is None or (not everything and profile.observed_to <= 0):
+        return silent(NO_HORIZONS)
+    doubt = None
     for horizon in everything:
         if horizon.kinds["hard_rock"] or horizon.kinds["soft_rock"]:
-            hardness = "soft rock" if horizon.kinds["soft_rock"] else "hard rock"
-            low, high = max(horizon.upper_low, 0.0), max(horizon.upper_high, 0.0)
-            got = at_surface() if high <= 0 else between(low, high)
-            harder = next((h for h in everything if h.kinds["hard_rock"]), None)
-            more = (f"hard rock at {harder.upper:g} cm",) if hardness == "soft rock" and harder else ()
-            return got.because("designation", hardness, *more)
-    if profile.observed_to is None or profile.observed_to < 0:
-        return silent(NO_HORIZONS)
+            return _rock_at(horizon, doubt, everything)
+        if doubt is None and horizon.kinds["rock_in_part"]:
+            doubt = max(horizon.upper, 0.0)
+    if doubt is not None:
+        return at_least(doubt, "not_described").because("designation", "rock in part of a horizon")
     if profile.rock_stopped:
-        got = at_surface() if profile.observed_to == 0 else measured(profile.observed_to)
-        return got.because("stopped by rock, seen in the pit", "no R described")
-    if profile.observed_to == 0:
-        return silent(NO_HORIZONS)
+        return measured(profile.observed_to).because("stopped by rock, seen in the pit", "no R described")
     flags = ()
     if profile.stopped_by == "rock":
         tool = f"an {profile.kind}" if profile.kind == "auger" else f"a {profile.kind}"
         flags = (
-            f"stopped by rock, but {tool} cannot tell rock from a stone" if profile.kind in SHALLOW_TOOLS
-            else "stopped by rock, kind of observation not stated: not taken for rock",
+            f"{tool} cannot tell rock from a stone" if profile.kind in SHALLOW_TOOLS
+            else "kind of observation not stated: not taken for rock",
         )  # fmt: skip
-    return at_least(profile.observed_to, "not_seen").because("depth observed", *flags)
+    return at_least(max(profile.observed_to, 0.0), "not_seen").because("depth observed", *flags)
+
+
+def _rock_at(horizon: Horizon, doubt: float | None, everything: tuple[Horizon, ...]) -> Interval:
+    hardness = "soft rock" if horizon.kinds["soft_rock"] else "hard rock"
+    low, high = max(horizon.upper_low, 0.0), max(horizon.upper_high, 0.0)
+    if doubt is not None:
+        got = between(min(doubt, high), high)
+    else:
+        got = at_surface() if high <= 0 else between(low, high)
+    harder = next((h for h in everything if h.kinds["hard_rock"]), None)
+    more = (f"hard rock at {harder.upper:g} cm",) if hardness == "soft rock" and harder else ()
+    return got.because("designation", hardness, *more)
 
 
 def depth_to_discontinuity(profile: Profile, rules: Rules) -> Interval:

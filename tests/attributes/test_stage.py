@@ -97,33 +97,35 @@ NAMES = st.sampled_from(
 FIZZ = st.sampled_from([None, "none", "strong"])
 
 
-@given(
-    rows=st.lists(st.tuples(NAMES, st.integers(1, 40), st.integers(0, 3), FIZZ, FIZZ), max_size=7),
-    acid=st.sampled_from([None, 0, 40, 100]), stopped=st.sampled_from(["rock", "stones", "planned depth"]),
-    kind=st.sampled_from(["pit", "auger"]), closed=st.booleans(),
-)  # fmt: skip
-@settings(max_examples=120, deadline=None)
-def test_any_profile_gives_intervals_that_hold_together(rows, acid, stopped, kind, closed):
-    """Intervals are sound whatever the profile; more depth observed never lowers an 'at least'."""
-    upper, horizons = 0.0, []
-    for name, thick, gap, fizz, mottles in rows:
-        upper += gap
-        horizons.append((name, upper, upper + thick, {"effervescence": fizz, "mottles": mottles}))
-        upper += thick
-    if horizons and not closed:
-        name, top, _, more = horizons[-1]
-        horizons[-1] = (name, top, None, more)
-    facts = {"acid_to_cm": acid, "stopped_by": stopped, "kind": kind}
-    for convention in ("canadian", "usda", "wrb"):
-        pits = PITS({"P1": horizons}, {"P1": facts})
-        values = derive_attributes(pits, AttributesSettings(), CONTEXT(convention=convention), Record("a", {})).values
-        for row in values.itertuples():
-            low, high = (None if np.isnan(value) else value for value in (row.low, row.high))
-            interval = Interval(low, high, row.status, row.presence)  # refuses what does not go together
-            assert low is None or low >= 0
-            assert row.evidence, f"{row.attribute}: {interval} rests on nothing"
-            if row.status == "at_least" and row.attribute not in ("depth_to_carbonates", "depth_to_effervescence"):
-                assert low <= upper
+LAYERS = st.lists(st.tuples(NAMES, st.integers(1, 40), st.integers(0, 3), FIZZ, FIZZ), max_size=7)
+FACTS = st.fixed_dictionaries({
+    "acid_to_cm": st.sampled_from([None, 0, 40, 100]), "stopped_by": st.sampled_from(["rock", "stones", "planned depth"]),
+    "kind": st.sampled_from(["pit", "auger"]), "parent_material": st.sampled_from([None, "lime-free sand"]),
+})  # fmt: skip
+
+
+@given(pits=st.lists(st.tuples(LAYERS, FACTS, st.booleans()), min_size=1, max_size=12), convention=st.sampled_from(["canadian", "usda", "wrb"]))
+@settings(max_examples=30, deadline=None)
+def test_any_profile_gives_intervals_that_hold_together(pits, convention):
+    """Sound intervals with evidence whatever the profile; nobody says "at least" beyond what was observed or tested."""
+    described, facts, deepest = {}, {}, {}
+    for number, (layers, fact, closed) in enumerate(pits):
+        pit_id, upper, horizons = f"P{number}", 0.0, []
+        for name, thick, gap, fizz, mottles in layers:
+            upper += gap
+            horizons.append((name, upper, upper + thick, {"effervescence": fizz, "mottles": mottles}))
+            upper += thick
+        if horizons and not closed:
+            name, top, _, more = horizons[-1]
+            horizons[-1] = (name, top, None, more)
+        described[pit_id], facts[pit_id], deepest[pit_id] = horizons, fact, max(upper, fact["acid_to_cm"] or 0)
+    values = derive_attributes(PITS(described, facts), AttributesSettings(), CONTEXT(convention=convention), Record("a", {})).values
+    for row in values.itertuples():
+        low, high = (None if np.isnan(value) else value for value in (row.low, row.high))
+        Interval(low, high, row.status, row.presence)  # refuses what does not go together
+        assert row.evidence, f"{row.attribute} of {described[row.pit_id]} rests on nothing"
+        assert low is None or 0 <= low <= deepest[row.pit_id]
+        assert high is None or high <= deepest[row.pit_id]
 
 
 @pytest.fixture(autouse=True)
