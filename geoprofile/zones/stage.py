@@ -101,7 +101,7 @@ def draw_zones(
     findings.note(CAUTION)
     return Zones(
         record, zones, {name: table for name, table in tables.items() if len(table.columns)},
-        problems_frame(findings.problems), parcels, strata, route, tuple(findings.notes),
+        problems_frame(findings.problems), _as_layer(parcels), _as_layer(strata), route, tuple(findings.notes),
     )  # fmt: skip
 
 
@@ -122,6 +122,11 @@ def _layer(context: Context, source, what: str) -> gpd.GeoDataFrame | None:
     return gpd.GeoDataFrame(
         {key: frame["id"], "area_ha": hectares(frame.geometry.area)}, geometry=frame.geometry, crs=frame.crs
     )
+
+
+def _as_layer(frame: gpd.GeoDataFrame | None) -> gpd.GeoDataFrame | None:
+    """The user's polygons as they are drawn: their id column is called ``id`` there."""
+    return None if frame is None else frame.rename(columns={"parcel_id": "id", "stratum_id": "id"})
 
 
 def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, findings: Findings) -> gpd.GeoDataFrame:
