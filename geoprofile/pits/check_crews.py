@@ -29,7 +29,7 @@ def check_crews(all_: Profiles) -> Iterator[Problem]:
 
 
 def _shifted(all_: Profiles, surveyor: np.ndarray) -> Iterator[Problem]:
-    """Bush pits whose mineral soil starts as deep as the forest floor is thick: counted from the top of the forest floor?"""
+    """Bush pits whose mineral soil starts as deep as the forest floor is thick: were depths counted from its top?"""
     count = len(all_.names)
     mineral = all_.flags(lambda one: not one.organic and one.master != "W" and bool(one.parts))
     organic = all_.flags(lambda one: one.organic and not one.buried)
@@ -54,8 +54,8 @@ def _shifted(all_: Profiles, surveyor: np.ndarray) -> Iterator[Problem]:
                 pits[0],
                 "warning",
                 "shifted depths",
-                f"in {len(pits)} of {int(of_crew.sum())} pits of {who} with a forest floor, the mineral soil starts as deep as the "
-                "forest floor is thick: were depths counted from the top of the forest floor?",
+                f"in {len(pits)} of {int(of_crew.sum())} pits of {who} with a forest floor, "
+                "the mineral soil starts as deep as the forest floor is thick: were depths counted from the top of the forest floor?",
                 field="upper_cm",
                 found=", ".join(str(all_.names[pit]) for pit in pits[:8]) + (" ..." if len(pits) > 8 else ""),
                 allowed="mineral depths from the mineral surface",

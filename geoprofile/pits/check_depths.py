@@ -89,17 +89,19 @@ def _inverted(all_: Profiles) -> Iterator[Problem]:
 
 
 def _order(all_: Profiles) -> Iterator[Problem]:
-    pit, upper = all_.in_file_order
+    frame = all_.as_given.iloc[all_.by_row]
+    upper = frame["upper_cm"].to_numpy(dtype=float)
+    previous = frame["upper_cm"].astype(float).groupby(frame["pit_id"].astype("str"), sort=False).shift().to_numpy()
     with np.errstate(invalid="ignore"):
-        back = (pit[1:] == pit[:-1]) & (upper[1:] < upper[:-1])
-    for row in np.flatnonzero(back) + 1:
+        back = upper < previous
+    for row in np.flatnonzero(back):
         yield Problem(
             "note",
             "order",
             "horizons are not written from top to bottom: they were put in order of depth",
             field="upper_cm",
-            found=f"{upper[row]:g} cm follows {upper[row - 1]:g} cm",
-            **place_of(all_.as_given.iloc[row]),
+            found=f"{upper[row]:g} cm follows {previous[row]:g} cm",
+            **place_of(frame.iloc[row]),
         )
 
 
@@ -131,7 +133,7 @@ def _overlaps_and_gaps(all_: Profiles) -> Iterator[Problem]:
             "overlap",
             what,
             field="upper_cm",
-            found=f"{min(all_.lower[row], np.nan_to_num(all_.lower[row + 1], nan=np.inf)) - all_.upper[row + 1]:g} cm twice",
+            found=f"{np.fmin(all_.lower[row], all_.lower[row + 1]) - all_.upper[row + 1]:g} cm twice",
             allowed=f"{SNAP_CM:g} cm",
             remedy="correct the depths; a depth counted twice makes averages wrong",
         )

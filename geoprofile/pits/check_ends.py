@@ -13,7 +13,7 @@ from .profiles import Profiles
 
 
 def check_ends(all_: Profiles) -> Iterator[Problem]:
-    """Lower depths that are only the end of the hole (one note for all), and depths observed that contradict the horizons."""
+    """Lower depths that are only the end of the hole (one note for all), and depths observed that contradict."""
     ends = (
         all_.frame["lower_is_end"].to_numpy(dtype=bool)
         if "lower_is_end" in all_.frame
@@ -62,23 +62,3 @@ def check_ends(all_: Profiles) -> Iterator[Problem]:
                 allowed=f"{np.fmax(observed[pit], deepest[pit]):g} cm",
                 remedy="correct one of them",
             )
-
-
-def ends_of_holes(horizons: pd.DataFrame, pits: pd.DataFrame | None = None) -> np.ndarray:
-    """Whether a row's lower depth is only where observation ended: bool (n,).
-
-    True for the deepest row of a pit with a lower depth, unless the pit was observed
-    to more than ``SNAP_CM`` below it (``observed_to_cm``): then something else begins there.
-    """
-    pit, names = pd.factorize(horizons["pit_id"].astype("str"))
-    lower = horizons["lower_cm"].to_numpy(dtype=float)
-    deepest = np.full(len(names), -np.inf)
-    reach = np.fmax(lower, horizons["upper_cm"].to_numpy(dtype=float))
-    np.fmax.at(deepest, pit, reach)
-    ends = np.isfinite(lower) & (lower == deepest[pit])
-    if pits is not None and "observed_to_cm" in pits:
-        known = dict(zip(pits["pit_id"].astype("str"), pits["observed_to_cm"].astype(float)))
-        observed = np.array([known.get(str(name), np.nan) for name in names])[pit]
-        with np.errstate(invalid="ignore"):
-            ends &= ~(observed > lower + SNAP_CM)
-    return ends

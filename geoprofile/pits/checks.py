@@ -12,11 +12,9 @@ from ..problems import Problem
 from .check_crews import check_crews
 from .check_depths import check_depths
 from .check_designations import check_designations
-from .check_ends import check_ends, ends_of_holes
+from .check_ends import check_ends
 from .check_values import check_values
 from .profiles import Profiles
-
-__all__ = ["check_profiles", "ends_of_holes"]
 
 
 def check_profiles(pits: pd.DataFrame, horizons: pd.DataFrame, convention: str) -> list[Problem]:

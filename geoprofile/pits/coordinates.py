@@ -57,7 +57,7 @@ class Operation:
 
 @dataclass(frozen=True)
 class Placed:
-    """x, y (n,) in the survey's system, NaN where not placed; ``by`` the operation and ``problem`` the reason, per row."""
+    """x, y (n,) in the survey's system, NaN where not placed; per row ``by``, the operation, or ``problem``, the reason."""
 
     x: np.ndarray
     y: np.ndarray

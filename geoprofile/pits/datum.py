@@ -108,13 +108,14 @@ class _Rows:
         upper, lower = frame["upper_cm"].to_numpy(), frame["lower_cm"].to_numpy()
         organic, buried, fibric, water = _kinds(frame["designation"], convention)
         below = _seen_before(self.pit, ~organic & ~water, count)
+        first_mineral = _per_pit(np.minimum, self.pit, np.where(organic | water, np.nan, upper), count)
         with np.errstate(invalid="ignore"):
             up = organic & ~buried & (upper > lower) & (lower >= 0)
             signed = organic & ~buried & ((upper < 0) | (lower < 0))
-            self.surface = (organic & ~buried & ~below) | up | signed
+            level = upper <= first_mineral[self.pit]
+            self.surface = (organic & ~buried & (~below | level)) | up | signed
             down = self.surface & ~up & ~signed & (upper >= 0) & ((upper < lower) | np.isnan(lower))
         self.up, self.signed, self.down = up, signed, down
-        first_mineral = _per_pit(np.minimum, self.pit, np.where(organic | water, np.nan, upper), count)
         self.mineral = np.isfinite(first_mineral)
         base = _per_pit(np.maximum, self.pit, np.where(down, np.fmax(upper, lower), np.nan), count)
         with np.errstate(invalid="ignore"):
@@ -175,8 +176,8 @@ def _file_style(rows: _Rows, setting: str) -> tuple[str, str]:
     if not counts:
         return "", "no pit has organic layers above mineral soil: how they are counted makes no difference"
     best = max(counts, key=counts.get)
-    reason = f"organic layers are {_words(best)} ({EXAMPLES[best]}) in {counts[best]} of {len(shown)} pits that have them above mineral soil"
-    return best, reason
+    share = f"{counts[best]} of {len(shown)} pits that have them above mineral soil"
+    return best, f"organic layers are {_words(best)} ({EXAMPLES[best]}) in {share}"
 
 
 def _apply(frame: pd.DataFrame, rows: _Rows) -> None:
@@ -218,7 +219,8 @@ def _problems(frame: pd.DataFrame, rows: _Rows, file_style: str, setting: str) -
                 Problem(
                     "warning",
                     "organic layers",
-                    f"organic layers are written downward from 0, yet the mineral soil starts at 0 too: read as {rows.thickness[pit]:g}-0",
+                    "organic layers are written downward from 0, yet the mineral soil starts at 0 too: "
+                    f"read as {rows.thickness[pit]:g}-0",
                     field="upper_cm",
                     remedy="check that the mineral depths count from the mineral surface",
                     **place,

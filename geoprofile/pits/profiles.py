@@ -20,8 +20,10 @@ class Profiles:
         self.pits = pits.set_index(pits["pit_id"].astype("str"), drop=False) if "pit_id" in pits else pits
         upper = horizons["upper_cm"].to_numpy(dtype=float)
         pit, names = pd.factorize(horizons["pit_id"].astype("str"))
-        self.in_file_order = (pit, upper)
         self.as_given = horizons
+        rows = horizons["row"].to_numpy(dtype=float, na_value=np.nan) if "row" in horizons else np.arange(len(horizons))
+        self.by_row = np.argsort(rows, kind="stable")
+        """Positions in ``as_given`` in the order of the file."""
         lower = horizons["lower_cm"].to_numpy(dtype=float)
         named = pd.factorize(horizons["designation"].fillna("").astype("str"))[0]
         order = np.lexsort((named, lower, upper, pit))

@@ -20,7 +20,8 @@ HUE_LETTERS = ("R", "YR", "Y", "GY", "G", "BG", "B", "PB", "P", "RP")
 
 NUMBER = r"\d{1,2}(?:[.,]\d{1,2})?"
 COLOUR = re.compile(
-    rf"(?:(?P<hue>{NUMBER})\s*(?P<letters>RP|YR|GY|BG|PB|R|Y|G|B|P)\s*[-,]?\s*(?P<value>{NUMBER})\s*/\s*(?P<chroma>{NUMBER})"
+    rf"(?:(?P<hue>{NUMBER})\s*(?P<letters>RP|YR|GY|BG|PB|R|Y|G|B|P)\s*[-,]?"
+    rf"\s*(?P<value>{NUMBER})\s*/\s*(?P<chroma>{NUMBER})"
     rf"|N\s*[-,]?\s*(?P<neutral>{NUMBER})\s*(?:/\s*0?(?:\.0)?)?)(?![\d.])",
     re.IGNORECASE,
 )

@@ -187,7 +187,12 @@ def test_a_reading_that_is_no_depth_is_a_problem_not_a_blank(text):
 CENTIMETRES = st.decimals(min_value=-50, max_value=400, places=1).map(float)
 
 
-@given(CENTIMETRES, CENTIMETRES.map(abs), st.sampled_from(["-", " - ", "\u2013", " to ", "\u2014"]), st.sampled_from(["", " cm", "cm"]))
+@given(
+    CENTIMETRES,
+    CENTIMETRES.map(abs),
+    st.sampled_from(["-", " - ", "\u2013", " to ", "\u2014"]),
+    st.sampled_from(["", " cm", "cm"]),
+)
 @settings(max_examples=80, deadline=None)
 def test_a_range_written_is_the_range_read(upper, lower, dash, unit):
     assert pair(f"{upper:g}{dash}{lower:g}{unit}") == pytest.approx((upper, lower))

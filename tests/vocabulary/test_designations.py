@@ -44,7 +44,15 @@ def test_j_belongs_to_the_letter_on_its_left():
 
 @pytest.mark.parametrize(
     ("one", "other"),
-    [("Bkss", "Bssk"), ("Btjnj", "Bnjtj"), ("Cskg", "Cksg"), ("Bntj", "Btjn"), ("Ahe", "Aeh"), ("Bhf", "Bfh"), ("Btgj", "Bgjt")],
+    [
+        ("Bkss", "Bssk"),
+        ("Btjnj", "Bnjtj"),
+        ("Cskg", "Cksg"),
+        ("Bntj", "Btjn"),
+        ("Ahe", "Aeh"),
+        ("Bhf", "Bfh"),
+        ("Btgj", "Bgjt"),
+    ],
 )
 def test_the_order_of_suffixes_is_free_and_has_one_normal_form(one, other):
     first, second = canadian(one), canadian(other)
@@ -161,7 +169,11 @@ def test_usda_pairs_of_letters(text, letters):
 
 
 def test_usda_combinations():
-    assert (usda("E and Bt").relation, usda("E/B").relation, usda("EB").relation) == ("lamellae", "combination", "transitional")
+    assert (usda("E and Bt").relation, usda("E/B").relation, usda("EB").relation) == (
+        "lamellae",
+        "combination",
+        "transitional",
+    )
     bt_e = usda("Bt/E")
     assert [part.master for part in bt_e.parts] == ["B", "E"] and bt_e.has("t")
     assert usda("Cgjjf/Wf/Oa").known and len(usda("Cgjjf/Wf/Oa").parts) == 3

@@ -8,7 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geoprofile.vocabulary.munsell import Colour, chip_exists, luminance_of, parse_colour, parse_colours, propose_colour, srgb
+from geoprofile.vocabulary.munsell import (
+    Colour,
+    chip_exists,
+    luminance_of,
+    parse_colour,
+    parse_colours,
+    propose_colour,
+    srgb,
+)
 
 
 def channels(text):
@@ -41,7 +49,10 @@ def test_every_chip_of_the_soil_charts_is_within_one_count(shared):
     charts = text[text.index("### 4.3") : text.index("### 4.4")]
     compared = 0
     for page in charts.split("\n**")[1:]:
-        hue, lines = page.split("**")[0], [line.strip("|").split("|") for line in page.splitlines() if line.startswith("|")]
+        hue, lines = (
+            page.split("**")[0],
+            [line.strip("|").split("|") for line in page.splitlines() if line.startswith("|")],
+        )
         for cells in lines[2:]:
             for chroma, cell in zip(lines[0][1:], cells[1:], strict=False):
                 found = re.search("#[0-9a-f]{6}", cell)
@@ -60,7 +71,9 @@ def test_luminance_follows_the_polynomial_of_the_standard():
         assert luminance_of(value) == pytest.approx(expected, abs=1e-3)
 
 
-@pytest.mark.parametrize("text", ["10YR 5/4", "2.5YR 4/6", "7.5YR 6/8", "5Y 7/2", "5GY 5/2", "5B 6/2", "10R 3/4", "N 6/"])
+@pytest.mark.parametrize(
+    "text", ["10YR 5/4", "2.5YR 4/6", "7.5YR 6/8", "5Y 7/2", "5GY 5/2", "5B 6/2", "10R 3/4", "N 6/"]
+)
 def test_an_independent_implementation_agrees(text):
     """colour-science (library, as an oracle only): its renotation interpolation, same white points and adaptation."""
     science = pytest.importorskip("colour")
@@ -79,7 +92,11 @@ def test_an_independent_implementation_agrees(text):
 
 
 def test_half_steps_and_pages_between_lie_between_their_neighbours():
-    for low, half, high in [("10YR 4/2", "10YR 4.5/2", "10YR 5/2"), ("10YR 4/2", "10YR 4/3", "10YR 4/4"), ("5GY 5/1", "10GY 5/1", "5G 5/1")]:
+    for low, half, high in [
+        ("10YR 4/2", "10YR 4.5/2", "10YR 5/2"),
+        ("10YR 4/2", "10YR 4/3", "10YR 4/4"),
+        ("5GY 5/1", "10GY 5/1", "5G 5/1"),
+    ]:
         for a, b, c in zip(*(channels(srgb(parse_colour(text))) for text in (low, half, high)), strict=True):
             assert min(a, c) <= b <= max(a, c)
 
@@ -100,7 +117,9 @@ def test_colours_as_people_write_them(written, text):
     assert parse_colour(written).text == text
 
 
-@pytest.mark.parametrize("written", ["", "brown", "10YR", "10YR 4", "7.5YR 5/", "10YR /", "4/3", "10YR 43", "lOYR 4/3", "10YR 4/3, 10YR 5/2"])
+@pytest.mark.parametrize(
+    "written", ["", "brown", "10YR", "10YR 4", "7.5YR 5/", "10YR /", "4/3", "10YR 43", "lOYR 4/3", "10YR 4/3, 10YR 5/2"]
+)
 def test_what_is_not_one_colour_is_not_guessed(written):
     assert parse_colour(written) is None
 
