@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from ..errors import InputError
+from ..problems import Problem
 from ..settings.pits import PitsSettings
 from .columns import Column, Mapped, units
 from .depths import UNIT_WORDS, Depth, DepthRange, parse_depth, parse_depth_range
@@ -44,7 +45,7 @@ def row_units(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.nd
             "the unit of depths in the heading is not the one in the survey file", where=f"{mapped.raw.file}, column {column.heading!r}",
             found=f"{column.unit} in the heading, {stated} in the survey file", remedy="correct depth_unit in [pits], or the heading",
         )
-    default = heading or stated
+    default = heading or stated or _unit_of_the_table(mapped, column)
     out = np.full(len(ids), default, dtype=object)
     if mapped.has("depth_unit"):
         texts = mapped.text("depth_unit")
@@ -63,6 +64,22 @@ def row_units(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.nd
             else:
                 out[position] = word
     return out
+
+
+def _unit_of_the_table(mapped: Mapped, column: Column) -> str:
+    """The one unit that the other depth headings of the table state, for a heading that states none; said in a note."""
+    others = {
+        other.unit for columns in mapped.columns.values() for other in columns
+        if other.unit in units()["cm"] and other.field.kind in ("depth", "range", "reading")
+    }
+    if len(others) != 1 or mapped.has("depth_unit"):
+        return ""
+    unit = others.pop()
+    mapped.problems.append(Problem(
+        "note", "unit", f"the heading says no unit of depth; read in {unit} as the other depths of the table", file=mapped.raw.file,
+        sheet=mapped.raw.sheet, field=column.heading, remedy="write the unit into the heading",
+    ))
+    return unit
 
 
 def read_depths(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.ndarray, skip: np.ndarray | None = None) -> Depths:

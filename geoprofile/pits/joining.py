@@ -193,11 +193,10 @@ def settle_places(pits: pd.DataFrame, settings: PitsSettings, problems: list[Pro
                                    pit_id=ids[members[0]], found=", ".join(ids[members][:8]),
                                    remedy="check that this is not the waypoint of the vehicle or of a camp"))
     pits = pits.assign(place_id=place)
-    # the first pit of a place may have been set aside: the place keeps a name that is there
-    rename = {}
-    for name, group in pits[~pits["pit_id"].isin(aside)].groupby("place_id", sort=False):
-        rename[name] = group["pit_id"].iloc[0]
-    pits["place_id"] = [rename.get(name, name) for name in pits["place_id"]]
+    # the first pit of a place may have been set aside: the place is called after the first that is there
+    there = pits[~pits["pit_id"].isin(aside)].drop_duplicates("place_id")
+    name = dict(zip(there["place_id"], there["pit_id"], strict=True))
+    pits["place_id"] = [name.get(old, old) for old in pits["place_id"]]
     return pits[~pits["pit_id"].isin(aside)], aside
 
 

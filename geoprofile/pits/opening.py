@@ -6,22 +6,23 @@ from dataclasses import replace
 from pathlib import Path
 
 from ..context import Context
-from ..errors import InputError
+from ..errors import InputError, PluginError
 from ..registry import plugins
 from ..settings.pits import PitsSettings, PointsSource, TableSource
 from .readers.raw import RawTable
 
 
 def open_table(source: TableSource | PointsSource, settings: PitsSettings, context: Context, what: str) -> RawTable:
-    """Read one source. Raises InputError when the file is missing or no reader takes it."""
+    """Read one source. Raises InputError when the file is missing or no reader takes it, PluginError when the reader breaks its contract."""
     path = context.path(source.file)
     if not path.is_file():
         near = _near(path)
         raise InputError(f"the file of {what} is not there", where=str(path), allowed=near,
                          remedy="check the path in the survey file; it starts at the survey file's folder")
     readers = plugins("geoprofile.readers")
-    if settings.reader is not None:
-        reader = readers.get(settings.reader)
+    named = source.reader or (settings.reader if isinstance(source, TableSource) else None)
+    if named is not None:
+        reader = readers.get(named)
     else:
         taking = [reader for reader in readers.loaded.values() if path.suffix.lower() in reader.suffixes]
         if not taking:
@@ -31,6 +32,9 @@ def open_table(source: TableSource | PointsSource, settings: PitsSettings, conte
         reader = taking[0]
     sheet = getattr(source, "layer", None) or source.sheet
     raw = reader.read(path, sheet=sheet, header_row=getattr(source, "header_row", 1))
+    if not isinstance(raw, RawTable):
+        raise PluginError("a reader must give a RawTable", where=type(reader).__name__, found=type(raw).__name__,
+                          allowed="geoprofile.pits.readers.raw.RawTable")
     if raw.cells.empty:
         raise InputError(f"the table of {what} has no rows", where=str(path), found=raw.sheet)
     return replace(raw, file=source.file, notes=tuple(f"{source.file}: {note}" for note in raw.notes))

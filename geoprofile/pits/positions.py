@@ -160,6 +160,7 @@ def _from_geometry(mapped: Mapped, stated: str | None, x, y, systems) -> None:
 
 
 def _from_angles(mapped: Mapped, east: str, north: str, x, y, ids) -> None:
+    _refuse_exchanged_columns(mapped, east, north)
     for name, target, axis in ((east, x, "longitude"), (north, y, "latitude")):
         column = mapped.columns[name][0]
         texts = np.array([plain(text, mapped.raw.decimal) for text in mapped.text_in(column)], dtype=object)
@@ -172,6 +173,25 @@ def _from_angles(mapped: Mapped, east: str, north: str, x, y, ids) -> None:
                                found=texts[position], allowed="degrees, or degrees, minutes and seconds")
                 continue
             target[position] = angle.degrees
+
+
+def _refuse_exchanged_columns(mapped: Mapped, east: str, north: str) -> None:
+    """Raise InputError where most latitudes can only be longitudes, while the longitudes could be latitudes (R17)."""
+    texts = [plain(text, mapped.raw.decimal) for text in mapped.text_in(mapped.columns[north][0])]
+    others = [plain(text, mapped.raw.decimal) for text in mapped.text_in(mapped.columns[east][0])]
+    given = [(one, other) for one, other in zip(texts, others, strict=True) if one and other]
+
+    def fit(north_first: bool) -> int:
+        pairs = given if north_first else [(other, one) for one, other in given]
+        return sum(not parse_angle(one, "latitude").problem and not parse_angle(other, "longitude").problem for one, other in pairs)
+
+    as_given = fit(True)
+    if as_given < len(given) / 2 <= fit(False):
+        raise InputError(
+            "latitude and longitude look exchanged: nothing was changed", where=f"{mapped.raw.file}, columns {mapped.columns[north][0].heading!r} "
+            f"and {mapped.columns[east][0].heading!r}", found=f"{as_given} of {len(given)} rows are places as they stand",
+            remedy="exchange the two headings under [pits.columns], or correct the file",
+        )
 
 
 def _from_plane(mapped: Mapped, stated, context: Context, x, y, systems, ids, notes) -> None:

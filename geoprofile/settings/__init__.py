@@ -101,7 +101,7 @@ def _mistake(item: dict, text: str, where: str) -> SettingsError:
 
 def _is_model_name(part: object) -> bool:
     # pydantic puts the member of a union ("LayerSource", "str") into the path
-    return isinstance(part, str) and (part[:1].isupper() or part in ("str", "float", "int"))
+    return isinstance(part, str) and (part[:1].isupper() or part in ("str", "float", "int") or part.startswith("tuple["))
 
 
 def _names_at(path: list[str]) -> list[str]:

@@ -15,6 +15,7 @@ class TableSource(Settings):
     file: str = Field(description="path, relative to the survey file")
     sheet: str | None = Field(None, description="sheet of a workbook, or layer of a vector file")
     header_row: int = Field(1, ge=1, description="row of the headings, 1 = first line")
+    reader: str | None = Field(None, description="reader of this table; left out = by the file's ending")
 
 
 class PointsSource(Settings):
@@ -26,6 +27,7 @@ class PointsSource(Settings):
     id: str | None = Field(None, description="column that holds the pit id")
     accuracy_m: float | None = Field(None, ge=0, description="accuracy of the positions, m")
     crs: str | None = Field(None, description="system of the coordinates where the file does not say")
+    reader: str | None = Field(None, description="reader of the points; left out = by the file's ending")
 
 
 class PitsColumns(Settings):
@@ -46,7 +48,7 @@ class PitsSettings(Settings):
     pits: TableSource | None = Field(None, description="one row a pit")
     horizons: TableSource | None = Field(None, description="one row a horizon")
     inspections: TableSource | None = Field(None, description="one line a place: direct readings")
-    reader: str | None = Field(None, description="force one reader; else chosen by the file's ending")
+    reader: str | None = Field(None, description="reader of all tables but the points; left out = by the file's ending")
     crs: str | None = Field(None, description="system of coordinates in the tables; needed when no column says it")
     depth_unit: Literal["cm", "m", "in"] | None = Field(
         None, description="unit of depths; must agree with any unit in a heading or cell"
