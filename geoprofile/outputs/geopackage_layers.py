@@ -31,6 +31,7 @@ _KINDS = {
     for columns in (PIT_COLUMNS, HORIZON_COLUMNS, READING_COLUMNS, VALUE_COLUMNS)
     for name, (kind, _) in columns.items()
 }
+_SINGULAR = {"parcels": "parcel", "strata": "stratum", "route": "route"}
 _FULL_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
@@ -96,7 +97,8 @@ def _areas(bundle: Bundle) -> list[Layer]:
         frame = None if zones is None else getattr(zones, name)
         if frame is not None and len(frame):
             line = name == "route"
-            style = Style("line" if line else "polygon", colour, label="id" if "id" in frame else "", filled=False)
+            label = next((key for key in ("id", f"{_SINGULAR[name]}_id") if key in frame), "")
+            style = Style("line" if line else "polygon", colour, label=label, filled=False)
             layers.append(_layer(name, title, f"{title.lower()} as read", frame, style, "MultiLineString" if line else "MultiPolygon"))
     return layers
 

@@ -148,15 +148,17 @@ def make_bundle(make_context):
             gpd.GeoDataFrame({"zone_id": ["1", "2"], "code": pd.array([1, 2], "Int64"), "name": ["0 to 25 cm", "25 to 50 cm"],
                               "from": ["depth_to_carbonates"] * 2, "area_ha": [4.0, 4.0], "pits": pd.array([3, None], "Int64")},
                              geometry=[west, shapely.MultiPolygon([east])], crs=CRS),
-            {"zones": pd.DataFrame({"zone_id": ["1", "2"], "area_ha": [4.0, 4.0], "pits": [3, 3]}),
+            {"zones": pd.DataFrame({"zone_id": ["1", "2"], "name": ["0 to 25 cm", "25 to 50 cm"], "area_ha": [4.0, 4.0], "pits": [3, 3]}),
              "parcels": pd.DataFrame({"id": ["@7"], "area_ha": [8.0], "zone": ["0 to 25 cm"]})},
             empty_problems(),
             parcels=gpd.GeoDataFrame({"id": ["@7"], "fid": [11], "order": ["=A1"]}, geometry=[west.union(east)], crs=CRS),
         )  # fmt: skip
         salvage = p.Salvage(
             Record("salvage", {}),
-            gpd.GeoDataFrame({"area": ["pad"], "lift": ["topsoil"], "area_ha": [1.0], "mean_cm": [18.0], "low90_cm": [12.0],
-                              "high90_cm": [25.0], "volume_m3": [1800.0], "uncovered_ha": [np.nan]},
+            gpd.GeoDataFrame({"polygon_id": ["pad"], "lift": ["topsoil"], "rule": ["a_and_e"], "area_ha": [1.0],
+                              "covered_percent": [100.0], "not_covered_ha": [0.0], "mean_cm": [18.0], "low90_cm": [12.0],
+                              "high90_cm": [25.0], "bank_volume_m3": [1800.0], "low90_m3": [1200.0], "high90_m3": [2500.0],
+                              "loose_volume_m3": [np.nan], "pits_inside": pd.array([1], "Int64")},
                              geometry=[west.centroid.buffer(56)], crs=CRS),
             empty_problems(), "a_and_e",
         )  # fmt: skip

@@ -1,0 +1,79 @@
+"""Writer ``report``: report.pdf, the survey on a few printed pages.
+
+    facts (plain data) + map and figures (SVG)  ->  templates/report.typ  ->  PDF
+
+Text from data reaches the page as values of a JSON file, never as markup. Only the
+DejaVu fonts of matplotlib are used, no system fonts, no packages from elsewhere, no
+clock: the same survey gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+from pathlib import Path
+
+from ..errors import OutputError
+from ..products import OutputFile
+from .bundle import Bundle
+from .placing import temporary_folder, write_file
+from .report_facts import facts
+from .report_map import paper_map, surface_panels
+from .report_strips import attribute_strips
+from .transect import first_toposequence
+
+what = "report.pdf: the survey on a few printed pages, with a map to scale"
+
+PAGES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+SIDE_MM = 18.0
+
+
+def write(bundle: Bundle) -> tuple[OutputFile, ...]:
+    """Compose report.pdf."""
+    with temporary_folder(bundle.context) as folder:
+        _lay_out(bundle, folder)
+        content = compile_report(folder)
+    return (write_file(bundle.context, "report.pdf", content, what),)
+
+
+def _lay_out(bundle: Bundle, folder: Path) -> None:
+    """Put the template, its data and its pictures into ``folder``."""
+    width, height = PAGES[bundle.settings.page]
+    inner = width - 2 * SIDE_MM
+    told = facts(bundle)
+    told["page"] = {"paper": "a4" if bundle.settings.page == "a4" else "us-letter", "side_mm": SIDE_MM}
+    bundle.context.progress.check()
+    sheet = paper_map(bundle, inner, height - 95)
+    told["map"] = None
+    if sheet is not None:
+        (folder / "map.svg").write_bytes(sheet.svg)
+        told["map"] = {"width_mm": sheet.width_mm, "scale": f"{sheet.scale:,}".replace(",", "\u202f"),
+                       "fits": sheet.intended in (None, sheet.scale)}  # fmt: skip
+    for name, picture in (("panels", surface_panels(bundle, inner)), ("strips", attribute_strips(bundle, inner))):
+        told[name] = None
+        if picture is not None:
+            (folder / f"{name}.svg").write_bytes(picture[0])
+            told[name] = picture[1]
+    drawing = first_toposequence(bundle)
+    told["transect"] = drawing is not None
+    if drawing is not None:
+        (folder / "transect.svg").write_bytes(drawing)
+    text = json.dumps(told, ensure_ascii=False, allow_nan=False)
+    (folder / "data.json").write_text(text.encode("utf-8", "replace").decode("utf-8"), encoding="utf-8")
+    template = files("geoprofile.outputs").joinpath("templates/report.typ").read_text(encoding="utf-8")
+    (folder / "report.typ").write_text(template, encoding="utf-8")
+
+
+def compile_report(folder: Path) -> bytes:
+    """The PDF of ``report.typ`` in ``folder``; nothing outside the folder is read but the fonts."""
+    import matplotlib
+    import typst
+
+    try:
+        return typst.compile(
+            str(folder / "report.typ"), root=str(folder), font_paths=[str(Path(matplotlib.get_data_path()) / "fonts" / "ttf")],
+            ignore_system_fonts=True, format="pdf", timestamp=0, package_path=str(folder), package_cache_path=str(folder),
+        )
+    except Exception as error:
+        raise OutputError("the report could not be composed", where="report.pdf", found=str(error),
+                          remedy="report this: it is our fault") from error

@@ -1,0 +1,207 @@
+"""What the report says, as plain data: texts, numbers as text, tables as lists. No layout and no markup."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from ..products import AttributeDefinition
+from . import frames
+from .bundle import Bundle
+from .columns import describe
+from .tables import is_missing, number_text
+
+CAUTIONS = (
+    ("Scale of use", "A map holds at the scale it was made for. Enlarged, it shows no more and misleads: boundaries and depths "
+     "between pits are estimates, and a single place may differ from them. Check on the ground before acting."),
+    ("Estimates are intervals", "Plan with the whole 90 % interval, not with its middle. Where the map says that the pits do not back an "
+     "estimate, there is none."),
+    ("Entering pits", "The walls of a pit or trench can fall in without warning. Enter none that is not shored or sloped as the local code "
+     "requires, and never alone."),
+    ("Buried lines", "Have buried pipes and cables located and marked before any digging, augering included."),
+    ("Stripping", "Salvage depths are for planning. On the day, strip to what is seen: colour and structure at the face outrank the map. Taking "
+     "too much mixes subsoil into the topsoil, and that cannot be undone."),
+    ("Clean tools", "Soil carries clubroot, weeds and other diseases from field to field: clean boots, tools and machines between fields as local "
+     "rules ask."),
+    ("Professional practice", "Interpretation and sign-off belong to the people licensed for it where the work is done; local codes and permits "
+     "come first."),
+)  # fmt: skip
+"""Common practice, no source; local codes decide."""
+
+MEANING_OF_SCORES = (
+    ("mean error", "estimate minus what the pit says, on average; near 0: neither too deep nor too shallow on the whole"),
+    ("mean absolute error", "how far off an estimate is on average, in the attribute's unit"),
+    ("root mean square error", "the same with large misses weighing more"),
+    ("held by the 90 % interval", "how often the interval held the pit's value; 90 % is right, less is too bold, more is too timid"),
+    ("by location", "pits at one place are left out together and estimated from the others"),
+    ("leave-one-out", "one pit is left out at a time; the model is not fitted anew, so the score is a little too good"),
+)
+
+
+def facts(bundle: Bundle) -> dict:
+    """Everything the template shows, ready for strict JSON."""
+    pits = bundle.pits.pits
+    placed = frames.has_place(pits)
+    survey = bundle.context.survey
+    titles = {definition.name: definition.title for definition in bundle.attributes.definitions}
+    return {
+        "name": survey.name,
+        "crs": survey.crs,
+        "convention": survey.convention,
+        "intended_scale": spaced(survey.map_scale) if survey.map_scale else "",
+        "tiles": _tiles(bundle, int(placed.sum())),
+        "story": _story(bundle, int((~placed).sum())),
+        "attributes": attribute_rows(bundle),
+        "surfaces": _surfaces(bundle),
+        "scores": table_of(frames.all_scores(bundle).replace({"attribute": titles}), ("attribute", "method", "validation", "measure", "value", "pits"), 40),
+        "score_meanings": [list(pair) for pair in MEANING_OF_SCORES],
+        "refusals": [[titles.get(r.attribute, r.attribute), r.reason] for r in bundle.surfaces.refusals] if bundle.surfaces is not None else [],
+        "zones": _zones(bundle),
+        "salvage": _salvage(bundle),
+        "problems": problem_rows(frames.all_problems(bundle)),
+        "cautions": [list(pair) for pair in CAUTIONS],
+        "made": _made(bundle),
+        "notes": _notes(bundle),
+    }
+
+
+def spaced(number: float) -> str:
+    """12 500 rather than 12500 (the international form, ISO 80000-1)."""
+    return f"{number:,.0f}".replace(",", "\u202f")
+
+
+def _tiles(bundle: Bundle, placed: int) -> list[list[str]]:
+    pits = bundle.pits.pits
+    tiles = [[spaced(len(pits)), "pits and inspections"], [spaced(placed), "of them with a place"],
+             [spaced(len(bundle.pits.horizons)), "horizons"], [spaced(len(bundle.attributes.definitions)), "attributes"]]  # fmt: skip
+    if bundle.surfaces is not None:
+        tiles.append([spaced(len(bundle.surfaces.surfaces)), "surfaces mapped"])
+    if bundle.zones is not None and len(bundle.zones.zones):
+        tiles.append([f"{bundle.zones.zones['area_ha'].sum():,.1f}".replace(",", "\u202f"), "hectares in zones"])
+    errors = int((frames.all_problems(bundle)["severity"] == "error").sum())
+    tiles.append([spaced(errors), "errors found in the material"])
+    return tiles[:7]
+
+
+def _story(bundle: Bundle, unplaced: int) -> list[str]:
+    ends = bundle.pits.pits["observed_to_cm"].dropna()
+    lines = []
+    if len(ends):
+        lines.append(
+            f"Half of the pits were observed to {ends.median():.0f} cm or deeper, the deepest to "
+            f"{ends.max():.0f} cm. A pit says nothing of what lies below its end: such values are given as "
+            "at least, and are used as such."
+        )
+    if unplaced:
+        lines.append(f"Descriptions without a known place: {unplaced}. They are in the tables and on no map.")
+    if bundle.surfaces is None:
+        lines.append("Nothing was interpolated: the tables by pit, zone and parcel are the result.")
+    elif bundle.surfaces.refusals:
+        lines.append(f"Attributes not mapped: {len(bundle.surfaces.refusals)}. The reasons are given with the scores.")
+    return lines
+
+
+def attribute_rows(bundle: Bundle) -> list[list[str]]:
+    """Title and unit, pits measured, bounded, absent, not described, and where the median lies."""
+    values = bundle.attributes.values
+    pit_count = len(bundle.pits.pits)
+    rows = []
+    for definition in bundle.attributes.definitions:
+        mine = values[values["attribute"] == definition.name]
+        status = mine["status"].value_counts()
+        measured = int(status.get("measured", 0) + status.get("at_surface", 0))
+        bounded = int(sum(status.get(name, 0) for name in ("at_least", "at_most", "between")))
+        absent = int(status.get("absent", 0))
+        rows.append([definition.title, definition.unit, str(measured), str(bounded), str(absent),
+                     str(pit_count - measured - bounded - absent), median_text(mine, definition)])  # fmt: skip
+    return rows
+
+
+def median_text(values: pd.DataFrame, definition: AttributeDefinition) -> str:
+    """Where the median of the pits lies, bounds respected: '38', '30-45', 'at least 38', 'not known'.
+
+    A lower limit that is missing counts as 0, an upper one as beyond every number;
+    the median of all lows and of all highs enclose the median itself. Depths of
+    absent features have no place in it; absent thicknesses are 0.
+    """
+    said = values[(values["status"] != "unknown") & ~(values["low"].isna() & values["high"].isna())]
+    if said.empty:
+        return "not known"
+    low = float(np.median(said["low"].fillna(0.0).to_numpy(float)))
+    high = float(np.median(said["high"].fillna(np.inf).to_numpy(float)))
+    decimals = max(definition.decimals, 1) if low % 1 or (np.isfinite(high) and high % 1) else definition.decimals
+    if not np.isfinite(high):
+        return f"at least {low:.{decimals}f}"
+    return f"{low:.{decimals}f}" if low == high else f"{low:.{decimals}f}-{high:.{decimals}f}"
+
+
+def _surfaces(bundle: Bundle) -> list[list[str]]:
+    if bundle.surfaces is None:
+        return []
+    return [[s.title, s.method_title, str(s.pits_used), s.model, s.score] for s in bundle.surfaces.surfaces]
+
+
+def table_of(frame: pd.DataFrame, wanted: tuple[str, ...], most: int) -> dict:
+    """Columns of a table that there are, as headings and rows of text; at most ``most`` rows, the rest counted."""
+    names = [name for name in wanted if name in frame]
+    rows = [[cell_text(value) for value in row] for row in frame[names].head(most).itertuples(index=False)]
+    numeric = [bool(pd.api.types.is_numeric_dtype(frame[name].dtype)) for name in names]
+    return {"headings": [describe(name).heading for name in names], "rows": rows, "numeric": numeric, "more": max(len(frame) - most, 0)}
+
+
+def cell_text(value: object) -> str:
+    if is_missing(value):
+        return "–"
+    if isinstance(value, (bool, np.bool_)):
+        return "yes" if value else "no"
+    if isinstance(value, (int, np.integer)):
+        return spaced(int(value))
+    if isinstance(value, (float, np.floating)):
+        return spaced(value) if abs(value) >= 1000 else number_text(float(f"{value:.3g}"))
+    return str(value)
+
+
+def _zones(bundle: Bundle) -> dict | None:
+    if bundle.zones is None or bundle.zones.zones.empty:
+        return None
+    table = bundle.zones.tables.get("zones", pd.DataFrame(bundle.zones.zones.drop(columns="geometry")))
+    return table_of(table, ("zone_id", "name", "area_ha", "pits"), 20)
+
+
+def _salvage(bundle: Bundle) -> dict | None:
+    if bundle.salvage is None or bundle.salvage.lifts.empty:
+        return None
+    lifts = pd.DataFrame(bundle.salvage.lifts.drop(columns=bundle.salvage.lifts.geometry.name))
+    wanted = ("polygon_id", "lift", "area_ha", "mean_cm", "low90_cm", "high90_cm", "bank_volume_m3", "low90_m3", "high90_m3",
+              "covered_percent", "pits_inside")  # fmt: skip
+    return {"rule": bundle.salvage.rule, **table_of(lifts, wanted, 30), "notes": list(bundle.salvage.notes)[:4]}
+
+
+def problem_rows(problems: pd.DataFrame, most: int = 18) -> dict:
+    """Problems by severity and check: how many, what, the first place."""
+    rank = {"error": 0, "warning": 1, "note": 2}
+    kinds = []
+    for (severity, check), part in problems.groupby(["severity", "check"], sort=False):
+        first = part.iloc[0]
+        place = ", ".join(filter(None, [f"pit {first['pit_id']}" if first["pit_id"] else "", first["file"],
+                                        "" if pd.isna(first["row"]) else f"row {int(first['row'])}"]))  # fmt: skip
+        kinds.append((rank[severity], -len(part), [severity, str(len(part)), str(check).replace("_", " "), first["what"], place]))
+    kinds.sort(key=lambda kind: (kind[0], kind[1], kind[2]))
+    return {"rows": [row for *_, row in kinds[:most]], "more": max(len(kinds) - most, 0), "total": len(problems)}
+
+
+def _made(bundle: Bundle) -> dict:
+    inputs, records, versions, seeds = [], [], {}, []
+    for name, product in frames.products_of(bundle).items():
+        records.append([name, product.record.id])
+        inputs += [[file.path, file.sha256[:12]] for file in product.record.inputs]
+        versions.update(product.record.versions)
+        if product.record.seed is not None:
+            seeds.append(f"{name} {product.record.seed}")
+    unique = [list(pair) for pair in dict.fromkeys(tuple(pair) for pair in inputs)]
+    return {"records": records, "inputs": unique[:20], "versions": [f"{k} {v}" for k, v in sorted(versions.items())], "seeds": seeds}
+
+
+def _notes(bundle: Bundle, most: int = 14) -> list[str]:
+    notes = list(dict.fromkeys(frames.notes_of(bundle)["note"]))
+    return notes[:most] + ([f"and {len(notes) - most} more, in record.json"] if len(notes) > most else [])

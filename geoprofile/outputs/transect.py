@@ -1,0 +1,201 @@
+"""Writer ``transects``: toposequences at true elevation, with the same profiles side by side at true depth.
+
+    axes_of            the routes, else the longest axis through the pits
+    draw_toposequence  above: profiles where they stand on the ground; below: side by side, readable
+    draw_profiles      no elevation, or no line: profiles side by side only
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from ..products import OutputFile
+from .bundle import Bundle
+from .figures import drawing, new_figure, png_bytes, svg_bytes
+from .names import safe_name
+from .palette import INK, QUIET
+from .placing import write_file
+from .profile_drawing import HATCH, LINES, NOMINAL_CM, NOT_DESCRIBED, Frame, draw_profile
+from .transect_axis import Axis, axes_of, elevations_at, ground_along
+
+what = "transects/: profiles at true elevation along a line, and side by side, as SVG and PNG"
+
+CAUTION = "Enter no pit that is not shored or sloped to the local code; have buried lines located before digging."
+
+
+def write(bundle: Bundle) -> tuple[OutputFile, ...]:
+    """Draw every transect; with no line or no elevation, the profiles side by side. Nothing where no horizon is described."""
+    horizons = {pit: part for pit, part in bundle.pits.horizons.groupby("pit_id", sort=False)}
+    if not horizons:
+        return ()
+    files: list[OutputFile] = []
+    with drawing():
+        axes = axes_of(bundle)
+        for axis in axes:
+            heights = _heights(bundle, axis)
+            figure = draw_toposequence(bundle, axis, horizons, heights) if heights is not None else draw_profiles(
+                bundle, axis.pits, horizons, axis.title, axis.left_out
+            )
+            files += _both(bundle, figure, f"transects/{safe_name(axis.name)}", axis.title)
+            bundle.context.progress.check()
+        if not axes:
+            most = bundle.settings.transect_pits
+            pits = pd.DataFrame({"pit_id": [pit for pit in bundle.pits.pits["pit_id"] if pit in horizons][:most]})
+            figure = draw_profiles(bundle, pits, horizons, "Profiles side by side", len(horizons) - len(pits))
+            files += _both(bundle, figure, "transects/profiles", "profiles side by side")
+    return tuple(files)
+
+
+def _both(bundle: Bundle, figure, path: str, title: str) -> list[OutputFile]:
+    return [
+        write_file(bundle.context, f"{path}.svg", svg_bytes(figure), title),
+        write_file(bundle.context, f"{path}.png", png_bytes(figure), title),
+    ]
+
+
+def _heights(bundle: Bundle, axis: Axis) -> np.ndarray | None:
+    """Elevation of the ground at each pit of the axis, m; None where it is not known at every one.
+
+    From the elevation raster; without one, as noted at the pits.
+    """
+    if bundle.terrain is not None:
+        heights = elevations_at(bundle.terrain, bundle.context.output, axis.pits[["x", "y"]].to_numpy(float))
+    else:
+        noted = bundle.pits.pits.drop_duplicates("pit_id").set_index("pit_id")["elevation_m"]
+        heights = noted.reindex(axis.pits["pit_id"]).to_numpy(float)
+    return heights if np.isfinite(heights).all() else None
+
+
+def observed_to(bundle: Bundle) -> dict[str, float]:
+    return dict(zip(bundle.pits.pits["pit_id"], bundle.pits.pits["observed_to_cm"].astype(float), strict=True))
+
+
+def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFrame], heights: np.ndarray):
+    """Profiles on the ground above, side by side below; returns the figure."""
+    figure = new_figure(297, 210)
+    _title(figure, bundle, axis.title)
+    upper = figure.add_axes((0.065, 0.565, 0.915, 0.33))
+    lower = figure.add_axes((0.065, 0.115, 0.915, 0.33))
+    depths = observed_to(bundle)
+    length = axis.line.length
+    chainage = axis.pits["chainage_m"].to_numpy(float)
+    width = length / max(3 * len(axis.pits), 30)
+    margin = max(width, 0.02 * length)
+    ends = [
+        draw_profile(upper, horizons[pit], depths[pit], Frame(at, width, height, 0.01), labels=False)
+        for pit, at, height in zip(axis.pits["pit_id"], chainage, heights, strict=True)
+    ]
+    top, bottom = heights.max(), (heights - np.array(ends) / 100).min()
+    if bundle.terrain is not None:
+        along, ground = ground_along(axis, bundle.terrain, bundle.context.output)
+        upper.plot(along, ground, color=INK, linewidth=1.1, zorder=0.5)
+        if np.isfinite(ground).any():
+            top, bottom = max(top, np.nanmax(ground)), min(bottom, np.nanmin(ground))
+    room = max(top - bottom, 0.5)
+    upper.set_xlim(-margin, length + margin)
+    upper.set_ylim(bottom - 0.06 * room, top + 0.2 * room)
+    for pit, at, height in zip(axis.pits["pit_id"], chainage, heights, strict=True):
+        upper.annotate(str(pit), (at, height), (0, 4), textcoords="offset points", ha="center", va="bottom", fontsize=6.5,
+                       rotation=90 if len(axis.pits) > 14 else 0, parse_math=False)  # fmt: skip
+    upper.set_ylabel("Elevation (m)")
+    upper.set_xlabel("Chainage along the line (m)")
+    upper.ticklabel_format(useOffset=False, style="plain")
+    _open_frame(upper)
+    exaggeration = _exaggeration(figure, upper)
+    source = "the elevation raster" if bundle.terrain is not None else "notes at the pits"
+    upper.set_title(
+        f"At true elevation and true depth on one vertical scale; vertical exaggeration {exaggeration:.3g} times; elevation from {source}",
+        fontsize=8, loc="left",
+    )  # fmt: skip
+    _side_by_side(lower, axis.pits, horizons, depths)
+    _legend(figure, axis.left_out)
+    return figure
+
+
+def draw_profiles(bundle: Bundle, pits: pd.DataFrame, horizons: dict[str, pd.DataFrame], title: str, left_out: int):
+    """Profiles side by side at true depth; ``pits`` has pit_id and, along a line, chainage_m and offset_m."""
+    figure = new_figure(297, 150)
+    _title(figure, bundle, title)
+    axes = figure.add_axes((0.065, 0.18, 0.915, 0.62))
+    _side_by_side(axes, pits, horizons, observed_to(bundle))
+    _legend(figure, left_out)
+    return figure
+
+
+def _side_by_side(axes, pits: pd.DataFrame, horizons: dict[str, pd.DataFrame], depths: dict[str, float]) -> None:
+    size = 7.5 if len(pits) <= 14 else 5.5
+    width = 0.46 if len(pits) < 8 else 0.62
+    ends, tops = [], []
+    for place, pit in enumerate(pits["pit_id"]):
+        ends.append(draw_profile(axes, horizons[pit], depths[pit], Frame(place, width, 0.0, 1.0), labels=True, size=size))
+        tops.append(float(np.nanmin([horizons[pit]["upper_cm"].min(), 0.0])))
+    deepest, highest = max(ends), min(tops)
+    axes.set_ylim(-1.04 * deepest, -highest + 0.02 * deepest)
+    spare = max(6 - len(pits), 0) / 2  # a few profiles stand in the middle
+    axes.set_xlim(-0.7 - spare, len(pits) - 0.3 + spare)
+    axes.axhline(0, color=QUIET, linewidth=0.6, zorder=0.4)
+    axes.set_xticks(range(len(pits)))
+    if "chainage_m" in pits:
+        labels = [
+            f"{pit}\n{chainage:.0f} m" + (f", {offset:.0f} m off" if len(pits) <= 14 else "")
+            for pit, chainage, offset in zip(pits["pit_id"], pits["chainage_m"], pits["offset_m"], strict=True)
+        ]
+    else:
+        labels = list(pits["pit_id"])
+    axes.set_xticklabels(labels, fontsize=size - 0.5, parse_math=False)
+    axes.xaxis.tick_top()
+    axes.tick_params(axis="x", length=0)
+    axes.yaxis.set_major_formatter(lambda value, _: f"{0.0 - value:g}")
+    axes.set_ylabel("Depth from the datum (cm)")
+    axes.spines[["right", "bottom", "top"]].set_visible(False)
+
+
+def _open_frame(axes) -> None:
+    axes.spines[["right", "top"]].set_visible(False)
+
+
+def _exaggeration(figure, axes) -> float:
+    """Paper per metre upwards over paper per metre along."""
+    box = axes.get_position()
+    width, height = figure.get_size_inches()
+    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+    return (box.height * height / (top - bottom)) / (box.width * width / (right - left))
+
+
+def _title(figure, bundle: Bundle, title: str) -> None:
+    height = figure.get_size_inches()[1] * 25.4
+    figure.text(0.02, 1 - 8 / height, bundle.context.survey.name, fontsize=12, weight="bold", parse_math=False, va="center")
+    figure.text(0.02, 1 - 14 / height, title, fontsize=9, parse_math=False, va="center")
+
+
+def _legend(figure, left_out: int) -> None:
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+
+    handles = [Line2D([], [], color=INK, linestyle=style, linewidth=width, label=f"{name} boundary") for name, (style, width) in LINES.items()]
+    handles += [
+        Line2D([], [], color=INK, linestyle=(0, (7, 4)), linewidth=0.7, label="broken boundary"),
+        Line2D([], [], color=QUIET, linewidth=0.7, marker="v", markersize=3, label="torn edge: observation ended"),
+        Patch(facecolor=NOT_DESCRIBED, edgecolor=HATCH, hatch="////", label="colour not described"),
+    ]
+    figure.legend(handles=handles, loc="lower left", bbox_to_anchor=(0.014, 0.028 * 210 / (figure.get_size_inches()[1] * 25.4)),
+                  ncols=len(handles), fontsize=6.5, frameon=False, handlelength=2.4, columnspacing=1.3)  # fmt: skip
+    nominal = ", ".join(f"{form} {2 * half:g} cm" for form, half in NOMINAL_CM.items())
+    note = (
+        f"Colours: Munsell, moist where described, else dry. Boundaries as described; where a range was not: {nominal} high. "
+        + (f"{left_out} more pits near the line are not drawn. " if left_out > 0 else "")
+        + CAUTION
+    )
+    figure.text(0.02, 3.5 / (figure.get_size_inches()[1] * 25.4), note, fontsize=6, color=INK)
+
+
+def first_toposequence(bundle: Bundle) -> bytes | None:
+    """SVG of the first transect that has elevations, for the report; None where there is none."""
+    horizons = {pit: part for pit, part in bundle.pits.horizons.groupby("pit_id", sort=False)}
+    with drawing():
+        for axis in axes_of(bundle) if horizons else ():
+            heights = _heights(bundle, axis)
+            if heights is not None:
+                return svg_bytes(draw_toposequence(bundle, axis, horizons, heights))
+    return None
