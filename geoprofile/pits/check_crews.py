@@ -29,38 +29,68 @@ def check_crews(all_: Profiles) -> Iterator[Problem]:
 
 
 def _shifted(all_: Profiles, surveyor: np.ndarray) -> Iterator[Problem]:
-    """Bush pits whose mineral soil starts as deep as the forest floor is thick: were depths counted from its top?"""
-    count = len(all_.names)
+    """Pits whose mineral soil starts as deep as the forest floor is thick, or below 0 and none is described."""
+    first, litter = _first_mineral(all_), _forest_floor(all_)
+    with np.errstate(invalid="ignore"):
+        bush, bare = np.isfinite(first) & (litter > NEAR_CM), np.isfinite(first) & np.isnan(litter)
+        as_deep = bush & (first > NEAR_CM) & (np.abs(first - litter) <= NEAR_CM)
+        late = bare & (first > NEAR_CM)
+    habits = (
+        (
+            as_deep,
+            bush,
+            "with a forest floor, the mineral soil starts as deep as the forest floor is thick: "
+            "were depths counted from the top of the forest floor?",
+        ),
+        (
+            late,
+            bare,
+            "without a described forest floor, the first horizon starts below 0: "
+            "were depths counted from the top of a forest floor that was left out?",
+        ),
+    )
+    for odd, among, question in habits:
+        for crew in np.unique(surveyor[odd]):
+            of_crew = among & (surveyor == crew)
+            pits = np.flatnonzero(odd & of_crew)
+            if len(pits) >= LEAST_PITS and len(pits) >= SHARE * of_crew.sum():
+                depth = np.median(first[pits])
+                yield all_.pit_problem(
+                    pits[0],
+                    "warning",
+                    "shifted depths",
+                    f"in {len(pits)} of {int(of_crew.sum())} pits of {_who(crew)} {question}",
+                    field="upper_cm",
+                    found=f"mineral soil from {depth:g} cm (median) in {_some(all_.names[pits])}",
+                    allowed="mineral depths from the mineral surface",
+                    remedy="ask the crew; if so, take the thickness of the forest floor off their mineral depths",
+                )
+
+
+def _first_mineral(all_: Profiles) -> np.ndarray:
+    """Least upper depth of a mineral horizon, by pit; infinite where there is none."""
     mineral = all_.flags(lambda one: not one.organic and one.master != "W" and bool(one.parts))
-    organic = all_.flags(lambda one: one.organic and not one.buried)
-    first = np.full(count, np.inf)
+    first = np.full(len(all_.names), np.inf)
     np.fmin.at(first, all_.pit[mineral], all_.upper[mineral])
-    top, base = np.full(count, np.inf), np.full(count, -np.inf)
+    return first
+
+
+def _forest_floor(all_: Profiles) -> np.ndarray:
+    """Thickness of organic layers above 0 by pit: described, else told in the pits table, else NaN."""
     with np.errstate(invalid="ignore"):
-        above = organic & (all_.upper < 0)
+        above = all_.flags(lambda one: one.organic and not one.buried) & (all_.upper < 0)
+    top = np.full(len(all_.names), np.inf)
     np.fmin.at(top, all_.pit[above], all_.upper[above])
-    np.fmax.at(base, all_.pit[above], all_.lower[above])
     told = pd.to_numeric(pd.Series(all_.pit_column("organic_above_cm")), errors="coerce").to_numpy(dtype=float)
-    thick = np.where(np.isfinite(top), -top, told)
-    with np.errstate(invalid="ignore"):
-        bush = np.isfinite(first) & (thick > NEAR_CM)
-        shifted = bush & (first > NEAR_CM) & (np.abs(first - thick) <= NEAR_CM)
-    for crew in np.unique(surveyor[shifted]):
-        of_crew = bush & (surveyor == crew)
-        pits = np.flatnonzero(shifted & of_crew)
-        if len(pits) >= LEAST_PITS and len(pits) >= SHARE * of_crew.sum():
-            who = f"surveyor {crew}" if crew else "these pits"
-            yield all_.pit_problem(
-                pits[0],
-                "warning",
-                "shifted depths",
-                f"in {len(pits)} of {int(of_crew.sum())} pits of {who} with a forest floor, "
-                "the mineral soil starts as deep as the forest floor is thick: were depths counted from the top of the forest floor?",
-                field="upper_cm",
-                found=", ".join(str(all_.names[pit]) for pit in pits[:8]) + (" ..." if len(pits) > 8 else ""),
-                allowed="mineral depths from the mineral surface",
-                remedy='ask the crew; if so, state organic_layers = "counted_down" for their file',
-            )
+    return np.where(np.isfinite(top), -top, told)
+
+
+def _who(crew: str) -> str:
+    return f"surveyor {crew}" if crew else "this survey"
+
+
+def _some(names: np.ndarray) -> str:
+    return ", ".join(str(name) for name in names[:8]) + (" ..." if len(names) > 8 else "")
 
 
 def _rounded_ap(all_: Profiles, surveyor: np.ndarray) -> Iterator[Problem]:
@@ -71,12 +101,12 @@ def _rounded_ap(all_: Profiles, surveyor: np.ndarray) -> Iterator[Problem]:
     for crew in np.unique(surveyor):
         pits = np.flatnonzero((surveyor == crew) & np.isfinite(base))
         if len(pits) >= LEAST_PLOUGHED and len(np.unique(base[pits])) == 1:
-            who = f"surveyor {crew}" if crew else "this survey"
             yield all_.pit_problem(
                 pits[0],
                 "warning",
                 "rounded depths",
-                f"all {len(pits)} plough layers of {who} end at {base[pits[0]]:g} cm: measured, or noted by habit?",
+                f"all {len(pits)} plough layers of {_who(crew)} end at {base[pits[0]]:g} cm: "
+                "measured, or noted by habit?",
                 field="lower_cm",
                 remedy="ask the crew; salvage volumes rest on this depth",
             )

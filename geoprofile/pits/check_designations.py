@@ -19,14 +19,12 @@ def check_designations(all_: Profiles) -> Iterator[Problem]:
 
 
 def _designations(all_: Profiles) -> Iterator[Problem]:
-    written = all_.frame["designation_as_written"] if "designation_as_written" in all_.frame else None
-    counts = np.bincount(all_.codes, minlength=len(all_.texts))
-    first_rows = pd.Series(np.arange(len(all_.codes))).groupby(all_.codes).first().to_numpy()
     for code, one in enumerate(all_.designations):
-        row, also = int(first_rows[code]), _also(int(counts[code]))
+        rows = all_.rows_by_designation[code]
+        also = _also(all_, rows)
         if not one.text:
             yield all_.problem(
-                row,
+                rows[0],
                 "warning",
                 "designation",
                 f"a horizon has no designation{also}",
@@ -35,41 +33,36 @@ def _designations(all_: Profiles) -> Iterator[Problem]:
             )
         elif not one.known:
             near = nearest_designation(one.as_written, all_.convention)
-            why = "; ".join(one.notes) or f"not understood: {', '.join(one.unknown)}"
             yield all_.problem(
-                row,
+                rows[0],
                 "warning",
                 "designation",
                 f"{one.as_written} is not a designation of this convention{also}",
                 field="designation",
-                found=why,
+                found="; ".join(one.notes) or f"not understood: {', '.join(one.unknown)}",
                 remedy=f"did you mean {near}?" if near and near != one.as_written else "correct it",
             )
         elif one.notes:
-            yield all_.problem(row, "note", "designation", "; ".join(one.notes) + also, field="designation")
-    if written is not None:
-        yield from _read_otherwise(all_, written)
+            yield all_.problem(rows[0], "note", "designation", "; ".join(one.notes) + also, field="designation")
+    if "designation_as_written" in all_.frame:
+        yield from _read_otherwise(all_, all_.frame["designation_as_written"].fillna("").astype("str").to_numpy())
 
 
-def _read_otherwise(all_: Profiles, written: pd.Series) -> Iterator[Problem]:
-    """Notes of parsing what was written, where the frame already holds the normal form."""
-    codes, uniques = pd.factorize(written.fillna("").astype("str"))
-    first_rows = pd.Series(np.arange(len(codes))).groupby(codes).first().to_numpy()
-    counts = np.bincount(codes, minlength=len(uniques))
-    for code, text in enumerate(uniques):
+def _read_otherwise(all_: Profiles, written: np.ndarray) -> Iterator[Problem]:
+    """Notes of reading what was written, where the frame already holds the normal form."""
+    for text, rows in pd.Series(np.arange(len(written))).groupby(written, sort=False):
         one = parse_designation(str(text), all_.convention)
-        if one.known and one.notes and all_.texts[all_.codes[first_rows[code]]] != str(text):
-            yield all_.problem(
-                int(first_rows[code]),
-                "note",
-                "designation",
-                "; ".join(one.notes) + _also(int(counts[code])),
-                field="designation",
-            )
+        if one.known and one.notes and all_.texts[all_.codes[rows.iloc[0]]] != text:
+            also = _also(all_, rows.to_numpy())
+            yield all_.problem(rows.iloc[0], "note", "designation", "; ".join(one.notes) + also, field="designation")
 
 
-def _also(count: int) -> str:
-    return "" if count == 1 else f" (in {count} horizons; this is the first)"
+def _also(all_: Profiles, rows: np.ndarray) -> str:
+    if len(rows) == 1:
+        return ""
+    names = list(dict.fromkeys(str(all_.names[pit]) for pit in all_.pit[rows]))
+    shown = ", ".join(names[:6]) + (" ..." if len(names) > 6 else "")
+    return f" (in {len(rows)} horizons; pit{'s' if len(names) > 1 else ''} {shown})"
 
 
 def _old_subdivisions(all_: Profiles) -> Iterator[Problem]:

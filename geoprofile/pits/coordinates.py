@@ -57,7 +57,7 @@ class Operation:
 
 @dataclass(frozen=True)
 class Placed:
-    """x, y (n,) in the survey's system, NaN where not placed; per row ``by``, the operation, or ``problem``, the reason."""
+    """x, y (n,) in the survey's system, NaN where not placed; per row the operation ``by`` or the ``problem``."""
 
     x: np.ndarray
     y: np.ndarray

@@ -38,6 +38,8 @@ class Profiles:
         codes, uniques = pd.factorize(self.frame["designation"].fillna("").astype("str"))
         self.codes, self.texts = codes, [str(text) for text in uniques]
         self.designations: list[Designation] = [parse_designation(text, convention) for text in self.texts]
+        self.rows_by_designation = np.split(np.argsort(codes, kind="stable"), np.cumsum(np.bincount(codes))[:-1])
+        """Positions of the rows of each designation, in order of depth within pits."""
         self.same_pit = np.append(self.pit[1:] == self.pit[:-1], False)
         """Whether the next row is of the same pit."""
 

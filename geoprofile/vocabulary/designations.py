@@ -15,6 +15,7 @@ from difflib import get_close_matches
 from functools import lru_cache
 
 from .conventions import Rules, rules_of
+from .tables import table
 
 ROMAN = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X")
 DASHES = str.maketrans({dash: "-" for dash in "\u2010\u2011\u2012\u2013\u2014\u2212"})
@@ -104,6 +105,9 @@ def parse_designation(text: str, convention: str) -> Designation:
             if tried.known:
                 best = _with_notes(tried, tuple(note.format(tried.text) for note in tried.notes))
                 break
+    if not best.known and clean.casefold() in table("words")["organic"]:
+        note = f"{clean}: a word, not a designation; taken as an organic layer"
+        return Designation(clean, written, rules.name, organic=True, unknown=(clean,), notes=(note,))
     return best
 
 
@@ -133,7 +137,7 @@ def _cleaned(text: str) -> tuple[str, tuple[str, ...]]:
 
 
 def _other_cases(clean: str, rules: Rules) -> list[str]:
-    """The same letters with masters in capitals and suffixes in small letters; transitional, then shortest master first."""
+    """The same letters with masters in capitals, suffixes in small letters; shortest master first."""
     found = re.fullmatch(r"(\^?(?:\d*|[IVXivx]*)'?)([A-Za-z@']+)(\d*)", clean)
     candidates = []
     for roman in (False, True):

@@ -117,7 +117,7 @@ def test_an_unknown_designation_is_listed_once_with_the_nearest():
     rows = [(name, text, upper, upper + 10) for name in "abc" for upper, text in ((0, "Ah"), (10, "Btt"))]
     problems = found(horizons(*rows))
     assert checks(problems) == [("designation", "warning")]
-    assert "in 3 horizons" in problems[0].what and problems[0].remedy == "did you mean Bt?"
+    assert "in 3 horizons; pits a, b, c" in problems[0].what and problems[0].remedy == "did you mean Bt?"
 
 
 def test_a_reading_otherwise_than_written_is_a_note():
@@ -247,13 +247,21 @@ def test_a_crew_that_counted_from_the_top_of_the_forest_floor_is_asked_about():
     problems = found(horizons(*rows, *others), pits(*odd, *fine, surveyor=["KB"] * 4 + ["MT"] * 4))
     shifted = [problem for problem in problems if problem.check == "shifted depths"]
     assert len(shifted) == 1 and "4 of 4 pits of surveyor KB" in shifted[0].what
-    assert "k0, k1, k2, k3" in shifted[0].found and "?" in shifted[0].what
+    assert shifted[0].found == "mineral soil from 5 cm (median) in k0, k1, k2, k3" and "?" in shifted[0].what
 
 
 def test_a_forest_floor_told_apart_from_the_horizons_counts_too():
     rows = [(name, text, upper, upper + 10) for name in ("a", "b", "c") for upper, text in ((6, "Ah"), (16, "Bm"))]
     problems = found(horizons(*rows), pits("a", "b", "c", organic_above_cm=[6.0, 6.0, 6.0]))
     assert ("shifted depths", "warning") in checks(problems)
+
+
+def test_a_crew_whose_pits_start_below_zero_without_a_forest_floor_is_asked_about():
+    rows = [(name, text, upper, upper + 10) for name in "abc" for upper, text in ((5, "Ae"), (15, "Bt"))]
+    sound = [(name, "Ah", 0, 20) for name in "de"]
+    problems = found(horizons(*rows, *sound), pits(*"abcde", surveyor=["KB"] * 3 + ["MT"] * 2))
+    shifted = [problem.what for problem in problems if problem.check == "shifted depths"]
+    assert len(shifted) == 1 and "3 of 3 pits of surveyor KB" in shifted[0] and "left out?" in shifted[0]
 
 
 def test_two_odd_pits_are_not_yet_a_habit():

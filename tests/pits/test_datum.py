@@ -50,6 +50,11 @@ def test_layers_described_apart_are_turned_together():
     assert depths(found, "a") == [(-5, -3), (-3, -1), (-1, 0), (0, 10)]
 
 
+def test_litter_named_by_a_word_is_turned_too():
+    found = to_datum(described(("a", "litter", 3, 0), ("a", "Ae", 0, 10)), "canadian")
+    assert depths(found, "a") == [(-3, 0), (0, 10)]
+
+
 def test_limits_of_wavy_boundaries_turn_with_their_depths():
     frame = described(
         ("a", "LFH", 5, 0),

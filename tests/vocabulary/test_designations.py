@@ -248,6 +248,12 @@ def test_an_ocr_or_typing_slip_is_proposed_and_not_applied():
     assert nearest_designation("zzz", "canadian") == ""
 
 
+def test_a_word_for_litter_is_organic_and_still_unknown():
+    for text in ("litter", "Duff", "forest floor"):
+        one = canadian(text)
+        assert one.organic and not one.known and "taken as an organic layer" in one.notes[0]
+
+
 def test_blank_and_words_are_unknown_not_errors():
     for text in ("", "  ", "?", "rock", "till", "1", "Bt Bm", "a very long remark, with / signs and numbers 12"):
         assert not canadian(text).known, text
