@@ -44,10 +44,13 @@ def map_surfaces(
     (unknown attribute, unusable drift) and PluginError (unknown method). Too few pits
     or bounds that the method cannot use are refusals in the product.
     """
+    from threadpoolctl import threadpool_limits
+
     definitions = chosen(settings, attributes.definitions)
     ground = lay_ground(pits, attributes, terrain, context)
     mapped, refusals = [], []
-    with context.progress.task("mapping surfaces", len(definitions)) as task:
+    # many small matrices: threads inside each only wait for one another, and sums would depend on their number
+    with threadpool_limits(1), context.progress.task("mapping surfaces", len(definitions)) as task:
         for definition in definitions:
             try:
                 mapped.append(map_attribute(definition, attributes, ground, settings, context))

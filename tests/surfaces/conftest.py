@@ -75,6 +75,15 @@ def sampled_terrain(context, grid, **layers):
     return Terrain(Record("terrain", {}), grid, rasters, problems_frame([]))
 
 
+@pytest.fixture(autouse=True)
+def one_thread():
+    """As the stage does it: on a busy machine threads inside small matrices wait for one another."""
+    from threadpoolctl import threadpool_limits
+
+    with threadpool_limits(1):
+        yield
+
+
 @pytest.fixture
 def invented():
     """Makers of invented pits: see the functions of this file."""
