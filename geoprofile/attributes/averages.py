@@ -1,59 +1,11 @@
-"""Attributes of one's own: [attributes.new.NAME], kind average, depth_to or thickness."""
+"""The mean of a measured property over an interval, with the share that has data."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from ..errors import SettingsError
 from ..intervals import Interval, measured
-from ..products import HORIZON_COLUMNS, AttributeDefinition
 from ..settings.attributes import NewAttribute
-from .meanings import pattern, pattern_answer
-from .plugin import LITTLE_DATA, NO_DATA, NO_HORIZONS, Attribute, silent, why_silent
+from .plugin import LITTLE_DATA, NO_DATA, NO_HORIZONS, silent
 from .profile import Profile
-from .salts import depth_to_limit
-from .walk import depth_of_first, met, thickness_of, thickness_or
-
-UNITS = {
-    "ec_ds_m": "dS/m", "bulk_density": "Mg/m3", "ph": "", "sar": "",
-    **{name: "%" for name in HORIZON_COLUMNS if name.endswith("_percent")},
-}  # fmt: skip
-PLACES = {name for name in HORIZON_COLUMNS if name.endswith("_cm")} | {"order", "row"}
-
-
-def new_attribute(name: str, new: NewAttribute, convention: str, columns: Iterable[str]) -> Attribute:
-    """The plug-in that a [attributes.new.NAME] table describes.
-
-    ``columns`` are the measured columns that the survey's horizons have.
-    Raises SettingsError where it asks for a property or letters that are not known.
-    """
-    columns = sorted(set(columns) - PLACES)
-    title = new.title or f"{name.replace('_', ' ')}"
-    source = f"[attributes.new.{name}] of the survey file"
-    if new.kind == "average" or new.at_least is not None or new.at_most is not None:
-        if new.of not in columns:
-            from difflib import get_close_matches
-
-            near = get_close_matches(new.of, columns, 1, 0.5)
-            raise SettingsError("there is no such measured property", where=f"attributes.new.{name}.of", found=repr(new.of),
-                                allowed=", ".join(columns), remedy=f"did you mean {near[0]!r}?" if near else "")  # fmt: skip
-    if new.kind == "average":
-        floor = "included" if new.forest_floor else "left out"
-        text = (f"Mean of {new.of} from {new.upper_cm:g} to {new.lower_cm:g} cm by thickness; forest floor {floor}; no "
-                f"value below {new.least_share:.0%} of the interval with data; cut at rock.")  # fmt: skip
-        unit = new.unit if new.unit is not None else UNITS.get(new.of, "")
-        definition = AttributeDefinition(name, title, unit, "average", text, source, False, 1)
-        return Attribute(definition, lambda profile, rules: average(profile, new))
-    if new.at_least is not None or new.at_most is not None:
-        limit = f"at least {new.at_least:g}" if new.at_least is not None else f"at most {new.at_most:g}"
-        definition = AttributeDefinition(name, title, "cm", "depth", f"Depth to the first {new.of} of {limit}, between samples.", source)
-        return Attribute(definition, lambda profile, rules: _depth_to_value(profile, new))
-    wanted = pattern(new.of, convention)
-    if new.kind == "depth_to":
-        definition = AttributeDefinition(name, title, "cm", "depth", f"Top of the first horizon like {new.of}.", source, True)
-        return Attribute(definition, lambda profile, rules: _depth_to_pattern(profile, new))
-    definition = AttributeDefinition(name, title, "cm", "thickness", f"Summed thickness of horizons like {wanted.text}.", source, True)
-    return Attribute(definition, lambda profile, rules: _thickness_of_pattern(profile, new))
 
 
 def average(profile: Profile, new: NewAttribute) -> Interval:
@@ -90,38 +42,3 @@ def average(profile: Profile, new: NewAttribute) -> Interval:
     if covered < new.least_share - 1e-9:
         return silent(LITTLE_DATA).because(LITTLE_DATA, f"{covered:.0%} covered, {new.least_share:.0%} asked for", *flags)
     return measured(total / weight).because(f"{new.of}, {covered:.0%} of {new.upper_cm:g} to {bottom - start:g} cm", *flags)
-
-
-def _depth_to_value(profile: Profile, new: NewAttribute) -> Interval:
-    if not profile.soil:
-        return silent(NO_HORIZONS)
-    samples = [(h, value) for h in profile.soil if (value := profile.value(h, new.of)) is not None]
-    if new.at_least is not None:
-        got = depth_to_limit(samples, lambda value: value >= new.at_least)
-        named = f"{new.of} at least {new.at_least:g}"
-    else:
-        got = depth_to_limit(samples, lambda value: value <= new.at_most)
-        named = f"{new.of} at most {new.at_most:g}"
-    return silent(NO_DATA) if got is None else got.because(named)
-
-
-def _pattern_answers(profile: Profile, text: str) -> list[bool | None]:
-    wanted = pattern(text, profile.convention)
-    return [pattern_answer(wanted, h.designation) if h.described else None for h in profile.soil]
-
-
-def _depth_to_pattern(profile: Profile, new: NewAttribute) -> Interval:
-    if not profile.soil:
-        return silent(NO_HORIZONS)
-    got = depth_of_first(profile, _pattern_answers(profile, new.of), absent=met(profile, "hard_rock"))
-    return silent(why_silent(profile)) if got.status == "unknown" else got.because(f"designation {new.of}")
-
-
-def _thickness_of_pattern(profile: Profile, new: NewAttribute) -> Interval:
-    if not profile.soil:
-        return silent(NO_HORIZONS)
-    answers = _pattern_answers(profile, new.of)
-    ended = not met(profile, "below_b") and not profile.base_is_boundary
-    got = thickness_or(profile, thickness_of(profile, answers), answers, ended_above=ended)
-    return silent(why_silent(profile)) if got.status == "unknown" else got.because(f"designation {new.of}")
-

@@ -24,7 +24,7 @@ from .plugin import (
 )  # fmt: skip
 from .profile import Profile
 from .rules import Rules
-from .tested import Tested, tested
+from .tested import Tested, as_tested
 from .walk import answers_of, depth_of_first
 
 BY_DESIGNATION = ("depth_to_carbonates", "depth_to_secondary_carbonates")
@@ -74,7 +74,7 @@ def _acid(profile: Profile) -> Tested:
             True if said is None and horizon.kinds["calcareous"] and horizon.upper < profile.acid_to else said
             for horizon, said in zip(profile.soil, recorded)
         ]
-    return tested(recorded, profile, profile.acid_to)
+    return as_tested(recorded, profile, profile.acid_to)
 
 
 def _no_acid(profile: Profile) -> Interval:

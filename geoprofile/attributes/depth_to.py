@@ -18,7 +18,7 @@ from .plugin import (
 )  # fmt: skip
 from .profile import SHALLOW_TOOLS, Horizon, Profile
 from .rules import Rules
-from .tested import tested
+from .tested import as_tested
 from .walk import answers_of, depth_of_first, met
 
 COLOUR_STEP = 1.0
@@ -155,7 +155,7 @@ def depth_to_colour_change(profile: Profile, rules: Rules) -> Interval:
 
 
 def depth_to_mottles(profile: Profile, rules: Rules) -> Interval:
-    said = tested([horizon.mottled for horizon in profile.soil], profile, profile.mottles_to)
+    said = as_tested([horizon.mottled for horizon in profile.soil], profile, profile.mottles_to)
     if not said.reach:
         return silent(NO_MOTTLES if profile.soil else NO_HORIZONS)
     got = depth_of_first(profile, said.answers, reach=said.reach)

@@ -7,24 +7,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import get_args
 
 import numpy as np
 import pandas as pd
 
+from ..errors import InputError
 from ..products import HORIZON_COLUMNS, Pits, typed
+from ..settings.survey import Convention
 from ..vocabulary.designations import Designation, parse_designation
 from ..vocabulary.munsell import parse_colour
+from ..vocabulary.terms import find_term
 from .meanings import answers, buried_limits, meanings
 
+CONVENTIONS = get_args(Convention)
 GAP_CM = 0.5
 """Rows further apart than this leave a layer that nobody described, cm."""
 SHALLOW_TOOLS = ("auger", "core", "probe")
 """With these, rock cannot be told from a stone."""
 NOT_NATURAL = ("stripped ground", "filled ground")
-NONE_WORDS = frozenset(
-    "none no nil absent 0 noneffervescent non-effervescent noncalcareous non-calcareous ne nc".split()
-)
-"""Words that say: looked for, not there."""
+NONE = "none"
+"""The vocabulary's word for: looked for, not there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,9 +170,17 @@ def build_profiles(pits: Pits, convention: str) -> Iterator[Profile]:
     for number, pit_id in enumerate(facts["pit_id"]):
         fact = {name: values[number] for name, values in facts.items()}
         start, stop = span.get(pit_id, (0, 0))
-        own = fact["convention"] or convention
+        own = _own_convention(fact, convention)
         rows = [_horizon(table, row, own, nothing) for row in range(start, stop) if table["upper_cm"][row] is not None]
         yield _profile(fact, own, rows, columns, nothing)
+
+
+def _own_convention(fact: dict, convention: str) -> str:
+    own = fact["convention"] or convention
+    if own not in CONVENTIONS:
+        raise InputError("a pit names a convention that does not exist", where=f"pit {fact['pit_id']}", found=repr(own),
+                         allowed=", ".join(CONVENTIONS), remedy="write one of these, or leave it empty")  # fmt: skip
+    return own
 
 
 _USED = (
@@ -209,8 +221,8 @@ def _horizon(table: dict[str, list], row: int, convention: str, nothing: dict) -
         thickness_low=None if thin is None else float(thin),
         thickness_high=None if thick is None else float(thick),
         ends_hole=bool(table["lower_is_end"][row]),
-        effervescent=_is_there(table["effervescence"][row]),
-        mottled=_is_there(table["mottles"][row]),
+        effervescent=_is_there("effervescence", table["effervescence"][row], convention),
+        mottled=_is_there("mottle_abundance", table["mottles"][row], convention),
         moist=_colour(table["colour_moist"][row]),
         dry=_colour(table["colour_dry"][row]),
         ec=table["ec_ds_m"][row],
@@ -220,10 +232,13 @@ def _horizon(table: dict[str, list], row: int, convention: str, nothing: dict) -
     )
 
 
-def _is_there(text: str | None) -> bool | None:
+@lru_cache(maxsize=4096)
+def _is_there(kind: str, text: str | None, convention: str) -> bool | None:
+    """Whether a word says that the thing is there; None where nothing was written."""
     if text is None or not text.strip():
         return None
-    return text.strip().lower() not in NONE_WORDS
+    term = find_term(kind, text, convention)
+    return (term.name if term else text.strip().lower()) != NONE
 
 
 def _colour(text: str | None) -> tuple[str, float, float] | None:

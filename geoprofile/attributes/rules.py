@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..errors import SettingsError
 from ..settings.attributes import AttributeRule, AttributesSettings
 from .topsoil_rules import TopsoilRule
 
@@ -32,3 +33,35 @@ class Rules:
 
 
 _DEFAULTS = AttributeRule()
+
+CHOICES: dict[str, dict[str, tuple[str, ...]]] = {
+    "depth_to_carbonates": {"evidence": ("designation", "effervescence", "shallower")},
+    "depth_to_salts": {"evidence": ("conductivity", "designation"), "limit": (), "extract": ()},
+    "depth_to_colour_change": {"limit": ()},
+}
+"""Keys of [attributes.for.NAME] that our attributes look at, with their words where they are words."""
+
+
+def refuse_idle_choices(settings: AttributesSettings, ours: frozenset[str]) -> None:
+    """Raise SettingsError, all mistakes together, where a choice would change nothing."""
+    mistakes = []
+    for name, rule in settings.for_.items():
+        if name not in ours:
+            continue  # an attribute from elsewhere knows its own choices
+        allowed = CHOICES.get(name, {})
+        for key, value in rule.model_dump(exclude_none=True).items():
+            where = f"attributes.for.{name}.{key}"
+            if key not in allowed:
+                mistakes.append(
+                    SettingsError(f"{name} has no such choice", where=where, found=repr(value),
+                                  allowed=", ".join(allowed) or "none: this attribute leaves nothing open", remedy="take it out")
+                )  # fmt: skip
+            elif allowed[key] and value not in allowed[key]:
+                mistakes.append(
+                    SettingsError("a value is not one of those allowed", where=where, found=repr(value),
+                                  allowed=", ".join(allowed[key]), remedy="choose one of these")
+                )  # fmt: skip
+    if mistakes:
+        first, *rest = mistakes
+        raise SettingsError(first.what, where=first.where, found=first.found, allowed=first.allowed, remedy=first.remedy,
+                            others=tuple(rest))  # fmt: skip

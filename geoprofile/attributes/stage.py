@@ -15,12 +15,13 @@ from ..record import Record
 from ..registry import plugins
 from ..settings.attributes import AttributesSettings
 from ..vocabulary.designations import parse_designation
-from .averages import new_attribute
 from .carbonates import BY_DESIGNATION, evidence_for, pooling_refusal
-from .plugin import NOT_NATURAL, silent
+from .meanings import buried_limits
+from .new_attributes import new_attribute
+from .plugin import NOT_NATURAL, Attribute, silent
 from .profile import Profile, build_profiles
 from .readings import disagreement, group_readings, reading_of
-from .rules import Rules
+from .rules import Rules, refuse_idle_choices
 from .topsoil_rules import find_topsoil_rule, read_topsoil_rule
 
 GROUP = "geoprofile.attributes"
@@ -54,10 +55,11 @@ def derive_attributes(pits: Pits, settings: AttributesSettings, context: Context
     readings = group_readings(pits.readings)
     problems += _unknown_readings(readings, chosen)
     rows: list[tuple] = []
-    stones = 0
+    stones = welded = 0
     with context.progress.task("deriving attributes", len(pits.pits)) as task:
         for number, profile in enumerate(build_profiles(pits, convention)):
             stones += profile.stopped_by in STOPPED
+            welded += any(horizon.described and horizon.designation.buried for horizon in profile.soil)
             for name, plugin in chosen.items():
                 interval = _derive(name, plugin, profile, rules)
                 read = readings.get((profile.pit_id, name))
@@ -75,7 +77,7 @@ def derive_attributes(pits: Pits, settings: AttributesSettings, context: Context
         values=values,
         definitions=tuple(plugin.definition for plugin in chosen.values()),
         problems=problems_frame(problems),
-        notes=_notes(rules, convention, chosen, stones),
+        notes=_notes(rules, convention, chosen, stones, welded),
     )
 
 
@@ -92,6 +94,8 @@ def choose_attributes(settings: AttributesSettings, convention: str, pits: Pits)
         known[name] = new_attribute(name, new, convention, columns)
     _refuse_unknown(settings.use, known, "attributes.use")
     _refuse_unknown(settings.for_, known, "attributes.for")
+    ours = {name for name, plugin in installed.loaded.items() if isinstance(plugin, Attribute)}
+    refuse_idle_choices(settings, frozenset(ours | set(settings.new)))
     return {name: known[name] for name in (dict.fromkeys(settings.use) or known)}
 
 
@@ -191,7 +195,7 @@ def _broken_plugins() -> list[Problem]:
     ]  # fmt: skip
 
 
-def _notes(rules: Rules, convention: str, chosen: dict, stones: int) -> tuple[str, ...]:
+def _notes(rules: Rules, convention: str, chosen: dict, stones: int, welded: int) -> tuple[str, ...]:
     notes = [f"convention: {convention}"]
     if "depth_to_carbonates" in chosen:
         notes.append(f"depth_to_carbonates: evidence {evidence_for(rules, convention)}")
@@ -209,6 +213,10 @@ def _notes(rules: Rules, convention: str, chosen: dict, stones: int) -> tuple[st
         notes.append(f"AB, AC and AE {'count' if rules.transitional_a else 'do not count'} as A")
     if "depth_to_discontinuity" in chosen and not rules.marks_discontinuities:
         notes.append("depth_to_discontinuity: no pit of the survey marks one, so none says anything")
+    if welded:
+        mantle, thin = buried_limits(convention)
+        limit = f"{thin:g} cm, or {mantle:g} cm over a thick buried soil" if thin < mantle else f"{mantle:g} cm"
+        notes.append(f"{welded} pits have a buried horizon under less than {limit} of new soil: read as one soil ({convention})")
     if stones:
         notes.append(
             f"{stones} pits were stopped by stones or rock: that is not at random, so what they say as 'at least' is a weaker "

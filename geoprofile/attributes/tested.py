@@ -16,7 +16,7 @@ class Tested:
     reach: float
 
 
-def tested(recorded: Sequence[bool | None], profile: Profile, stated_to: float | None) -> Tested:
+def as_tested(recorded: Sequence[bool | None], profile: Profile, stated_to: float | None) -> Tested:
     """What a test says horizon by horizon.
 
     A blank above the depth that the crew states as tested is a no: had there

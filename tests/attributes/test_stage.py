@@ -64,6 +64,14 @@ def test_a_misspelt_attribute_names_the_nearest(derive_all, pits_of):
         derive_all(pits_of({"P1": []}), **{"for": {"depth_to_lime": {"limit": 2}}})
 
 
+def test_a_choice_that_would_change_nothing_is_a_mistake(derive_all, pits_of):
+    choices = {"depth_to_bt": {"limit": 2}, "depth_to_carbonates": {"evidence": "conductivity"}}
+    with pytest.raises(SettingsError) as wrong:
+        derive_all(pits_of({"P1": []}), **{"for": choices})
+    assert "depth_to_bt has no such choice" in str(wrong.value)
+    assert "designation, effervescence, shallower" in str(wrong.value)
+
+
 def test_a_new_attribute_cannot_take_the_name_of_ours(derive_all, pits_of):
     with pytest.raises(SettingsError, match="name of one that exists"):
         derive_all(pits_of({"P1": []}), new={"depth_to_bt": {"kind": "depth_to", "of": "Bt"}})
