@@ -14,7 +14,7 @@ from ..products import OutputFile
 from ..rasters import file_sha256
 from .bundle import Bundle
 from .map_cautions import cautions
-from .map_layers import RasterLayers, least_cell, raster_layers
+from .map_layers import RasterLayers, raster_layers
 from .map_page import render_page
 from .map_pits import pits_plain
 from .map_places import Places, lattice_over
@@ -73,9 +73,8 @@ def build(bundle: Bundle) -> tuple[str, list[str]]:
 def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) -> tuple[RasterLayers, str, list[str]]:
     """Render with ever coarser cells until the page keeps to ``publish.map_mb``."""
     budget = bundle.settings.map_mb * MB
-    start = least_cell(bundle)
     for factor in COARSER:
-        layers = raster_layers(bundle, start * factor)
+        layers = raster_layers(bundle, factor)
         if layers.size() > budget and factor != COARSER[-1]:
             continue
         data |= {
@@ -93,13 +92,19 @@ def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) 
 
 
 def extent(bundle: Bundle) -> tuple[float, float, float, float] | None:
-    """West, south, east, north of all that has a place, in the survey's system; None when nothing has."""
+    """West, south, east, north of the survey, in its system; None when nothing has a place.
+
+    Pits open the frame only where there are neither rasters nor polygons: one pit with a wrong
+    zone may lie hundreds of kilometres away.
+    """
     boxes = [product.grid.bounds for product in (bundle.surfaces, bundle.terrain) if product is not None]
-    frames = [bundle.pits.pits]
+    frames = []
     if bundle.zones is not None:
         frames += [bundle.zones.zones, bundle.zones.parcels, bundle.zones.strata, bundle.zones.route]
     if bundle.salvage is not None:
         frames.append(bundle.salvage.lifts)
+    if not boxes and not any(frame is not None and len(frame) for frame in frames):
+        frames = [bundle.pits.pits]
     for frame in frames:
         if frame is not None and len(frame):
             box = frame.geometry.total_bounds
