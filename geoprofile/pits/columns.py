@@ -256,8 +256,8 @@ def _field_named(name: str, fields: dict[str, Field], role: str) -> Field:
             "there is no such field", where=f"[pits.columns.{role}] {name}", found=name,
             allowed=", ".join(sorted(fields)), remedy=f"did you mean {near[0]!r}?" if near else "use lower case and _",
         )
-    # any other measured property keeps the name the survey file gives it
-    return Field(name=name, kind="number", unit="", column=name, names=(), tables=(role,))
+    # anything else keeps the name the survey file gives it: a measured property of horizons, a text of pits
+    return Field(name=name, kind="number" if role == "horizons" else "text", unit="", column=name, names=(), tables=(role,))
 
 
 def _heading_named(wish: str, headings: list[str], name: str, role: str, file: str) -> str:

@@ -18,6 +18,7 @@ from .columns import Column, Mapped, units
 from .depths import UNIT_WORDS, Depth, DepthRange, parse_depth, parse_depth_range
 from .values import decimal_of, plain
 
+FAR_TOO_DEEP_CM = 10_000
 LARGEST_SENSIBLE = {"in": 80, "inch": 80, "inches": 80, "m": 10, "metres": 10, "meters": 10, "ft": 12, "feet": 12}
 """A deepest value beyond this makes the unit doubtful (common practice, no source)."""
 
@@ -100,7 +101,9 @@ def read_depths(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.
     is_open, ok = np.zeros(count, bool), np.ones(count, bool)
     ok[[word is None for word in unit]] = False
     ok &= ~refused if skip is None else ~(refused | skip)
-    plain_number = np.isfinite(direct)
+    with np.errstate(invalid="ignore"):
+        plain_number = np.abs(value) <= FAR_TOO_DEEP_CM  # beyond it may be a date stored as a number: read with care
+        plain_number |= np.isfinite(direct) & (unit == "")
     no_unit = plain_number & (unit == "")
     dated = {position for position, heading in mapped.raw.dates if heading == column.heading}
     for position in np.flatnonzero(no_unit & ok):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from ..products import HORIZON_COLUMNS
 from ..settings.pits import PitsSettings
 from ..vocabulary.designations import parse_designation
 from . import values
@@ -28,10 +27,10 @@ def read_horizons(mapped: Mapped, settings: PitsSettings, convention: str) -> pd
     parsed = values.by_text(written, lambda text: parse_designation(text, convention).text if text else "")
     frame["designation"], frame["designation_as_written"] = parsed, written
     for name, columns in mapped.columns.items():
-        if name not in _DONE and columns[0].field.kind != "reading" and "horizons" in columns[0].field.tables:
-            for column, values_ in read_column(mapped, columns[0], convention, settings, ids).items():
-                if column in HORIZON_COLUMNS or column == columns[0].field.column:
-                    frame[column] = _merged(frame, column, values_)
+        # what belongs to the whole pit is read with the pits, also where it stands on every row
+        if name not in _DONE and "pits" not in columns[0].field.tables:
+            for column, found in read_column(mapped, columns[0], convention, settings, ids).items():
+                frame[column] = _merged(frame, column, found)
     if "remarks" not in frame.columns or not (frame["remarks"] != "").any():
         frame["remarks"] = mapped.text("remarks")
     if mapped.has("order"):

@@ -22,7 +22,7 @@ def add_inspections(pits: pd.DataFrame, readings: pd.DataFrame, inspections: pd.
     """
     own = readings["inspection"].fillna(False).astype(bool) if "inspection" in readings else pd.Series(False, index=readings.index)
     lines = drop_blank_ids(inspections, "inspections", problems)
-    no_horizons = pd.DataFrame({"pit_id": [], "upper_cm": []})
+    no_horizons = pd.DataFrame({"pit_id": [], "upper_cm": [], "designation": []}, dtype=object)
     lines, _, said = settle_repeated_ids(lines, no_horizons, readings[own], settings, problems)
     others = readings[~own]
     places = dict(zip(pits["pit_id"], pits["geometry"], strict=True))

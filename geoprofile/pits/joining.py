@@ -266,13 +266,13 @@ def _assign(runs: list[list[int]], horizons: pd.DataFrame, visits: int) -> list[
     """Positions of the horizons of each visit; all go to the first when runs do not tell visits apart."""
     if len(runs) == visits:
         return runs
-    upper = horizons["upper_cm"].to_numpy(float)
+    first = list(zip(horizons["upper_cm"], horizons["designation"].str.casefold(), strict=True))
     restarted: list[list[int]] = []
     for run in runs:
         restarted.append([])
         for position in run:
             part = restarted[-1]
-            if part and upper[position] <= upper[part[0]]:
+            if part and first[position] == first[part[0]]:  # the description starts again
                 restarted.append([])
             restarted[-1].append(position)
     if len(restarted) == visits:

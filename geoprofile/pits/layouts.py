@@ -27,7 +27,7 @@ from .readers.raw import Fault, RawTable
 from .readings import read_readings
 
 _BEFORE = re.compile(r"(?:h|hz|hor|horizon|layer)[ _]*(\d+)[ _:.\-]+(.+)", re.IGNORECASE)
-_BEHIND = re.compile(r"(.+?)[ _]*(\d+)((?:[ _]*[\(\[][^\)\]]*[\)\]])?)")
+_BEHIND = re.compile(r"(.+?)(?:[ _]+(?:h|hz|hor|horizon|layer))?[ _]*(\d+)((?:[ _]*[\(\[][^\)\]]*[\)\]])?)")
 
 
 @dataclass
@@ -189,7 +189,7 @@ def _mapped(raw: RawTable, role: str, given, settings: PitsSettings, also=()) ->
 def _need_id(mapped: Mapped, role: str) -> None:
     if not mapped.has("pit_id"):
         raise InputError(f"no column of the {role} table is known to hold the pit id", where=f"{mapped.raw.file}, {mapped.raw.sheet}".rstrip(", "),
-                         found=", ".join(mapped.raw.cells.columns), remedy=f'name it: pit_id = "..." in [pits.columns.{role}]')
+                         found=", ".join(mapped.raw.cells.columns), remedy=f'name it: pit_id = "..." in [pits.columns.{role}]; if the headings stand lower, say header_row')
 
 
 def _done(laid: Laid, mapped: Mapped, notes: tuple[str, ...]) -> None:

@@ -28,7 +28,7 @@ def read_places(mapped: Mapped, settings: PitsSettings, context: Context, *, sta
     frame = pd.DataFrame({"pit_id": ids, "position": np.arange(len(ids))})
     for name, columns in mapped.columns.items():
         field = columns[0].field
-        if name in _PLACE or field.kind == "reading" or "pits" not in field.tables and "points" not in field.tables:
+        if name in _PLACE or field.kind == "reading" or field.tables == ("horizons",):
             continue
         if not one_row_a_pit and name == "remarks":
             continue  # in a table of horizons the remark belongs to the horizon

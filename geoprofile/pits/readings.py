@@ -16,7 +16,7 @@ from .depth_columns import row_units, usable
 from .depths import Depth, parse_depth
 from .values import plain
 
-_PROBES = re.compile(r"\s*\d[\d.]*(?:\s*[/;|]\s*\d[\d.]*)+\s*")
+_PROBES = re.compile(r"(\s*\d[\d.]*(?:\s*[/;|]\s*\d[\d.]*)+)\s*([a-z\"]*)\s*", re.IGNORECASE)
 
 
 def read_readings(mapped: Mapped, settings: PitsSettings, ids: np.ndarray) -> pd.DataFrame:
@@ -45,7 +45,8 @@ def _read_column(mapped: Mapped, name: str, column: Column, settings: PitsSettin
             mapped.problem(position, "error", "reading", "the spreadsheet holds a date here, so it was not read", field=name, pit_id=ids[position],
                            found=texts[position], remedy="format the cell as text and write the reading again")
             continue
-        parts = [part for part in re.split(r"[/;|]", text)] if not several and _PROBES.fullmatch(text) else [text]
+        probes = None if several else _PROBES.fullmatch(text)
+        parts = [f"{part.strip()} {probes[2]}".strip() for part in re.split(r"[/;|]", probes[1])] if probes else [text]
         for probe, part in enumerate(parts, start=1):
             found = parse_depth(part, default=unit[position] or "cm")
             if found.low is not None and found.low < 0:

@@ -69,7 +69,7 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         horizons = blanks_are_missing(horizons.drop(columns=["position", "open_below", "visit"], errors="ignore"), HORIZON_COLUMNS)
         horizons = typed(horizons, HORIZON_COLUMNS).reset_index(drop=True)
         readings = typed(readings, READING_COLUMNS, extra=False).reset_index(drop=True)
-        problems += _without_place(pits, joined=laid.points is not None)
+        problems += _without_place(pits, problems)
         problems += check_area(pits, context, area)
         task.advance()
     notes.append(f"{len(pits)} pits, {len(horizons)} horizons and {len(readings)} direct readings; missing is written as {_words(settings)}")
@@ -78,18 +78,18 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
 
 def _as_pits(pits: pd.DataFrame, context: Context) -> gpd.GeoDataFrame:
     shapes = gpd.GeoSeries(pits["geometry"].to_numpy(object), crs=context.survey.crs)
-    frame = typed(blanks_are_missing(pits, PIT_COLUMNS), PIT_COLUMNS, extra=False).reset_index(drop=True)
+    pits = blanks_are_missing(pits.drop(columns=["geometry", "position", "visit"], errors="ignore"), PIT_COLUMNS)
+    frame = typed(pits, PIT_COLUMNS).reset_index(drop=True)
     return gpd.GeoDataFrame(frame, geometry=shapes, crs=context.survey.crs)
 
 
-def _without_place(pits: gpd.GeoDataFrame, joined: bool) -> list[Problem]:
+def _without_place(pits: gpd.GeoDataFrame, listed: list[Problem]) -> list[Problem]:
     """Pits kept without a place; those that no point matched are listed already."""
-    if joined:
-        return []
+    no_point = {problem.pit_id for problem in listed if problem.check == "no point"}
     return [
         joining.at(row, "warning", "no place", "the pit has no usable coordinates; it is kept for the tables and stays off the map",
                    pit_id=row["pit_id"], remedy="add its coordinates")
-        for _, row in pits[np.array([shape is None for shape in pits.geometry])].iterrows()
+        for _, row in pits[np.array([shape is None for shape in pits.geometry], bool)].iterrows() if row["pit_id"] not in no_point
     ]
 
 

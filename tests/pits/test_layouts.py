@@ -43,6 +43,7 @@ def check(pits):
     assert [shape.x for shape in pits.pits.geometry] == [500000, 500200]
     assert list(pits.pits["slope_percent"]) == [3, 5] and list(pits.pits["drainage"]) == ["well", "well"]
     assert not (pits.problems["severity"] == "error").any()
+    assert "slope_percent" not in pits.horizons.columns
 
 
 def test_two_tables(read_survey):

@@ -321,3 +321,20 @@ def test_a_reader_can_be_named_for_a_file_of_any_ending(read_survey):
         read_survey(files, horizons={"file": "h.dat"})
     assert len(read_survey(files, horizons={"file": "h.dat", "reader": "delimited"}).horizons) == 1
     assert len(read_survey(files, horizons={"file": "h.dat"}, reader="delimited").horizons) == 1
+
+
+def test_a_date_stored_as_a_number_is_no_depth_R5(read_survey):
+    pits = read_survey({"h.csv": H + "A,Ah,0,10\nA,Bm,10,45945\n"}, **LONG)
+    assert list(pits.horizons["designation"]) == ["Ah"]
+    assert "10-15" in check(pits, "depth")["remedy"].iloc[0]  # day 45945 of the spreadsheet is 15 October 2025
+
+
+def test_what_the_survey_file_names_besides_the_contract_is_kept(read_survey):
+    files = {"p.csv": "pit_id,Landform,x,y\nA,knoll,500000,5700000\n", "h.csv": "pit_id,upper (cm),lower (cm),N tot\nA,0,10,0.4\n"}
+    pits = read_survey(files, **ONE, **LONG, columns={"pits": {"landform": "Landform"}, "horizons": {"total_nitrogen": "N tot"}})
+    assert list(pits.pits["landform"]) == ["knoll"] and list(pits.horizons["total_nitrogen"]) == [0.4]
+
+
+def test_probes_in_one_cell_may_share_a_unit(read_survey):
+    pits = read_survey({"p.csv": "pit_id,topsoil\nA,14/16/15 cm\n"}, **ONE)
+    assert list(pits.readings["low"]) == [14, 16, 15] and list(pits.readings["probe"]) == [1, 2, 3]

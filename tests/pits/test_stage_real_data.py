@@ -15,12 +15,21 @@ from geoprofile.settings import load_survey
 
 pytestmark = pytest.mark.shared
 SURVEYS = Path(__file__).parent / "surveys"
+SHARED = Path(__file__).resolve().parents[2].parent / "shared"
 
 
 def read(name: str, data: Path, out: Path):
     """The survey file of that name, its paths starting at the folder of the data."""
     survey = load_survey(SURVEYS / f"{name}.toml")
     return read_pits(survey.pits, Context(survey.survey, survey.grid, data, out), Record("pits", {}))
+
+
+@pytest.fixture(scope="module")
+def american(tmp_path_factory):
+    data = SHARED / "data" / "pits-us"
+    if not data.is_dir():
+        pytest.skip("the open data folder ../shared is not beside the project")
+    return read("pits_us", data, tmp_path_factory.mktemp("out"))
 
 
 def rows_of(path: Path) -> list[dict[str, str]]:
@@ -60,9 +69,8 @@ def test_none_as_text_is_absence_in_the_ridge_workbook_R7(shared, tmp_path):
     assert (ba["status"] == "absent").sum() == 4 and (ba["presence"] == "absent").sum() == 4 and len(ba) == 36
 
 
-def test_every_american_description_is_read_or_listed(shared, tmp_path):
-    data = shared / "data" / "pits-us"
-    pits = read("pits_us", data, tmp_path)
+def test_every_american_description_is_read_or_listed(american):
+    data, pits = SHARED / "data" / "pits-us", american
     sites, horizons = rows_of(data / "sites.csv"), rows_of(data / "horizons.csv")
     assert (len(sites), len(horizons)) == (994, 4636)
     listed = pits.problems[(pits.problems["file"] == "sites.csv") & (pits.problems["severity"] == "error")]
@@ -78,17 +86,16 @@ def test_every_american_description_is_read_or_listed(shared, tmp_path):
     assert no_top == said and not used & no_top
 
 
-def test_american_sites_without_coordinates_are_kept_and_listed(shared, tmp_path):
-    pits = read("pits_us", shared / "data" / "pits-us", tmp_path)
+def test_american_sites_without_coordinates_are_kept_and_listed(american):
+    pits = american
     nowhere = pits.pits[pits.pits.geometry.isna()]
     assert len(nowhere) == 14  # 15 rows, one of an id that has coordinates in another row
     assert set(nowhere["pit_id"]) == set(pits.problems[pits.problems["check"] == "no place"]["pit_id"])
 
 
-def test_american_depths_count_from_the_mineral_surface(shared, tmp_path):
+def test_american_depths_count_from_the_mineral_surface(american):
     """USDA counts downward from the top of O (Soil Survey Manual 2017): A horizons under O start at 0 here."""
-    data = shared / "data" / "pits-us"
-    pits = read("pits_us", data, tmp_path)
+    pits = american
     frame = pits.horizons.set_index("pit_id").loc["S2015AK240001"]  # Oe 0-5, A 5-16, Bw 16-30
     assert list(zip(frame["designation"][:3], frame["upper_cm"][:3], frame["lower_cm"][:3], strict=True)) == [
         ("Oe", -5, 0), ("A", 0, 11), ("Bw", 11, 25)]  # fmt: skip
