@@ -25,7 +25,8 @@ from demo_survey.ground import SOUTH, WEST, Ground, area_polygon, bush_polygon, 
 from demo_survey.places import disturbance, parcels, place_inspections, place_pits, route
 from demo_survey.profiles import draw_profile
 
-SEED = 7
+SEED = 6
+"""Of a dozen seeds the one whose sample lies nearest the landscape it is drawn from."""
 
 
 @dataclass

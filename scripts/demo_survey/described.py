@@ -192,7 +192,11 @@ def write_down(plan: Plan, survey: Survey, rng: np.random.Generator, date: str, 
         "Remarks": note or ("old yard, topsoil gone" if plan.stripped else None),
     })  # fmt: skip
     laboratory = plan.kind == "pit" and int(plan.pit_id[3:]) % 2 == 0
-    extract = "paste" if int(plan.pit_id[3:]) % 2 else "1:2"
+    salts = laboratory or any(layer.ec is not None for layer in layers)
+    extract = ""
+    if salts:
+        extract = ("paste", "1:2")[len(survey.planted.get("EC by paste and 1:2", ())) % 2]
+        survey.plant("EC by paste and 1:2", plan.pit_id)
     for number, layer in enumerate(layers):
         survey.horizons.append(_horizon(plan, layer, number, layers, shift, laboratory, extract, rng))
     _spoil(plan, survey.horizons[-len(layers):])
@@ -239,7 +243,11 @@ def _horizon(plan: Plan, layer: Layer, number: int, layers: list[Layer], shift: 
     boundary = None
     if plan.kind != "auger" and number < len(layers) - 1 and not organic:
         boundary = "abrupt smooth" if stem == "Ap" else "clear wavy" if stem in ("Ah", "Ahe", "Ae") else "gradual wavy"
-    ec = layer.ec if layer.ec is None or extract == "paste" else round(layer.ec / 2, 1)
+    ec = layer.ec
+    if ec is None and extract and not organic:
+        ec = float(np.round(rng.uniform(0.4, 1.4), 1))
+    if ec is not None and extract == "1:2":
+        ec = round(ec / 2, 1)
     return {
         "Pit": plan.pit_id, "Horizon": name, "From (cm)": upper, "To (cm)": lower, "Colour moist": colour, "Texture": texture,
         "Sand (%)": sand if laboratory else None, "Silt (%)": 100 - sand - clay if laboratory and sand is not None else None,

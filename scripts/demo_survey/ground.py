@@ -55,7 +55,9 @@ def make_ground() -> Ground:
     rough = waves(rng, x, y, 25, 60, 30)
     hummocks = hummocks + 0.06 * (hummocks**2 - 1)  # knolls a little sharper than potholes
     elevation = np.round(250 + 1.95 * hummocks + 0.8 * country + 0.03 * rough, 2)
-    kinship = waves(rng, x, y, 300, 700, 40)
+    kinship = waves(rng, x, y, 350, 800, 40)
+    inside = kinship[area_mask(grid)]
+    kinship = (kinship - inside.mean()) / inside.std()
 
     z = smooth(elevation, ANALYSIS_SCALE, CELL)
     slope, _, _ = slope_and_aspect(z, CELL, 1.0)

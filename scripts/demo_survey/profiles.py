@@ -1,7 +1,7 @@
 """Invented profiles: subgroup by landform element, then thicknesses down the profile.
 
-Half of what varies within an element is shared by neighbours (a smooth field), the
-other half is a pit's own.
+Most of what varies within an element is shared by neighbours (a smooth field), the
+rest is a pit's own.
 """
 
 from __future__ import annotations
@@ -16,6 +16,8 @@ import pandas as pd
 LANDSCAPE = tomllib.loads((Path(__file__).parent / "landscape.toml").read_text(encoding="utf-8"))
 BUSH_OF = {"shoulder": "shoulder", "backslope": "backslope", "footslope": "footslope", "upper": "backslope", "slough": "footslope", "rim": "footslope"}
 DEEPEST = 220
+SHARED = 0.65
+"""Share of the variance within an element that neighbours have in common: invented."""
 
 
 @dataclass
@@ -51,8 +53,8 @@ def _pick(rng: np.random.Generator, shares: dict[str, float]) -> str:
 
 
 def _normal(rng, place, mean: float, deviation: float, least: float) -> int:
-    shared = np.sqrt(0.5) * place.kinship + np.sqrt(0.5) * rng.normal()
-    return int(round(max(least, mean + deviation * shared)))
+    drawn = np.sqrt(SHARED) * place.kinship + np.sqrt(1 - SHARED) * rng.normal()
+    return int(round(max(least, mean + deviation * drawn)))
 
 
 def _cultivated(place: pd.Series, rng: np.random.Generator) -> Profile:
