@@ -15,7 +15,7 @@ from .profiles import Profiles
 FRACTIONS = ("sand_percent", "silt_percent", "clay_percent")
 PERCENTAGES = (*FRACTIONS, "coarse_fragments_percent", "caco3_percent", "organic_carbon_percent")
 PH = (2.0, 10.5)
-"""pH outside of this is not soil (Canadian soil layer table: 2 to 10; half a unit more for alkali soils, ours)."""
+"""pH outside of this is not soil (published Canadian limits 2 to 10; half a unit more for alkali soils, ours)."""
 
 
 def check_values(all_: Profiles) -> Iterator[Problem]:

@@ -9,7 +9,7 @@ when it is worse than what is asked for (R21); the network is never used (C5).
 from __future__ import annotations
 
 import warnings
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -27,7 +27,6 @@ __all__ = [
     "parse_utm",
     "parse_zone",
     "place",
-    "place_degrees",
     "place_utm",
     "utm_problem",
 ]
@@ -97,29 +96,6 @@ def place(x, y, *, source: str, survey: str, area=None, need_m: float = DEFAULT_
     by[rows[ok]] = operation.text
     problem[rows[~ok]] = f"outside of where {source} can be brought into {survey}"
     return Placed(out_x, out_y, by, problem, (operation,))
-
-
-def place_degrees(
-    latitude, longitude, *, source: str = "EPSG:4326", survey: str, area=None, need_m: float = DEFAULT_NEED_M
-) -> Placed:
-    """Points given as text in degrees (with minutes and seconds or not). See :func:`place`."""
-    north = [parse_angle(str(text), "latitude") for text in latitude]
-    east = [parse_angle(str(text), "longitude") for text in longitude]
-    if any(one.axis == "longitude" for one in north) and any(one.axis == "latitude" for one in east):
-        raise InputError(
-            "latitude and longitude are exchanged: the letters in the two columns say so",
-            remedy="exchange the two columns in [pits.columns]",
-        )
-    y = np.array([np.nan if one.degrees is None else one.degrees for one in north])
-    x = np.array([np.nan if one.degrees is None else one.degrees for one in east])
-    placed = place(x, y, source=source, survey=survey, area=area, need_m=need_m)
-    why = [
-        "; ".join(f"{name}: {one.problem}" for name, one in (("latitude", a), ("longitude", b)) if one.problem)
-        for a, b in zip(north, east)
-    ]
-    blank = np.array([not str(a).strip() and not str(b).strip() for a, b in zip(latitude, longitude)])
-    problem = np.where(np.array([bool(one) for one in why]) & ~blank, np.array(why, dtype=object), placed.problem)
-    return replace(placed, problem=problem.astype(object))
 
 
 def place_utm(

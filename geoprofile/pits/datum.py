@@ -73,7 +73,7 @@ def to_datum(horizons: pd.DataFrame, convention: str, setting: str = "detect") -
     setting : counted_up, counted_down, signed, or detect.
 
     Source of the three ways of counting: Canadian reports (LFH 4-0), Canadian stored
-    data (negative), USDA manual since 1993 and WRB 2022 Annex 3 (downward).
+    records (negative), USDA manual since 1993 and WRB 2022 Annex 3 (downward).
     """
     if setting not in (*STYLES, "detect"):
         raise ValueError(f"organic layers are {', '.join(STYLES)} or detect, not {setting!r}")

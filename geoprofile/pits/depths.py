@@ -160,19 +160,6 @@ def parse_depth(text: object, unit: str | None = None, default: str = "cm") -> D
     return _reading(normal_text(text), unit, default)
 
 
-def unit_in(text: str) -> str:
-    """The unit a heading names, as in ``top (in)`` or ``depth_cm``; '' where it names none.
-
-    Raises nothing: a heading that names two different units gives ''.
-    """
-    clean = normal_text(text)
-    named = re.findall(r"[(\[,]\s*([a-z\"']+)\.?\s*[)\]]?", clean) + re.findall(
-        r"[_ ](mm|cm|m|in|ft|inches|feet)$", clean
-    )
-    found = {UNIT_WORDS[word] for word in named if word in UNIT_WORDS}
-    return found.pop() if len(found) == 1 else ""
-
-
 def normal_text(text: object) -> str:
     """Lower case; plain dashes, quotes, primes and spaces (R14); a half sign becomes 1/2."""
     clean = str(text)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from geoprofile.errors import InputError
-from geoprofile.pits.coordinates import operation_between, place, place_degrees, place_utm
+from geoprofile.pits.coordinates import operation_between, place, place_utm
 
 SURVEY = "EPSG:2956"  # NAD83(CSRS) / UTM zone 12N
 
@@ -28,8 +28,6 @@ def test_r17_exchanged_coordinates_stop_and_say_so():
     with pytest.raises(InputError, match="exchanged") as caught:
         place([53.0, 53.1, 53.2], [-112.0, -112.1, -112.2], source="EPSG:4326", survey=SURVEY)
     assert "100%" in caught.value.found and "exchange" in caught.value.remedy
-    with pytest.raises(InputError, match="exchanged"):
-        place_degrees(["112 30 W"], ["53 30 N"], survey=SURVEY)
 
 
 def test_r17_the_survey_area_decides_where_both_ways_are_on_the_globe():
@@ -106,10 +104,3 @@ def test_c5_the_network_is_never_used():
 def test_a_datum_that_does_not_exist_is_refused():
     with pytest.raises(InputError, match="no such UTM system"):
         place_utm([400000], [5900000], ["12N"], datum="MARS", survey=SURVEY)
-
-
-def test_degrees_in_text_name_the_bad_row():
-    placed = place_degrees(["53 30 0 N", "", "xx", "53 61 0"], ["112 30 0 W", "", "-112", "-112"], survey=SURVEY)
-    assert np.isfinite(placed.x[0]) and np.isnan(placed.x[1:]).all()
-    assert placed.problem[1] == "coordinates are missing"
-    assert placed.problem[2] == "latitude: this is not an angle" and "below 60" in placed.problem[3]

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geoprofile.pits.depths import Depth, parse_depth, parse_depth_range, unit_in
+from geoprofile.pits.depths import Depth, parse_depth, parse_depth_range
 
 
 def pair(text, **options):
@@ -124,15 +124,6 @@ def test_r16_units_are_stated_once_and_conflicts_are_problems():
 def test_r16_six_inches_are_15_24_cm_never_the_inverse():
     assert parse_depth("6 in").value == pytest.approx(15.24)
     assert parse_depth("6", "in").value == pytest.approx(15.24)
-
-
-@pytest.mark.parametrize(
-    ("heading", "unit"),
-    [("top (in)", "in"), ("depth_cm", "cm"), ("Upper depth [cm]", "cm"), ("Depth to Bt (cm)", "cm"), ("pit (m)", "m"),
-     ("From", ""), ("bottom in", "in"), ("Depth (in.)", "in"), ("Main", ""), ("Bottom", "")],
-)  # fmt: skip
-def test_r16_the_unit_of_a_heading(heading, unit):
-    assert unit_in(heading) == unit
 
 
 # readings
