@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from ..intervals import Interval, absent_depth, absent_thickness, at_least, at_surface, between, measured
+from ..intervals import Interval, absent_depth, absent_thickness, at_least, at_most, at_surface, between, measured
 from ..problems import Problem
 from ..products import READING_COLUMNS, AttributeDefinition, typed
 
@@ -85,8 +85,10 @@ def _interval(row: dict, definition: AttributeDefinition) -> Interval | None:
             return at_surface()
         case "at_least" if low is not None:
             return at_least(low, presence)
-        case "at_most" | "between" if high is not None:
-            return between(low or 0.0, high, presence) if status == "between" or low else Interval(None, high, "at_most", presence)
+        case "at_most" if high is not None:
+            return at_most(high, presence)
+        case "between" if high is not None:
+            return between(low or 0.0, high, presence)
         case "measured" if low is not None:
             if low == 0:
                 return at_surface() if definition.kind == "depth" else absent_thickness()

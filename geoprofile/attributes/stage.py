@@ -16,10 +16,11 @@ from ..registry import plugins
 from ..settings.attributes import AttributesSettings
 from ..vocabulary.designations import parse_designation
 from .carbonates import BY_DESIGNATION, evidence_for, pooling_refusal
+from .from_frames import build_profiles
 from .meanings import buried_limits
 from .new_attributes import new_attribute
 from .plugin import NOT_NATURAL, Attribute, silent
-from .profile import Profile, build_profiles
+from .profile import Profile
 from .readings import disagreement, group_readings, reading_of
 from .rules import Rules, refuse_idle_choices
 from .topsoil_rules import find_topsoil_rule, read_topsoil_rule

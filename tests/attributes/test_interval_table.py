@@ -13,6 +13,8 @@ LUVISOL = [("Ah", 0, 5), ("Ae", 5, 17), ("Bt", 17, 45), ("Ck", 45, 80)]
 ENDED_IN_A = [("Ah", 0, 22)]
 NAMELESS = [(None, 0, 20), (None, 20, 50)]
 NONE = {"effervescence": "none"}
+CLAY = {"clay_percent": 20.0}
+AVERAGE = {"new": {"clay": {"kind": "average", "of": "clay_percent", "upper_cm": 0, "lower_cm": 30}}}
 LFH = ("LFH", -5, 0)
 
 
@@ -48,6 +50,7 @@ CELLS = [
     cell("A and E", ABSENT + ": Cg at the surface", "a_e_thickness", [("Cg", 0, 60)], "absent", "absent"),
     cell("dark A", SILENT, "dark_a_thickness", NAMELESS, "unknown", "not_described"),
     cell("A and E", SILENT, "a_e_thickness", NAMELESS, "unknown", "not_described"),
+    cell("dark A", BASE + ": at least what was seen", "dark_a_thickness", [("Ah", 0, 12), ("Ahe", 12, 25)], ">25", "present"),
     # eluvial
     cell("eluvial", TOO_SHALLOW + ": ended in Ah", "eluvial_thickness", ENDED_IN_A, ">0", "not_seen"),
     cell("eluvial", ABSENT + ": Ah directly on B", "eluvial_thickness", CHERNOZEM, "absent", "absent"),
@@ -87,13 +90,17 @@ CELLS = [
     cell("effervescence", "present", "depth_to_effervescence", [("Ah", 0, 15, NONE), ("Ck", 15, 60, {"effervescence": "strong"})], "15", "present"),
     cell("carbonates", "present: at the surface", "depth_to_carbonates", [("Apk", 0, 15), ("Ck", 15, 60)], "0", "present"),
     cell("carbonates", SILENT, "depth_to_carbonates", CHERNOZEM, "unknown", "not_described"),
+    cell("effervescence", ABSENT + ": lime-free to D", "depth_to_effervescence", [(*one, NONE) for one in CHERNOZEM], ">60", "not_seen"),
+    cell("effervescence", SILENT, "depth_to_effervescence", TILL, "unknown", "not_described"),
     cell("effervescence", SILENT + ": stated not tested", "depth_to_effervescence", TILL, "unknown", "not_described", acid_to_cm=0),
     # depth to salts
     cell("salts", TOO_SHALLOW + ": at least the deepest sample below the limit", "depth_to_salts", salty((0, 20, 1), (20, 60, 2)), ">40", "not_seen"),
+    cell("salts", ABSENT + ": as left", "depth_to_salts", [*CHERNOZEM, *salty((60, 80, 2))], ">70", "not_seen"),
     cell("salts", "present: between the samples", "depth_to_salts", salty((0, 20, 1), (20, 60, 6)), "10-40", "present"),
     cell("salts", SILENT + ": even where C is described", "depth_to_salts", TILL, "unknown", "not_described"),
     # depth to mottles, to gleying
     cell("mottles", TOO_SHALLOW + ": none was written", "depth_to_mottles", mottled("none", "none", "none"), ">60", "not_seen"),
+    cell("mottles", ABSENT + ": at least D", "depth_to_mottles", mottled("none", "none", "none"), ">60", "not_seen", mottles_to_cm=60),
     cell("mottles", "present", "depth_to_mottles", mottled("none", "none", "few"), "40", "present"),
     cell("mottles", SILENT + ": blank", "depth_to_mottles", CHERNOZEM, "unknown", "not_described"),
     cell("gleying", TOO_SHALLOW + ": at least D", "depth_to_gleying", [("Ah", 0, 15), ("Bm", 15, 40)], ">40", "not_seen"),
@@ -114,10 +121,16 @@ CELLS = [
     cell("solum", SILENT, "solum_thickness", NAMELESS, "unknown", "not_described"),
     # depth to rock
     cell("rock", TOO_SHALLOW + ": at least D, always", "depth_to_rock", CHERNOZEM, ">60", "not_seen"),
+    cell("rock", ABSENT + ": never knowable", "depth_to_rock", TILL, ">60", "not_seen", observed_to_cm=60),
     cell("rock", "present", "depth_to_rock", [("Ah", 0, 15), ("Bm", 15, 40), ("R", 40, None)], "40", "present"),
     cell("rock", "present: outcrop", "depth_to_rock", [("R", 0, None)], "0", "present"),
     cell("rock", "a refusal is not rock", "depth_to_rock", [("Ah", 0, 15), ("Bm", 15, 40)], ">40", "not_seen", stopped_by="rock", kind="auger"),
     cell("rock", SILENT + ": at least D where D is known", "depth_to_rock", [], ">80", "not_seen", observed_to_cm=80),
+    # averages over an interval
+    cell("average", TOO_SHALLOW + ": no value below the stated share", "clay", [("Ah", 0, 15, CLAY)], "unknown", "not_described", settings=AVERAGE),
+    cell("average", TOO_SHALLOW + ": the share covered", "clay", [("Ah", 0, 27, CLAY)], "20", "present", settings=AVERAGE),
+    cell("average", ABSENT + ": cut at rock", "clay", [("Ah", 0, 15, CLAY), ("R", 15, None)], "20", "present", settings=AVERAGE),
+    cell("average", SILENT, "clay", CHERNOZEM, "unknown", "not_described", settings=AVERAGE),
     # depth to discontinuity
     cell("discontinuity", "survey does not mark them", "depth_to_discontinuity", CHERNOZEM, "unknown", "not_described"),
     cell("discontinuity", "present", "depth_to_discontinuity", [("Ah", 0, 15), ("Bm", 15, 40), ("IICk", 40, 60)], "40", "present"),

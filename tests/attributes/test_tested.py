@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from geoprofile.attributes.profile import build_profiles
+from geoprofile.attributes.from_frames import build_profiles
 from geoprofile.attributes.tested import as_tested
 
 PIT = [("Ah", 0, 15), ("Bm", 15, 40), ("Ck", 40, 80)]
