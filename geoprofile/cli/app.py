@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from . import about, check, explain, run_all, stages, start, transect
+from . import about, check, composition, explain, next_pits, run_all, stages, start, transect
 
 app = typer.Typer(
     name="geoprofile",
@@ -46,6 +46,8 @@ COMMANDS = {
     "run": run_all.run,
     **dict(stages.commands()),
     "transect": transect.transect,
+    "next-pits": next_pits.next_pits,
+    "composition": composition.composition,
     "explain": explain.explain,
     "doctor": about.doctor,
     "commands": about.commands,
