@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 
 import matplotlib
-import numpy as np
 from matplotlib.colors import to_hex
 
 CLASSES = ("#88ccee", "#cc6677", "#ddcc77", "#117733", "#332288", "#44aa99", "#999933", "#882255", "#aa4499", "#bbbbbb")
@@ -42,7 +41,7 @@ def round_limits(low: float, high: float, most: int = 8) -> list[float]:
     return [float(f"{k * step:.10g}") for k in range(first, math.ceil(high / step))]
 
 
-def number_legend(values: np.ndarray, unit: str, ramp_name: str, limits: list[float]) -> list[dict]:
+def number_legend(unit: str, ramp_name: str, limits: list[float]) -> list[dict]:
     """Classes between ``limits``: label, colour, ``below`` (exclusive upper limit, None at the last)."""
     colours = ramp(ramp_name, len(limits) + 1)
     suffix = f" {unit}" if unit else ""

@@ -13,7 +13,7 @@ from ..rasters import CLASS, RasterFile
 from .bundle import Bundle
 from .map_colours import NOTHING, class_colour, number_legend, round_limits
 from .map_rasters import Cells, grid_plain, packed, read_cells
-from .map_relief import shaded
+from .map_relief import FLAT, LEVELS, shaded
 
 PROBABILITY_LIMITS = [10.0, 30.0, 50.0, 70.0, 90.0]
 BACKED = "#44aa99"
@@ -29,7 +29,8 @@ class RasterLayers:
     grids: list[dict] = field(default_factory=list)
     rasters: dict[str, dict] = field(default_factory=dict)
     groups: list[dict] = field(default_factory=list)
-    relief: str = ""
+    relief: dict = field(default_factory=dict)
+    """``{raster, flat, light}``: key, shade of level ground, lightest shade."""
     notes: list[str] = field(default_factory=list)
 
     def size(self) -> int:
@@ -45,15 +46,15 @@ class RasterLayers:
         self.rasters[key] = {"grid": self.grid(cells.grid, factor), "decimals": decimals, **packed(cells)}
 
 
-def raster_layers(bundle: Bundle, cell_m: float) -> RasterLayers:
-    """All layers with cells of about ``cell_m`` or their own where that is larger."""
+def raster_layers(bundle: Bundle, coarser: int = 1) -> RasterLayers:
+    """All layers, each with its own cells where they are not too many, or ``coarser`` times as wide."""
     layers = RasterLayers()
     output = bundle.context.output
     if bundle.surfaces is not None:
         for surface in bundle.surfaces.surfaces:
-            layers.groups.append(_surface_group(layers, bundle, surface, output, cell_m))
+            layers.groups.append(_surface_group(layers, bundle, surface, output, coarser))
     if bundle.terrain is not None:
-        _add_terrain(layers, bundle, output, cell_m)
+        _add_terrain(layers, bundle, output, coarser)
     coarse = sorted({(grid["cell_m"], grid["factor"]) for grid in layers.grids if grid["factor"] > 1})
     for cell, factor in coarse:
         layers.notes.append(
@@ -63,18 +64,9 @@ def raster_layers(bundle: Bundle, cell_m: float) -> RasterLayers:
     return layers
 
 
-def least_cell(bundle: Bundle) -> float:
-    """The finest cell that keeps every layer below MOST_CELLS."""
-    finest = 0.0
-    for product in (bundle.surfaces, bundle.terrain):
-        if product is not None:
-            grid = product.grid
-            finest = max(finest, grid.cell_m * np.ceil(np.sqrt(max(grid.height * grid.width / MOST_CELLS, 1.0))))
-    return float(finest)
-
-
-def factor_of(grid: Grid, cell_m: float) -> int:
-    return max(1, int(np.ceil(cell_m / grid.cell_m - 1e-9)))
+def least_factor(grid: Grid) -> int:
+    """How many cells a side must become one to stay below MOST_CELLS."""
+    return int(np.ceil(np.sqrt(max(grid.height * grid.width / MOST_CELLS, 1.0))))
 
 
 def _decimals(unit: str, cells: np.ndarray) -> int:
@@ -93,9 +85,9 @@ def _read(raster: RasterFile, output: Path, grid: Grid, factor: int) -> tuple[Ce
     return Cells(cells.grid, cells.array, 10.0**-decimals), decimals
 
 
-def _surface_group(layers: RasterLayers, bundle: Bundle, surface: Surface, output: Path, cell_m: float) -> dict:
+def _surface_group(layers: RasterLayers, bundle: Bundle, surface: Surface, output: Path, coarser: int) -> dict:
     rasters, grid = bundle.surfaces.rasters, bundle.surfaces.grid
-    factor = factor_of(grid, cell_m)
+    factor = coarser * least_factor(grid)
     parts: list[dict] = []
     limits: list[float] = []
     for part, label, key in (
@@ -111,7 +103,7 @@ def _surface_group(layers: RasterLayers, bundle: Bundle, surface: Surface, outpu
             # Low, estimate and high share classes and colours: they can be compared by eye.
             limits = round_limits(*np.percentile(finite, [1, 99])) if finite.size else []
         layers.add(key, cells, factor, decimals)
-        legend = number_legend(cells.array, surface.unit, "depth", limits)
+        legend = number_legend(surface.unit, "depth", limits)
         parts.append(_part(part, label, surface.unit, key, legend, cells))
     probabilities = [("presence", "Probability of presence", surface.presence)] if surface.presence else []
     probabilities += [
@@ -124,7 +116,7 @@ def _surface_group(layers: RasterLayers, bundle: Bundle, surface: Surface, outpu
         percent = cells.array if rasters[key].unit in ("%", "percent") else cells.array * 100
         cells = Cells(cells.grid, percent, 1.0)
         layers.add(key, cells, factor, 0)
-        parts.append(_part(part, label, "%", key, number_legend(percent, "%", "probability", PROBABILITY_LIMITS), cells))
+        parts.append(_part(part, label, "%", key, number_legend("%", "probability", PROBABILITY_LIMITS), cells))
     if surface.reliability and surface.reliability in rasters:
         raster = rasters[surface.reliability]
         cells, _ = _read(raster, output, grid, factor)
@@ -161,9 +153,9 @@ def _class_legend(raster: RasterFile, reliability: bool = False) -> list[dict]:
     return rows
 
 
-def _add_terrain(layers: RasterLayers, bundle: Bundle, output: Path, cell_m: float) -> None:
+def _add_terrain(layers: RasterLayers, bundle: Bundle, output: Path, coarser: int) -> None:
     terrain = bundle.terrain
-    factor = factor_of(terrain.grid, cell_m)
+    factor = coarser * least_factor(terrain.grid)
     parts = []
     for name, label in (("landform_element", "Landform elements"), ("slope", "Slope"), ("elevation", "Elevation")):
         raster = terrain.rasters.get(name)
@@ -176,12 +168,12 @@ def _add_terrain(layers: RasterLayers, bundle: Bundle, output: Path, cell_m: flo
         else:
             finite = cells.array[np.isfinite(cells.array)]
             limits = round_limits(*np.percentile(finite, [1, 99])) if finite.size else []
-            legend = number_legend(cells.array, raster.unit, "terrain", limits)
+            legend = number_legend(raster.unit, "terrain", limits)
         parts.append(_part(name, label, raster.unit, f"terrain:{name}", legend, cells))
         if name == "elevation":
             shade, exaggeration = shaded(cells)
             layers.add("relief", shade, factor, 0)
-            layers.relief = "relief"
+            layers.relief = {"raster": "relief", "flat": FLAT, "light": LEVELS}
             layers.notes.append(
                 f"Relief shading is made from the survey's own elevation, light from the north-west, "
                 f"heights exaggerated {exaggeration:g} times."

@@ -17,6 +17,7 @@ from ..intervals import interval_text
 from ..products import HORIZON_COLUMNS, PIT_COLUMNS
 from ..vocabulary import munsell
 from .bundle import Bundle
+from .map_colours import number_legend, round_limits
 from .map_places import Places
 
 LABELS = {
@@ -175,10 +176,17 @@ def _attributes(bundle: Bundle, order: dict[str, int], words: Words) -> dict:
                 "unit": definitions[name].unit if name in definitions else "",
                 "help": definitions[name].help if name in definitions else "",
                 "cells": cells,
+                "legend": _legend(sayings.all, cells, definitions[name].unit if name in definitions else ""),
             }
             for name, cells in columns.items()
         ],
     }
+
+
+def _legend(sayings: list[tuple], cells: list[int], unit: str) -> list[dict]:
+    """Classes for an attribute shown at pits, from the pits that know its value."""
+    known = [(sayings[cell][2] + sayings[cell][3]) / 2 for cell in cells if cell >= 0 and None not in sayings[cell][2:4]]
+    return number_legend(unit, "depth", round_limits(min(known), max(known), 6)) if known else []
 
 
 def _horizons(horizons: pd.DataFrame, order: dict[str, int], words: Words) -> dict:

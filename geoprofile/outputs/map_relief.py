@@ -9,15 +9,17 @@ from .map_rasters import Cells
 AZIMUTHS = ((315.0, 0.5), (270.0, 0.2), (0.0, 0.2), (225.0, 0.1))
 """Light from the north-west, softened from three more sides (after the practice of Imhof 1982)."""
 ALTITUDE = 45.0
-STEEP_DEGREES = 24.0
+STEEP_DEGREES = 32.0
 MOST_EXAGGERATION = 12.0
-LEVELS = 95
+LEVELS = 200
+FLAT = 1 + round(0.5**0.5 * (LEVELS - 1))
+"""The shade of level ground under a light 45 degrees high."""
 
 
 def shaded(elevation: Cells) -> tuple[Cells, float]:
-    """Shade 1 (dark) .. 95 (light), 0 where there is no elevation, and the exaggeration used.
+    """Shade 1 (dark) .. 200 (light), 0 where there is no elevation, and the exaggeration used.
 
-    Subdued ground is exaggerated until its steeper twentieth looks 24 degrees
+    Subdued ground is exaggerated until its steeper twentieth looks 32 degrees
     steep, never more than twelvefold; the page states the factor.
     """
     height = elevation.array.astype(np.float64)
@@ -39,6 +41,5 @@ def shaded(elevation: Cells) -> tuple[Cells, float]:
         light += weight * np.clip(facing, 0, 1)
     shade = 1 + np.clip(np.round(light * (LEVELS - 1)), 0, LEVELS - 1)
     # Cells beside a gap have no slope: they take the shade of level ground.
-    flat = 1 + round(np.sin(low) * (LEVELS - 1))
-    shade = np.where(np.isfinite(height), np.where(np.isfinite(light), shade, flat), 0)
+    shade = np.where(np.isfinite(height), np.where(np.isfinite(light), shade, FLAT), 0)
     return Cells(elevation.grid, shade.astype(np.uint8), 0.0), factor

@@ -31,10 +31,10 @@ def test_limits_are_few_round_and_inside(low, span):
 
 
 def test_a_legend_has_the_unit_in_every_class_and_leaves_no_gap_W12():
-    rows = number_legend(np.array([]), "cm", "depth", [10.0, 25.0])
+    rows = number_legend("cm", "depth", [10.0, 25.0])
     assert [row["label"] for row in rows] == ["less than 10 cm", "10 to 25 cm", "25 cm and more"]
     assert [row["below"] for row in rows] == [10.0, 25.0, None]
 
 
 def test_a_surface_of_one_value_has_one_class():
-    assert [row["label"] for row in number_legend(np.array([]), "cm", "depth", round_limits(5, 5))] == ["all cm"]
+    assert [row["label"] for row in number_legend("cm", "depth", round_limits(5, 5))] == ["all cm"]

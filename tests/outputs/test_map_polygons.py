@@ -15,7 +15,7 @@ from . import map_bundle
 def stairs() -> np.ndarray:
     """Two zones that share a stepped edge, as cells make it."""
     edge = [(0.0, 0.0)]  # ten metres across, ten metres up
-    for k in range(40):
+    for _ in range(40):
         edge += [(edge[-1][0] + 10, edge[-1][1]), (edge[-1][0] + 10, edge[-1][1] + 10)]
     left = shapely.Polygon([*edge, (0, 400)])
     right = shapely.Polygon([*edge[1:], (500, 400), (500, 0)])

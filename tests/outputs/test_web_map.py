@@ -250,3 +250,18 @@ def test_the_writer_enters_by_its_entry_point():
     from geoprofile.registry import plugins
 
     assert plugins("geoprofile.writers").get("web_map") is web_map
+
+
+def test_a_fine_terrain_beside_coarse_surfaces_is_not_coarsened_for_it(tmp_path):
+    from dataclasses import replace
+
+    from geoprofile.grid import Grid
+    from geoprofile.rasters import write_raster
+
+    survey = map_bundle.bundle(tmp_path)
+    fine = Grid(map_bundle.CRS, map_bundle.GRID.west, map_bundle.GRID.north, 5.0, 100, 120)
+    height = np.repeat(np.repeat(map_bundle.hill(), 2, 0), 2, 1)
+    raster = write_raster(tmp_path, "terrain/fine.tif", height, fine, name="elevation", title="Elevation", unit="m")
+    text, notes = build(replace(survey, terrain=replace(survey.terrain, grid=fine, rasters={"elevation": raster})))
+    assert sorted((grid["cell_m"], grid["factor"]) for grid in parts(text)[0]["grids"]) == [(5.0, 1), (10.0, 1)]
+    assert not notes

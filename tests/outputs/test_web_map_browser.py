@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
+import geopandas as gpd
 import numpy as np
 import pytest
 import rasterio
 
+from geoprofile.outputs.bundle import Bundle
 from geoprofile.outputs.map_places import Places
 from geoprofile.outputs.web_map import extent, web_map
 
@@ -343,3 +346,34 @@ def test_a_wrong_cell_makes_the_check_fail(survey, tmp_path, desk):
     open_map(driver, page)
     with pytest.raises(AssertionError, match="the map reads"):
         check_cells(driver, survey[0])
+
+
+def test_the_keyboard_reads_the_middle_of_the_map(survey, desk):
+    from selenium.webdriver.common.keys import Keys
+
+    open_map(desk, survey[1])
+    desk.execute_script("window.map_survey.getContainer().focus()")
+    desk.switch_to.active_element.send_keys(Keys.ENTER)
+    assert panel_text(desk).startswith("Reading")
+
+
+def test_a_map_with_tiles_shows_their_credit_and_works_without_them_W15(tmp_path, desk):
+    made = map_bundle.bundle(tmp_path, tiles="https://{s}.example.org/{z}/{x}/{y}.png", tiles_credit="Tiles by <Example>")
+    web_map.write(made)
+    open_map(desk, tmp_path / "map.html")
+    assert desk.execute_script("return document.getElementById('credit').textContent") == "Tiles by <Example>"
+    check_cells(desk, made)
+    with pytest.raises(AssertionError, match="example.org"):
+        check_requests(desk)
+    desk.get_log("browser")  # the tiles that did not come
+
+
+def test_a_survey_without_any_place_lists_its_pits(tmp_path, desk):
+    made = map_bundle.bundle(tmp_path)
+    frame = made.pits.pits.copy()
+    frame.geometry = gpd.GeoSeries([None] * len(frame), crs=map_bundle.CRS)
+    web_map.write(Bundle(made.settings, made.context, replace(made.pits, pits=frame), made.attributes))
+    open_map(desk, tmp_path / "map.html")
+    open_by_search(desk, "P1")
+    assert "no coordinates" in panel_text(desk) and "38\u00a0cm" in panel_text(desk)
+    check_console(desk)

@@ -94,12 +94,12 @@ var CellLayer = ViewCanvas.extend({
 // The shading of the survey's own elevation, smooth between cell centres.
 var ReliefLayer = ViewCanvas.extend({
   draw: function (context, corner, ratio) {
-    var values = cells[data.relief];
+    var values = cells[data.relief.raster];
     if (!values) return;
-    var grid = grids[data.rasters[data.relief].grid], inverse = 1 / grid.cell_m, width = grid.width, height = grid.height;
-    var bytes = new Uint8Array(4 * 256), dark = [88, 98, 110], level = [243, 240, 232], light = [255, 254, 250], flat = 67;
+    var grid = grids[data.rasters[data.relief.raster].grid], inverse = 1 / grid.cell_m, width = grid.width, height = grid.height;
+    var bytes = new Uint8Array(4 * 256), dark = [88, 98, 110], level = [239, 235, 226], light = [255, 254, 250], flat = data.relief.flat;
     for (var v = 1; v < 256; v++) {
-      var t = Math.min(1, v <= flat ? v / flat : (v - flat) / (95 - flat)), low = v <= flat ? dark : level, high = v <= flat ? level : light;
+      var t = Math.min(1, v <= flat ? v / flat : (v - flat) / (data.relief.light - flat)), low = v <= flat ? dark : level, high = v <= flat ? level : light;
       bytes.set([0, 1, 2].map(function (c) { return low[c] + t * (high[c] - low[c]); }).concat(255), 4 * v);
     }
     var table = new Uint32Array(bytes.buffer);
@@ -254,11 +254,18 @@ function pitColour(saying) {
   if (!state.attribute) return "#1d2527";
   if (!saying) return "#ffffff";
   var value = saying.status === "between" ? (saying.low + saying.high) / 2 : saying.low !== null ? saying.low : saying.high;
-  var group = data.groups.find(function (group) { return group.kind === "surface" && group.name === state.attribute; });
-  var part = group && group.parts.find(function (part) { return part.part === "estimate"; });
   if (value === null) return "#ffffff";
-  var row = part ? classOf(part, value) : null;
-  return row ? row.colour : "#c7a86b";
+  var shown = activePart();
+  if (shown && !/^(estimate|low90|high90)$/.test(shown.part)) return "#f1e6cd"; // no legend of depths is beside the map
+  var row = classOf({ legend: legendAtPits(state.attribute) }, value);
+  return row ? row.colour : "#f1e6cd";
+}
+
+// The classes of the attribute's surface where there is one, else its own.
+function legendAtPits(name) {
+  var group = data.groups.find(function (group) { return group.kind === "surface" && group.name === name; });
+  var part = group && group.parts.find(function (part) { return part.part === "estimate"; });
+  return part ? part.legend : attributes[name].legend;
 }
 
 // The marker under a point of the map, within reach of a finger or of a pointer.

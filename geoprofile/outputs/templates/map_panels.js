@@ -15,9 +15,9 @@ function make(name, attributes, children) {
   return node;
 }
 
-function swatch(colour, shape) {
+function swatch(colour, shape, dashes) {
   var svg = draw("svg", { viewBox: "0 0 18 14", "class": "swatch", "aria-hidden": "true" });
-  if (shape === "line") draw("line", { x1: 1, y1: 7, x2: 17, y2: 7, stroke: colour, "stroke-width": 3 }, svg);
+  if (shape === "line") draw("line", { x1: 1, y1: 7, x2: 17, y2: 7, stroke: colour, "stroke-width": 2.5, "stroke-dasharray": dashes || "" }, svg);
   else draw("rect", { x: 0.5, y: 0.5, width: 17, height: 13, rx: 1.5, fill: colour, stroke: "rgba(0,0,0,.35)" }, svg);
   return svg;
 }
@@ -271,8 +271,9 @@ function nearestTable(reading) {
 function drawLegend() {
   var cards = [], part = activePart(), group = activeGroup();
   if (part) {
-    cards.push(legendCard((group.kind === "terrain" ? part.label : group.title) + (part.unit ? ", " + part.unit : ""),
-      group.kind === "terrain" ? "" : part.label, part.legend));
+    var own = group.kind === "terrain" || part.unit !== group.unit; // the unit belongs to the part: a probability in %
+    var title = group.kind === "terrain" ? part.label : group.title, unit = part.unit ? ", " + part.unit : "";
+    cards.push(legendCard(title + (own && group.kind !== "terrain" ? "" : unit), group.kind === "terrain" ? "" : part.label + (own ? unit : ""), part.legend));
   }
   data.vectors.forEach(function (layer) {
     if (!state.vectors[layer.name] || !layer.legend.length || part) return; // outlines and names only over a raster
@@ -284,9 +285,10 @@ function drawLegend() {
       var saying = sayingAtPlace(k, state.attribute);
       shapes[SHAPES[saying ? saying.status : "unknown"]] = true;
     });
+    var own = part && group.kind === "surface", named = attributes[state.attribute];
+    if (!own && named.legend.length > 1) cards.push(legendCard(named.title + (named.unit ? ", " + named.unit : ""), "At pits", named.legend));
     var meaning = [["circle", "measured"], ["down", "at least (>): not reached"], ["up", "at most (<)"], ["absent", "absent"], ["small", "not described"]];
-    cards.push(make("div", { "class": "legend-card pits-card" }, [make("h3", {}, part && group.kind === "surface" ? "Pits" : attributes[state.attribute].title + " at pits" +
-      (attributes[state.attribute].unit ? ", " + attributes[state.attribute].unit : ""))].concat(
+    cards.push(make("div", { "class": "legend-card pits-card" }, [make("h3", {}, own || named.legend.length > 1 ? "Pits" : named.title + " at pits" + (named.unit ? ", " + named.unit : ""))].concat(
       meaning.filter(function (row) { return shapes[row[0]]; }).map(function (row) {
         return make("div", { "class": "row" }, [pitSymbol(row[0]), make("span", {}, row[1])]);
       }))));

@@ -146,10 +146,14 @@ function sayingOf(pit, name) {
     evidence: words[saying[5]], flags: words[saying[6]], unit: attribute.unit };
 }
 
-// At one place the visit that says most: the first that is not unknown.
+var dates = pits.fields.find(function (field) { return field.name === "date" && field.text; });
+function dateOf(pit) { return dates ? words[dates.cells[pit]] : ""; }
+
+// At one place the latest visit that is not silent.
 function sayingAtPlace(place, name) {
-  var found = null;
-  visits[place].some(function (pit) {
+  var found = null, order = visits[place];
+  if (order.length > 1) order = order.slice().sort(function (a, b) { return dateOf(b) < dateOf(a) ? -1 : dateOf(b) > dateOf(a) ? 1 : a - b; });
+  order.some(function (pit) {
     var saying = sayingOf(pit, name);
     if (saying && (!found || found.status === "unknown")) found = saying;
     return found && found.status !== "unknown";

@@ -23,8 +23,10 @@ function fit() {
   map.fitBounds(data.frame.bounds, { paddingTopLeft: wide ? [266, 24] : [12, 12], paddingBottomRight: wide ? [64, 40] : [12, 150], animate: false });
 }
 
-if (data.tiles) {
-  L.tileLayer(data.tiles.address, { maxZoom: 22, referrerPolicy: "no-referrer" }).addTo(map);
+if (data.tiles) { // only when the survey file asks for them; the relief then darkens them instead of covering them
+  layers.tiles = L.tileLayer(data.tiles.address, { maxZoom: 22, referrerPolicy: "no-referrer" });
+  state.vectors.tiles = true;
+  map.getPane("relief").style.mixBlendMode = "multiply";
 }
 
 layers.relief = new ReliefLayer("relief");
@@ -39,7 +41,7 @@ var STYLES = {
   strata: { color: "#5a3e8c", weight: 2.5, dashArray: "3 6", fill: false },
   parcels: { color: "#1f5c99", weight: 2.5, fill: false },
   zones: { color: "#1d2527", weight: 2 },
-  salvage: { color: "#a03c0f", weight: 3, fillColor: "#a03c0f", fillOpacity: 0.12 },
+  salvage: { color: "#a03c0f", weight: 3, fill: false },
   route: { color: "#a03c0f", weight: 3, fill: false }
 };
 
@@ -78,18 +80,20 @@ function showVectors() {
     if (state.vectors[layer.name]) map.addLayer(layers.vectors[layer.name]);
   });
   if (state.vectors.pits) map.addLayer(layers.pits); else map.removeLayer(layers.pits);
+  if (layers.tiles) map[state.vectors.tiles ? "addLayer" : "removeLayer"](layers.tiles);
   layers.names.update();
   fillZones();
   drawLegend();
 }
 
 function listVectors() {
-  var list = data.vectors.map(function (layer) { return [layer.name, layer.title]; }).concat([["pits", "Pits"]]);
+  var list = data.vectors.map(function (layer) { return [layer.name, layer.title]; }).concat([["pits", "Pits"]], data.tiles ? [["tiles", "Background from the network"]] : []);
   byId("vectors").replaceChildren.apply(byId("vectors"), list.map(function (row) {
     var box = make("input", { type: "checkbox", name: row[0] });
     box.checked = !!state.vectors[row[0]];
     box.addEventListener("change", function () { state.vectors[row[0]] = box.checked; showVectors(); });
-    return make("label", { "class": "choice" }, [box, make("span", {}, row[1])]);
+    var style = STYLES[row[0]];
+    return make("label", { "class": "choice" }, [box, make("span", { "class": "layer-name" }, row[1]), style ? swatch(style.color, "line", style.dashArray) : row[0] === "pits" ? pitSymbol("circle") : null]);
   }));
 }
 
@@ -285,6 +289,7 @@ data.cautions.forEach(function (caution) {
   byId("cautions").appendChild(make("dt", {}, caution.title));
   byId("cautions").appendChild(make("dd", {}, caution.text));
 });
+byId("print-cautions").textContent = data.cautions.map(function (caution) { return caution.title + ": " + caution.text; }).join(" ");
 data.notes.forEach(function (note) { byId("notes").appendChild(make("li", {}, note)); });
 byId("notes").appendChild(make("li", {}, "A click reads the cells of the survey's own grid" + (data.frame ? ", " + data.frame.system_name + " (" + data.frame.system + ")." : ".")));
 if (data.refusals.length) {
@@ -307,7 +312,7 @@ home.onAdd = function () {
 };
 home.addTo(map);
 
-var first = choices().find(function (row) { return row.group !== null && row.attribute; }) || choices()[0];
+var first = choices().find(function (row) { return row.attribute; }) || choices()[0];
 state.group = first.group;
 state.attribute = first.attribute;
 layers.cells.opacity = 0.85;
@@ -325,7 +330,7 @@ if (typeof DecompressionStream === "undefined") {
   ready = Promise.all(Object.keys(data.rasters).map(unpack));
 }
 window.geoprofileReady = ready.then(function () {
-  if (data.relief && lattice) layers.relief.addTo(map);
+  if (data.relief.raster && lattice) layers.relief.addTo(map);
   if (lattice) layers.cells.addTo(map);
   layers.cells.show(activePart());
   layers.names.addTo(map);
