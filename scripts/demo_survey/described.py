@@ -98,7 +98,7 @@ def plan_survey(places: pd.DataFrame, profiles: list[Profile], rng: np.random.Ge
         return [plans[k] for k in chosen]
 
     knoll = ("divergent_shoulder", "convergent_shoulder", "level_upper")
-    dry = [name for name in ("divergent_backslope", "convergent_backslope", "divergent_footslope", "convergent_footslope", *knoll)]
+    dry = ("divergent_backslope", "convergent_backslope", "divergent_footslope", "convergent_footslope", *knoll)
     for plan in choose(6, lambda p: not p.place.bush and p.place.element in knoll, "stopped by stones on a knoll"):
         plan.kind, plan.stopped_by, plan.observed = "auger", "stones", int(rng.integers(24, 46))
     for pit_id in survey.planted["stopped by stones on a knoll"][:2]:
@@ -123,17 +123,20 @@ def plan_survey(places: pd.DataFrame, profiles: list[Profile], rng: np.random.Ge
     choose(3, lambda p: 70 < _north(p) < 260, "on the waypoint of the truck")
     choose(1, lambda p: p.kind == "pit" and p.crew == "1", "visited twice")
     choose(5, lambda p: p.kind == "pit" and p.crew == "1" and not p.place.bush and len(p.profile.layers) > 2, "wavy base given as a range")
-    rest = lambda p: p.kind != "core"  # noqa: E731
-    for plan in choose(9, rest, "no acid test"):
+    for plan in choose(9, _not_cored, "no acid test"):
         plan.acid = False
-    for plan in choose(36, lambda p: rest(p) and p.place.element != "discharge_rim", "augered to 60 only"):
+    for plan in choose(36, lambda p: _not_cored(p) and p.place.element != "discharge_rim", "augered to 60 only"):
         plan.kind, plan.observed = "auger", 60
-    for plan in choose(12, rest, "augered to 100 only"):
+    for plan in choose(12, _not_cored, "augered to 100 only"):
         plan.kind, plan.observed = "auger", 100
     for plan in plans:
         if plan.crew == "3":
             survey.plant("every Ap 0-15", plan.pit_id)
     return plans
+
+
+def _not_cored(plan: Plan) -> bool:
+    return plan.kind != "core"
 
 
 def _north(plan: Plan) -> float:
