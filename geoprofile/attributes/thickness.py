@@ -10,7 +10,7 @@ from .rules import Rules
 from .walk import answers_of, depth_of_first, met, thickness_of, thickness_or
 
 REMOVED = ("cultivat", "crop", "plough", "burn", "scrape", "till", "disturb")
-"""Pieces of land-use words after which a forest floor or peat is gone, not forgotten."""
+"""Beginnings of land-use words after which a forest floor or peat is gone, not forgotten."""
 PLOUGHED_UP = "Ap is ploughed-up B or C"
 MIXED = "mixed into Ap"
 
@@ -62,7 +62,7 @@ def _organic(profile: Profile, kind: str) -> Interval:
 
 def _removed(profile: Profile) -> tuple[str, ...]:
     ploughed = bool(profile.soil) and profile.soil[0].kinds["ploughed"]
-    return ("removed",) if ploughed or any(word in profile.land_use for word in REMOVED) else ()
+    return ("removed",) if ploughed or any(word.startswith(REMOVED) for word in profile.land_use.split()) else ()
 
 
 def forest_floor_thickness(profile: Profile, rules: Rules) -> Interval:

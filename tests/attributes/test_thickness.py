@@ -144,6 +144,11 @@ def test_usda_o_is_litter_on_dry_soils_and_peat_in_organic_ones(derive):
     assert derive("forest_floor_thickness", peat, convention="usda", datum="organic surface") == ("absent", "absent")
 
 
+@pytest.mark.parametrize(("land_use", "status"), [("annual crop, tilled", "absent"), ("rock outcrop", "unknown"), ("bush", "unknown"), (None, "unknown")])
+def test_land_use_says_whether_a_forest_floor_was_removed_or_only_not_described(derive, land_use, status):
+    assert derive("forest_floor_thickness", [("Bm", 0, 40), ("Ck", 40, 80)], land_use=land_use).status == status
+
+
 def test_a_canadian_bare_a_may_be_dark_or_eluvial(derive):
     pit = [("A", 0, 10), ("Bm", 10, 30), ("Ck", 30, 60)]
     assert derive("a_e_thickness", pit) == ("10", "present")
