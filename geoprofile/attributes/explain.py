@@ -12,7 +12,7 @@ from ..vocabulary.designations import Designation, parse_designation
 from .meanings import answers
 
 SAYS = {
-    "dark_a": "a dark A", "eluvial": "an eluvial horizon", "bt": "a Bt", "weak_bt": "a weak Bt (Btj), which is not a Bt",
+    "dark_a": "a dark A", "eluvial": "an eluvial horizon", "bt": "a Bt", "weak_bt": "a weak Bt (Btj)", "bc": "a BC, part of the solum unless the survey says otherwise",
     "solonetzic_b": "a solonetzic B", "calcareous": "calcareous by its letters",
     "secondary_carbonates": "secondary carbonates by its letters", "salts": "salts by its letters",
     "gypsum": "gypsum or visible salts by its letters", "gleyed": "gleyed", "c": "a C", "hard_rock": "hard rock",
@@ -84,11 +84,11 @@ def explain_designation(text: str, convention: str = "canadian") -> str:
         return "the designation cannot be read"
     kinds = answers(text, convention)
     says = [SAYS[name] for name, yes in kinds.items() if yes and name in SAYS]
+    parts = ["Taken for " + "; ".join(says) if says else "No attribute looks for it by itself"]
     if designation.buried:
-        says.append("buried: it does not count in depths of the soil above")
+        parts.append("Buried: nothing at or below the first buried horizon counts in depths of the soil above")
     if designation.discontinuity > 1:
-        says.append(f"material {designation.discontinuity}, below a discontinuity")
-    parts = ["Counts as " + "; ".join(says) if says else "Counts as nothing that an attribute asks for"]
+        parts.append(f"Material {designation.discontinuity}, below a discontinuity")
     if any(part.master == "B" for part in designation.parts) or designation.has("t", weak=True):
         bt = explain_bt(text, convention)
         parts.append(f"Bt: {'yes' if bt.is_bt else 'not said' if bt.is_bt is None else 'no'}, {bt.reason}")
