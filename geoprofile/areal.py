@@ -8,18 +8,20 @@ the interval is the widest that the cells' own 90 % limits allow.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from .context import Context
+from .grid import Grid
 from .kernels.areal import Z90, areal_mean_variance, error_covariance, thinned, widest_limits
 from .kernels.covariance import Model
 from .kernels.kriging import System, predict_points, solve
 from .layers import read_polygons
 from .overlay import points_in
 from .products import Surface, Surfaces
+from .rasters import read_window
 
 BY_MODEL = "90 % interval of the mean from the errors of all cells together, by the surface's covariance model"
 WIDEST = (
@@ -46,6 +48,9 @@ class ErrorModel:
     systems: dict[str, System]
     ids: tuple[str, ...]
     polygons: np.ndarray
+    grid: Grid
+    drift: np.ndarray | None = None
+    """(height, width, p) terrain that the trend follows, None = a constant."""
 
     def stratum_of(self, points: np.ndarray) -> np.ndarray:
         """(m,) index into ``ids`` of each point (m, 2), -1 = none."""
@@ -53,8 +58,21 @@ class ErrorModel:
             return np.zeros(len(points), np.intp)
         return points_in(shapely.points(points), self.polygons).polygon
 
+    def drift_at(self, points: np.ndarray) -> np.ndarray | None:
+        """(m, p) value of the cell that each point lies in."""
+        if self.drift is None:
+            return None
+        row, column, inside = self.grid.cells_of(points[:, 0], points[:, 1])
+        return np.where(inside[:, None], self.drift[row, column], np.nan)
+
     def predict(self, points: np.ndarray) -> np.ndarray:
-        return self._by_stratum(points, lambda system, own: predict_points(system, points[own])[0])
+        stratum, out = self.stratum_of(points), np.full(len(points), np.nan)
+        for place in np.unique(stratum):
+            system = self.systems.get(self.ids[place]) if place >= 0 else None
+            if system is not None:
+                own = np.flatnonzero(stratum == place)
+                out[own] = predict_points(system, points[own], self.drift_at(points[own]))[0]
+        return out
 
     def mean_variance(self, points: np.ndarray, weight: np.ndarray) -> float:
         """Variance of the error of the weighted mean; strata do not share errors. NaN where a point has no model."""
@@ -65,7 +83,7 @@ class ErrorModel:
             if system is None:
                 return np.nan
             own = stratum == place
-            total += weight[own].sum() ** 2 * areal_mean_variance(system, points[own], weight[own])
+            total += weight[own].sum() ** 2 * areal_mean_variance(system, points[own], weight[own], self.drift_at(points[own]))
         return total
 
     def draws(self, points: np.ndarray, estimate: np.ndarray, rng: np.random.Generator, count: int) -> np.ndarray | None:
@@ -77,30 +95,25 @@ class ErrorModel:
             if system is None:
                 return None
             own = np.flatnonzero(stratum == place)
-            covariance = error_covariance(system, points[own])
+            covariance = error_covariance(system, points[own], self.drift_at(points[own]))
             nugget = 0.0 if system.nugget_is_error else system.model.nugget
             covariance[np.diag_indices(len(own))] += nugget + 1e-8 * system.model.sill
             lower = np.linalg.cholesky(covariance)
             out[own] = estimate[own, None] + lower @ rng.standard_normal((len(own), count))
         return out
 
-    def _by_stratum(self, points: np.ndarray, compute) -> np.ndarray:
-        stratum, out = self.stratum_of(points), np.full(len(points), np.nan)
-        for place in np.unique(stratum):
-            system = self.systems.get(self.ids[place]) if place >= 0 else None
-            if system is not None:
-                own = np.flatnonzero(stratum == place)
-                out[own] = compute(system, own)
-        return out
-
 
 def error_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, context: Context) -> ErrorModel | None:
     """The surface's model rebuilt, or None where it has none or does not give back ``estimate`` (flat, grid order).
 
-    Models with a drift are not rebuilt: their columns are not in the product.
+    Terrain that the trend follows is read from the survey's terrain rasters; kriging does not
+    change when drift columns are shifted or scaled.
     """
     told = surface.parameters
-    if not told or told.get("drift") or "kind" not in told:
+    if not told or "kind" not in told:
+        return None
+    drift = _drift(tuple(told.get("drift", ())), surfaces.grid, context)
+    if told.get("drift") and drift is None:
         return None
     pits = surfaces.points[surfaces.points["attribute"] == surface.attribute]
     if not (pits["low"] == pits["high"]).all():
@@ -113,8 +126,8 @@ def error_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, cont
         source = context.survey.strata
         frame = read_polygons(context.path(source.file), source.layer, id=source.id, crs=context.survey.crs, what="strata")
         ids, polygons, models = tuple(frame["id"]), frame.geometry.values, told.get("strata", {})
-    blank = ErrorModel({}, ids, polygons)
-    stratum = blank.stratum_of(points)
+    blank = ErrorModel({}, ids, polygons, surfaces.grid, drift)
+    stratum, columns = blank.stratum_of(points), blank.drift_at(points)
     systems = {}
     for place, one in enumerate(ids):
         own = stratum == place
@@ -122,11 +135,25 @@ def error_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, cont
             part = models[one]
             model = Model(part["kind"], part["nugget"], part["partial_sill"], part["scale_m"])
             try:
-                systems[one] = solve(points[own], values[own], model, nugget_is_error=part.get("nugget_is_error", False))
+                systems[one] = solve(points[own], values[own], model, None if columns is None else columns[own],
+                                     nugget_is_error=part.get("nugget_is_error", False))  # fmt: skip
             except (np.linalg.LinAlgError, ValueError, ZeroDivisionError):
                 return None
-    found = ErrorModel(systems, ids, polygons)
+    found = replace(blank, systems=systems)
     return found if systems and _gives_back(found, estimate, surfaces) else None
+
+
+def _drift(names: tuple[str, ...], grid: Grid, context: Context) -> np.ndarray | None:
+    """Standardised terrain on the surface's grid; None where a raster is not there or on another grid."""
+    columns = []
+    for name in names:
+        path = context.output / "terrain" / f"{name}.tif"
+        column = read_window(path) if path.is_file() else np.empty((0, 0))
+        if column.shape != grid.shape:
+            return None
+        spread = np.nanstd(column)
+        columns.append((column - np.nanmean(column)) / (spread if spread > 0 else 1))
+    return np.stack(columns, axis=-1) if columns else None
 
 
 def _gives_back(model: ErrorModel, estimate: np.ndarray, surfaces: Surfaces, most: int = 300) -> bool:
@@ -175,9 +202,9 @@ def share_below_intervals(
     none = [(np.nan, np.nan)] * len(limits)
     backed = np.isfinite(estimate[cell])
     cell, weight = cell[backed], share[backed]
-    if model is None or not len(cell):
+    if model is None or not len(cell) or not limits:
         return none
-    some = thinned(len(cell), 400)
+    some = thinned(len(cell), 300)
     field = model.draws(centres[cell[some]], estimate[cell[some]], np.random.default_rng(seed), draws)
     if field is None:
         return none

@@ -14,7 +14,7 @@ from .kriging import System, with_constant
 
 Z90 = 1.6448536269514722
 """Standard normal quantile of 0.95: half-width of a 90 % interval in standard deviations."""
-MOST_CELLS = 900
+MOST_CELLS = 600
 """More cells than this are thinned to so many: every pair counts, so the work grows with the square."""
 
 

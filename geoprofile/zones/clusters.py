@@ -69,7 +69,8 @@ def cluster_name(rasters: tuple[str, ...], z: np.ndarray, means: np.ndarray, uni
         if abs(score) >= CLEARLY:
             words.append(row["above"] if score > 0 else row["below"])
         if "label" in row:
-            numbers.append(f"{row['label']} {mean:.{row['decimals']}f} {unit}".strip().replace("-0.0 ", "0.0 "))
+            value = round(float(mean), row["decimals"]) + 0.0  # no minus before a zero
+            numbers.append(f"{row['label']} {value:.{row['decimals']}f} {unit if unit != '1' else ''}".strip())
     text = ", ".join(dict.fromkeys(words)) or "about average"
     return f"{text} ({', '.join(numbers)})" if numbers else text
 

@@ -36,6 +36,8 @@ class Outlines:
     smoothing_m: float
     outside_m2: float
     """Survey area that the grid does not cover, or that has no class, m2."""
+    kept: float = 1.0
+    """Share of the mapped land that keeps the class it had before small areas were merged."""
 
 
 def outline_zones(
@@ -55,7 +57,10 @@ def outline_zones(
         area = shapely.set_precision(area, NODE_M)
     weight = _share_of_survey(area, grid)
     codes = np.where(weight > 0, _with_edge(draft.codes, weight), 0)
+    drawn = codes
     codes, merged, merged_m2 = merge_regions(codes, weight * grid.cell_m**2, least_m2, draft.kept_apart)
+    land = weight * (drawn > 0)
+    kept = float((land * (codes == drawn)).sum() / max(land.sum(), 1e-9))
     faces, kinds = _faces(codes, grid, area)
     if not len(faces):
         empty = np.array([], object)
@@ -67,7 +72,7 @@ def outline_zones(
     before = shapely.area(shapes)
     shapes, used = _smoothed(shapes, smoothing_m, most_change, before)
     outside = 0.0 if area is None else max(area.area - before.sum(), 0.0)
-    return Outlines(present, shapes, before, merged + more, merged_m2 + more_m2, used, outside)
+    return Outlines(present, shapes, before, merged + more, merged_m2 + more_m2, used, outside, kept)
 
 
 def merge_regions(
@@ -179,12 +184,13 @@ def _merge_faces(faces, kinds, least, kept_apart):
 
 def _smoothed(shapes, tolerance, most_change, before):
     """Shared edges simplified once for both sides; the survey's outline stays as it is."""
-    while tolerance > 0:
+    least = tolerance / 8
+    while tolerance > least:
         simpler = shapely.coverage_simplify(shapes, tolerance, simplify_boundary=False)
         change = np.abs(shapely.area(simpler) / before - 1).max()
         if change <= most_change and shapely.coverage_is_valid(simpler) and shapely.is_valid(simpler).all():
             return np.array([_multi(shape) for shape in simpler], object), tolerance
-        tolerance = tolerance / 2 if tolerance > 0.05 else 0.0
+        tolerance *= 0.75
     return shapes, 0.0
 
 

@@ -22,7 +22,7 @@ SHARE_RULE = (
     "shares below a limit are of the land with an estimate: 'by estimate' counts land whose estimate is below it (estimates "
     "are smoother than the land, so this share is biased where it is small or large); 'by probability' is the mean "
     "probability, which is not; low90 and high90 are a 90 % interval of the share from 500 simulations of the surface's "
-    "errors (on up to 400 cells), given only where the surface has a covariance model without drift"
+    "errors (on up to 300 cells), given only where the surface has a covariance model"
 )
 MEAN_RULE = (
     "a parcel's mean_low90 and mean_high90 are a 90 % interval of the mean of its land with an estimate; the column interval "
@@ -116,7 +116,7 @@ def _interval(limits: tuple[float, float]) -> dict[str, object]:
     return {
         "low90_percent": round(100 * limits[0], 1),
         "high90_percent": round(100 * limits[1], 1),
-        "interval": "90 % interval by simulation" if known else "no interval: the surface has no covariance model without drift",
+        "interval": "90 % interval by simulation" if known else "no interval: the surface has no covariance model",
     }
 
 

@@ -30,6 +30,8 @@ from .places import group_of_pits, natural_pits
 from .route import along_route, joined_line
 from .tables import Grouping, group_tables, hectares
 
+LEAST_KEPT = 0.75
+"""Less of the land than this keeping its class is a warning (common practice, no source)."""
 CAUTION = (
     "zones and tables are for use at the stated scale: enlarging a map adds no accuracy, and what lies between pits is "
     "inferred; decisions on the ground need a look on the ground and a licensed practitioner's review"
@@ -153,9 +155,18 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, finding
         return zones
     findings.note(scale.sentence)
     findings.note(
-        f"{outlines.merged} areas smaller than {scale.least_area_ha:g} ha ({outlines.merged_m2 / 10_000:.2f} ha together) went to "
-        f"the neighbour they share the longest edge with; land {NOT_BACKED} is never merged into a class"
+        f"{outlines.merged} areas smaller than {scale.least_area_ha:g} ha went to the neighbour they share the longest edge with; "
+        f"{100 * outlines.kept:.0f} % of the land keeps its class. Land {NOT_BACKED} is never merged into a class"
     )
+    if outlines.kept < LEAST_KEPT:
+        findings.problem(
+            "warning", "zones too coarse",
+            f"the classes change over shorter distances than zones of {scale.least_area_ha:g} ha can show",
+            found=f"{100 * outlines.kept:.0f} % of the land keeps its class after small areas were merged",
+            allowed=f"at least {100 * LEAST_KEPT:.0f} %",
+            remedy="state a larger map scale or a smaller least_area_ha, smooth the terrain more (terrain.analysis_scale_m), "
+            "or draw fewer classes",
+        )  # fmt: skip
     worst = float(np.abs(zones["smoothing_changed_area_percent"]).max())
     findings.note(
         f"shared outlines were simplified once for both sides with a tolerance of {outlines.smoothing_m:g} m; no zone's area "
@@ -168,7 +179,7 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, finding
     if outlines.outside_m2 > 100:
         findings.note(f"{outlines.outside_m2 / 10_000:.2f} ha of the survey area are in no zone: the grid does not cover them or "
                       "they have no estimate")
-    legibility_warnings(zones, scale, findings)
+    legibility_warnings(zones[~zones["code"].isin(draft.kept_apart)], scale, findings)
     return zones
 
 

@@ -74,6 +74,7 @@ def _long(grouping: Grouping, members: dict[str, list[str]], attributes: Attribu
     if not rows:
         return None
     table = pd.DataFrame(rows)
+    table[list(NUMBERS)] = table[list(NUMBERS)].astype(float).round(3)
     return table.astype({name: "Int64" for name in ("pits", *COUNTS)} | {name: float for name in NUMBERS})
 
 
