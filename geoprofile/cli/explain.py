@@ -52,7 +52,7 @@ def _everything() -> Iterator[tuple[str, dict]]:
 def _words() -> Iterator[tuple[str, dict]]:
     from ..vocabulary.tables import table
 
-    for name, entry in table("words").items():
+    for name, entry in table("glossary").items():
         yield name, {"name": name.replace("_", " "), "kind": "word", **entry}
 
 
