@@ -17,15 +17,17 @@ def complete(pits: pd.DataFrame, horizons: pd.DataFrame) -> tuple[pd.DataFrame, 
     end of observation unless the pit is known to go deeper (definitions.md).
     """
     pits, horizons = pits.copy(), in_order(horizons)
+    for name in ("upper_cm", "lower_cm"):
+        horizons[name] = horizons[name].astype(float)
     notes = []
     deepest = np.fmax(horizons["lower_cm"], horizons["upper_cm"]).groupby(horizons["pit_id"]).max()
-    reached = pits["pit_id"].map(deepest)
+    reached = pits["pit_id"].map(deepest).astype(float)
     unstated = pits["observed_to_cm"].isna() & reached.notna()
     pits["observed_to_cm"] = pits["observed_to_cm"].where(~unstated, reached)
     if unstated.any():
         notes.append(f"depth observed was not stated for {int(unstated.sum())} pits; the lower depth of the last horizon is taken")
     last = ~horizons["pit_id"].duplicated(keep="last")
-    observed = horizons["pit_id"].map(pits.set_index("pit_id")["observed_to_cm"])
+    observed = horizons["pit_id"].map(pits.set_index("pit_id")["observed_to_cm"]).astype(float)
     horizons["lower_is_end"] = (last & (horizons["lower_cm"].isna() | ~(observed > horizons["lower_cm"] + SAME_CM))) | (
         last & horizons["open_below"].astype(bool))
     return pits, horizons, notes

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from ..errors import InputError
 from ..settings.pits import PitsSettings
 from ..vocabulary.designations import parse_designation
 from . import values
@@ -81,6 +82,9 @@ def _depths(mapped: Mapped, settings: PitsSettings, ids: np.ndarray) -> tuple[di
         column = mapped.columns["depth"][0]
         upper, lower = read_ranges(mapped, column, settings, ids)
         where = "depth"
+    elif not (mapped.has("upper_depth") or mapped.has("lower_depth")):
+        raise InputError("no column of the horizons table is known to hold depths", where=f"{mapped.raw.file}, {mapped.raw.sheet}".rstrip(", "),
+                         found=", ".join(mapped.raw.cells.columns), remedy='name them: upper_depth = "...", lower_depth = "..." in [pits.columns.horizons]')
     else:
         count = len(ids)
         blank = np.full(count, np.nan)

@@ -43,7 +43,7 @@ def join_points(pits: pd.DataFrame, points: pd.DataFrame, problems: list[Problem
     alone = {key: row for key, row in keys.items() if key not in ids}
     near = _by_loose_key(alone)
     pits = pits.copy()
-    place = np.array([keys.get(key, -1) for key in pits["pit_id"]])
+    place = np.array([keys.get(key, -1) for key in pits["pit_id"]], dtype=int)
     here = place >= 0
     for name in ("geometry", "position_by", "position_accuracy_m"):
         values = pits[name].to_numpy(object).copy()

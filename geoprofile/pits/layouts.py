@@ -16,7 +16,7 @@ import pandas as pd
 from ..context import Context
 from ..errors import InputError
 from ..problems import Problem
-from ..products import HORIZON_COLUMNS, READING_COLUMNS
+from ..products import HORIZON_COLUMNS, READING_COLUMNS, typed
 from ..settings.pits import PitsSettings
 from . import values
 from .columns import Mapped, known_fields, map_columns, parse_heading
@@ -103,7 +103,9 @@ def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
         readings.append(read_readings(lines, settings, lines.text("pit_id")).assign(inspection=True))
         _done(laid, lines, notes)
 
-    laid.horizons = pd.concat(horizons, ignore_index=True) if horizons else pd.DataFrame(columns=[*HORIZON_COLUMNS, "position", "open_below"])
+    none = typed(pd.DataFrame(), HORIZON_COLUMNS).assign(position=0, open_below=False)
+    filled = [frame for frame in horizons if len(frame)]
+    laid.horizons = pd.concat(filled, ignore_index=True) if filled else none
     filled = [frame for frame in readings if len(frame)]
     laid.readings = pd.concat(filled, ignore_index=True) if filled else pd.DataFrame(columns=[*READING_COLUMNS, "inspection"])
     return laid

@@ -57,7 +57,8 @@ def positions(mapped: Mapped, stated: str | None, context: Context, ids: np.ndar
     if not (mapped.raw.geometry is not None or (mapped.has("longitude") and mapped.has("latitude"))
             or (mapped.has("easting") and mapped.has("northing"))):
         return Positions(geometry, by)
-    if mapped.has("utm_zone") and mapped.has("easting") and mapped.raw.geometry is None:
+    in_plane = mapped.raw.geometry is None and not (mapped.has("longitude") and mapped.has("latitude"))
+    if in_plane and mapped.has("utm_zone"):
         x, y = (numbers(mapped, mapped.columns[name][0], ids) for name in ("easting", "northing"))
         zones = [" ".join(pair).strip() for pair in zip(mapped.text("utm_zone"), mapped.text("hemisphere"), strict=True)]
         placed = place_utm(x, y, zones, datum=_datum(stated), survey=context.survey.crs, area=bounds)

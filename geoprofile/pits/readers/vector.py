@@ -6,6 +6,7 @@ own feature number is kept as ``source_fid``, never as our id (G6).
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -76,14 +77,8 @@ def features_table(features, fields, crs, layer, path, *, numbered: bool = False
                      sheet=layer, faults=faults if names else {})
     if not spatial:
         return table
-    if crs is None:
-        notes = (*table.notes, "the layer does not say its coordinate system")
-    else:
-        notes = table.notes
-    from dataclasses import replace
-
     kept = gpd.GeoSeries([shapes[row - 1] for row in table.rows], crs=crs)
-    return replace(table, geometry=kept, notes=notes)
+    return replace(table, geometry=kept)
 
 
 READER = Vector()

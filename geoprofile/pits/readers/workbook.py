@@ -12,7 +12,7 @@ import re
 from pathlib import Path
 
 from ...errors import InputError
-from .raw import RawTable, table_of, text_of
+from .raw import RawTable, table_of, text_of, unique_headings
 
 _ZEROS = re.compile("0{2,}")
 
@@ -63,14 +63,13 @@ class Workbook:
         if len(grid) < header_row:
             raise InputError("the sheet has no row of headings", where=f"{path}, sheet {name}, row {header_row}")
         headings = grid[header_row - 1]
-        table = table_of(
+        names, _ = unique_headings(headings)
+        return table_of(
             headings, grid[header_row:], range(header_row + 1, len(grid) + 1), sheet=name,
             dates={(r - header_row, c) for r, c in dates if r >= header_row},
             faults={(r - header_row, c): text for (r, c), text in faults.items() if r >= header_row},
-            notes=tuple(notes),
+            notes=tuple(notes), letters={name: get_column_letter(number) for number, name in enumerate(names, start=1)},
         )
-        letters = _letters(headings, get_column_letter)
-        return _with_letters(table, letters)
 
 
 def choose_sheet(has_data: dict[str, bool], sheet: str | None, path: Path) -> str:
@@ -126,30 +125,14 @@ def _formulas(path: Path, sheet: str) -> list[tuple[int, int, str]]:
 
 def _hidden(page) -> list[str]:
     rows = sorted(number for number, shape in page.row_dimensions.items() if shape.hidden)
-    columns = []
-    for letter, shape in page.column_dimensions.items():
-        if shape.hidden:
-            columns.append(letter)
+    columns = sorted(letter for letter, shape in page.column_dimensions.items() if shape.hidden)
     notes = []
     if rows:
         shown = ", ".join(map(str, rows[:8])) + (" ..." if len(rows) > 8 else "")
         notes.append(f"hidden rows were read too: {shown}")
     if columns:
-        notes.append(f"hidden columns were read too: {', '.join(sorted(columns))}")
+        notes.append(f"hidden columns were read too: {', '.join(columns)}")
     return notes
-
-
-def _letters(headings: list[str], letter_of) -> dict[str, str]:
-    from .raw import unique_headings
-
-    names, _ = unique_headings(headings)
-    return {name: letter_of(number) for number, name in enumerate(names, start=1)}
-
-
-def _with_letters(table: RawTable, letters: dict[str, str]) -> RawTable:
-    from dataclasses import replace
-
-    return replace(table, letters=letters)
 
 
 READER = Workbook()
