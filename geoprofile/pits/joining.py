@@ -144,9 +144,13 @@ def settle_repeated_ids(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd
                 continue
             drop_pits.append(row)
             drop_horizons += parts[k]
-            why = "an older visit" if dates[k] and dates[kept] > dates[k] else "the same id again"
-            problems.append(at(pits.iloc[row], "error", "repeated id", f"{why}: another row is used and this one is not", pit_id=key,
-                               found=f"{key} with {len(parts[k])} horizons; used: row {pits['row'].iloc[rows[kept]]}", remedy="give each pit its own id, or take the row out"))
+            older = bool(dates[k]) and dates[kept] > dates[k]
+            problems.append(at(
+                pits.iloc[row], "warning" if older else "error", "older visit" if older else "repeated id",
+                "an older visit to this pit; it is set aside" if older else "the same id again: another row is used and this one is not",
+                pit_id=key, found=f"{key} with {len(parts[k])} horizons; used: row {pits['row'].iloc[rows[kept]]}",
+                remedy='say visits = "all" to use every visit' if older else "give each pit its own id, or take the row out",
+            ))
         if settings.visits == "latest" and len(parts) > 1 and not any(parts[k] for k in range(len(rows)) if k != kept):
             # one run for several visits: rows written twice are taken once
             doubles = _doubles(horizons, parts[kept])

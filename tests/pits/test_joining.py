@@ -50,7 +50,7 @@ def test_of_two_visits_the_latest_counts_with_its_own_horizons(read_survey):
     pits = read_survey({"p.csv": VISITS_P, "h.csv": VISITS_H}, **TWO)
     of_a = pits.horizons[pits.horizons["pit_id"] == "A"]
     assert list(of_a["lower_cm"]) == [12, 35] and set(pits.pits["pit_id"]) == {"A", "B"}
-    assert "an older visit" in pits.problems[pits.problems["check"] == "repeated id"]["what"].iloc[0]
+    assert listed(pits, "older visit") == ["A"] and "row 4" in pits.problems[pits.problems["check"] == "older visit"]["found"].iloc[0]
 
 
 def test_all_visits_can_be_kept_under_names_of_their_own_at_one_place(read_survey):
