@@ -12,7 +12,7 @@ from ..context import Context
 from ..kernels.bounded import mass_intervals
 from ..overlay import Cells
 from ..products import Surfaces
-from .volumes import t_limits
+from .volumes import t_limits, t_limits_of_a_place
 
 
 @dataclass(frozen=True)
@@ -63,40 +63,62 @@ def depth_from_surface(mapped: MappedDepth, cells: Cells, polygon: int) -> Depth
     return Depth(mean.mean, mean.low90, mean.high90, covered, basis)
 
 
-def depth_from_pits(inside: pd.DataFrame, stratum: pd.DataFrame, every: pd.DataFrame, least: int) -> Depth:
-    """Mean of the pits inside; of those of the stratum, then of all, where too few are inside.
+@dataclass(frozen=True)
+class ChosenPits:
+    """Rows of ``Attributes.values`` that say something of the lift, whose they are, and whether they lie inside."""
 
-    Each frame holds rows of ``Attributes.values`` of one thickness attribute. Pits that say
-    nothing are left out. Bounds are respected: a pit that says 'at least' lifts the low limit
-    and leaves no high one.
-    """
+    values: pd.DataFrame
+    whose: str
+    inside: bool
+
+    @property
+    def known_cm(self) -> np.ndarray:
+        """Thicknesses of the pits that have one value; an absent lift is 0."""
+        absent = self.values["status"] == "absent"
+        known = absent | (self.values["low"] == self.values["high"])
+        return np.where(absent, 0.0, self.values["low"].to_numpy(float))[known.to_numpy()]
+
+
+def choose_pits(inside: pd.DataFrame, stratum: pd.DataFrame, every: pd.DataFrame, least: int) -> ChosenPits:
+    """The pits inside; those of the stratum, then all, where too few are inside. Unknown ones say nothing."""
     for frame, whose in ((inside, "inside"), (stratum, "of the same stratum"), (every, "of the whole survey")):
         known = frame[frame["status"] != "unknown"]
         if len(known) >= least:
-            return _of_pits(known, f"{len(known)} pits {whose}")
+            return ChosenPits(known, f"{len(known)} pits {whose}", frame is inside)
     known = every[every["status"] != "unknown"]
-    if len(known):
-        return _of_pits(known, f"{len(known)} pits of the whole survey, too few to trust")
-    return Depth(np.nan, np.nan, np.nan, 0.0, "no pit says anything of it")
+    return ChosenPits(known, f"{len(known)} pits of the whole survey, too few to trust", False)
 
 
-def _of_pits(values: pd.DataFrame, whose: str) -> Depth:
+def depth_from_pits(pits: ChosenPits) -> Depth:
+    """Mean of the pits chosen.
+
+    Pits inside: Student's t for their mean, as if they were independent draws from the
+    polygon. Pits from elsewhere: an interval as wide as for one place, for the polygon's own
+    mean is not theirs; the mean of an area varies less than a place does, so it is not too
+    narrow. Bounds are respected: a pit that says 'at least' lifts the low limit and leaves no
+    high one.
+    """
+    values = pits.values
+    if not len(values):
+        return Depth(np.nan, np.nan, np.nan, 0.0, "no pit says anything of it")
     gone = (values["status"] == "absent").to_numpy()
     low = np.where(gone, 0.0, values["low"].to_numpy(float))
     high = np.where(gone, 0.0, values["high"].to_numpy(float))
     low = np.where(np.isnan(low), 0.0, low)  # a thickness is not below 0
-    independent = "classical t interval, as if the pits were independent draws from the polygon"
+    limits = t_limits if pits.inside else t_limits_of_a_place
+    how = (
+        "t interval of the mean, as if the pits were independent draws from the polygon" if pits.inside
+        else "t interval as wide as for one place, since the polygon's own mean is not theirs"
+    )  # fmt: skip
+    low90 = _not_below_0(limits(low)[1])
     if (low == high).all():
-        mean, low90, high90 = t_limits(low)
-        return Depth(mean, _not_below_0(low90), high90, 1.0, f"{whose}; {independent}")
-    bounded = int((low != high).sum())
-    low90 = t_limits(low)[1]
-    high90 = np.nan if np.isnan(high).any() else t_limits(high)[2]
+        return Depth(float(low.mean()), low90, limits(low)[2], 1.0, f"{pits.whose}; {how}")
+    high90 = np.nan if np.isnan(high).any() else limits(high)[2]
     left, right, mass = mass_intervals(low, np.where(np.isnan(high), np.inf, high))
     # a mean exists only where the distribution is known to single values
     mean = float(mass @ left) if (left == right).all() else np.nan
-    return Depth(mean, _not_below_0(low90), high90, 1.0,
-                 f"{whose}, {bounded} of them with only bounds, which are respected; {independent}")  # fmt: skip
+    bounded = int((low != high).sum())
+    return Depth(mean, low90, high90, 1.0, f"{pits.whose}, {bounded} of them with only bounds, which are respected; {how}")
 
 
 def _not_below_0(value: float) -> float:

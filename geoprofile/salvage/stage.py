@@ -31,7 +31,7 @@ from ..record import Record
 from ..settings.base import require
 from ..settings.salvage import SalvageSettings
 from .cautions import CAUTIONS
-from .depths import Depth, depth_from_pits, depth_from_surface, mapped_depth
+from .depths import Depth, choose_pits, depth_from_pits, depth_from_surface, mapped_depth
 from .flat_strip import expected_excess, flat_strip, flat_strip_of_pits
 from .rules import topsoil_attribute
 from .volumes import area_weighted_mean, bank_volume_m3, loose_m3, recovered_m3, rounded_depth
@@ -120,11 +120,11 @@ def _lift_rows(lift, definition, rule, ground: _Ground, surfaces, settings: Salv
     rows = []
     for place, (polygon, shape) in enumerate(zip(ground.polygons["id"], ground.polygons.geometry)):
         inside = ground.pits_of(place)
-        own, stratum = _rows(values, inside), _rows(values, ground.pits_of_stratum(place))
-        if mapped:
-            depth = depth_from_surface(mapped, cells, place)
-        else:
-            depth = depth_from_pits(own, stratum, _rows(values, ground.pit_ids), settings.least_pits_inside)
+        chosen = choose_pits(
+            _rows(values, inside), _rows(values, ground.pits_of_stratum(place)), _rows(values, ground.pit_ids),
+            settings.least_pits_inside,
+        )  # fmt: skip
+        depth = depth_from_surface(mapped, cells, place) if mapped else depth_from_pits(chosen)
         area_ha = shape.area / 10_000
         row = {
             "polygon_id": polygon, "lift": lift, "rule": rule, "area_ha": round(area_ha, 4),
@@ -132,7 +132,7 @@ def _lift_rows(lift, definition, rule, ground: _Ground, surfaces, settings: Salv
             **_depth_and_volume(depth, area_ha), "pits_inside": len(inside), "pit_ids": "; ".join(inside), "basis": depth.basis,
         }  # fmt: skip
         if lift == "topsoil":
-            row |= _options(row, depth, mapped, cells, place, own, area_ha, settings)
+            row |= _options(row, depth, mapped, cells, place, chosen.known_cm, area_ha, settings)
         rows.append(row)
     return rows
 
@@ -146,7 +146,7 @@ def _depth_and_volume(depth: Depth, area_ha: float) -> dict[str, float]:
     return row
 
 
-def _options(row, depth: Depth, mapped, cells, place, own: pd.DataFrame, area_ha: float, settings: SalvageSettings) -> dict:
+def _options(row, depth: Depth, mapped, cells, place, thickness: np.ndarray, area_ha: float, settings: SalvageSettings) -> dict:
     more = {}
     if settings.round_to_cm:
         more["strip_depth_cm"] = rounded_depth(depth.mean_cm, settings.round_to_cm, settings.rounding)
@@ -155,8 +155,6 @@ def _options(row, depth: Depth, mapped, cells, place, own: pd.DataFrame, area_ha
         more["recovered_bank_m3"] = round(kept, 1)
         if settings.swell_factor is not None:
             more["loose_volume_m3"] = round(loose_m3(kept, settings.swell_factor), 1)
-    known = own[(own["low"] == own["high"]) | (own["status"] == "absent")]
-    thickness = np.where(known["status"] == "absent", 0.0, known["low"].to_numpy(float))
     if settings.minimum_lift_cm:
         if mapped:
             cell, share = cells.of(place)
@@ -223,9 +221,13 @@ def _totals(frame: gpd.GeoDataFrame) -> list[str]:
 
 
 def _method_notes(frame: gpd.GeoDataFrame, settings: SalvageSettings) -> list[str]:
-    notes = ["volumes are bank volumes (in place), by the exact share of each cell inside the polygon, for the covered part only"]
-    notes += sorted({f"interval: {basis}" for basis in frame["basis"] if "surface by" in basis})
-    notes.append("an interval holds if the surface's model does: the uncertainty of the model itself is not in it")
+    notes = ["volumes are bank volumes (in place), of the covered part only"]
+    mapped = frame["basis"].str.startswith("surface by")
+    if mapped.any():
+        notes.append("where there is a surface: depth by the exact share of each cell inside the polygon; the interval holds if "
+                     "the surface's model does, whose own uncertainty is not in it")
+    if (~mapped).any():
+        notes.append("where there is no surface: depth from the pits named in the column basis; the whole polygon counts as covered")
     if settings.minimum_lift_cm:
         notes.append(f"a minimum lift of {settings.minimum_lift_cm:g} cm was asked for: padded_with_subsoil_m3 is the subsoil that it adds")
     else:

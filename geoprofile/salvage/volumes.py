@@ -51,10 +51,19 @@ def t_limits(values: np.ndarray, level: float = 0.90) -> tuple[float, float, flo
 
     Assumes that the values are independent draws from the area.
     """
+    return _t_limits(values, level, 0.0)
+
+
+def t_limits_of_a_place(values: np.ndarray, level: float = 0.90) -> tuple[float, float, float]:
+    """The same for one further place of the same land: its own spread is added to that of the mean."""
+    return _t_limits(values, level, 1.0)
+
+
+def _t_limits(values: np.ndarray, level: float, own: float) -> tuple[float, float, float]:
     from scipy.stats import t
 
     values = np.asarray(values, float)
     if len(values) < 2:
         return (float(values.mean()) if len(values) else math.nan), math.nan, math.nan
-    half = t.ppf(0.5 + level / 2, len(values) - 1) * values.std(ddof=1) / math.sqrt(len(values))
+    half = t.ppf(0.5 + level / 2, len(values) - 1) * values.std(ddof=1) * math.sqrt(own + 1 / len(values))
     return float(values.mean()), float(values.mean() - half), float(values.mean() + half)

@@ -75,12 +75,15 @@ def test_W3_a_polygon_that_cuts_cells_weighs_each_by_its_share(make_context, a_r
 def test_without_a_surface_the_pits_inside_speak_with_a_t_interval(make_context, a_record, five_pits, two_areas):
     salvage = plan_salvage(*five_pits, None, SalvageSettings(polygons=AREAS), make_context(), a_record())
     west = salvage.lifts.iloc[0]
-    assert west["mean_cm"] == 18 and west["basis"].startswith("3 pits inside; classical t interval")
+    assert west["mean_cm"] == 18 and west["basis"].startswith("3 pits inside; t interval of the mean")
     # t(0.95, 2) = 2.920 (any t table), sd 6, n 3
     assert west["high90_cm"] - west["mean_cm"] == pytest.approx(2.920 * 6 / 3**0.5, abs=0.01)
     assert west["bank_volume_m3"] == 1800
     east = salvage.lifts.iloc[1]
     assert east["basis"].startswith("5 pits of the whole survey") and east["mean_cm"] == pytest.approx((12 + 18 + 24 + 30 + 0) / 5, abs=0.01)
+    # pits from elsewhere: as wide as for one place, t(0.95, 4) = 2.132 (any t table)
+    half = 2.132 * np.std([12, 18, 24, 30, 0], ddof=1) * (1 + 1 / 5) ** 0.5
+    assert east["high90_cm"] == pytest.approx(east["mean_cm"] + half, abs=0.02) and "one place" in east["basis"]
 
 
 def test_the_forest_floor_is_a_lift_of_its_own_and_what_is_not_described_is_not_zero(make_context, a_record, five_pits, two_areas):
