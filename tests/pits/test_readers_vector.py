@@ -134,3 +134,20 @@ def test_a_broken_file_is_an_input_error(folder: Path):
         (folder / name).write_text("no such thing")
         with pytest.raises(InputError):
             reader.read(folder / name)
+
+
+@pytest.mark.parametrize("name", ["t.gpkg", "t.geojson", "t.shp"])
+def test_dates_of_a_layer_stay_the_same_day_G11(folder, name):
+    import datetime
+
+    frame = POINTS.to_crs("EPSG:4326").assign(date=[datetime.date(2024, 4, 3), datetime.date(2024, 12, 31)])
+    frame.to_file(folder / name, engine="fiona", schema={"geometry": "Point", "properties": {"name": "str", "count": "int", "date": "date"}})
+    assert [text[:10] for text in VECTOR.read(folder / name).cells["date"]] == ["2024-04-03", "2024-12-31"]
+
+
+def test_a_table_without_geometry_in_a_geopackage_is_a_table(folder):
+    with fiona.open(folder / "t.gpkg", "w", driver="GPKG", layer="horizons",
+                    schema={"geometry": "None", "properties": {"pit_id": "str", "clay": "float"}}) as target:
+        target.write({"geometry": None, "properties": {"pit_id": "007", "clay": 12.0}})
+    found = VECTOR.read(folder / "t.gpkg", sheet="horizons")
+    assert found.geometry is None and found.cells["pit_id"].tolist() == ["007"] and found.cells["clay"].tolist() == ["12"]

@@ -129,3 +129,16 @@ def test_what_is_no_workbook_is_refused(folder):
     (folder / "pits.xlsx").write_text("pit,clay\n")
     with pytest.raises(InputError, match="cannot be opened"):
         READER.read(folder / "pits.xlsx")
+
+
+def test_merged_ranges_of_an_xls_are_expanded_R10(folder):
+    xlwt = pytest.importorskip("xlwt")
+    book = xlwt.Workbook()
+    page = book.add_sheet("horizons")
+    for c, heading in enumerate(["pit", "designation"]):
+        page.write(0, c, heading)
+    page.write_merge(1, 3, 0, 0, "P1")
+    for r, name in enumerate(["Ah", "Bm", "Ck", "R"], start=1):
+        page.write(r, 1, name)
+    book.save(str(folder / "pits.xls"))
+    assert OLDER.read(folder / "pits.xls").cells["pit"].tolist() == ["P1", "P1", "P1", ""]

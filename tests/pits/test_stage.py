@@ -338,3 +338,17 @@ def test_what_the_survey_file_names_besides_the_contract_is_kept(read_survey):
 def test_probes_in_one_cell_may_share_a_unit(read_survey):
     pits = read_survey({"p.csv": "pit_id,topsoil\nA,14/16/15 cm\n"}, **ONE)
     assert list(pits.readings["low"]) == [14, 16, 15] and list(pits.readings["probe"]) == [1, 2, 3]
+
+
+def test_pits_and_horizons_may_lie_in_one_geopackage(read_survey, folder):
+    import fiona
+
+    gpd.GeoDataFrame({"pit_id": ["007", "8"], "drainage": ["well", None]}, geometry=[shapely.Point(500000, 5700000), None], crs="EPSG:3158").to_file(
+        folder / "s.gpkg", layer="pits")
+    schema = {"geometry": "None", "properties": {"pit_id": "str", "designation": "str", "upper_cm": "float", "lower_cm": "float"}}
+    with fiona.open(folder / "s.gpkg", "w", driver="GPKG", layer="horizons", schema=schema) as target:
+        for row in (("007", "Ah", 0.0, 10.0), ("007", "Bm", 10.0, 30.0), ("8", "Ap", 0.0, 20.0)):
+            target.write({"geometry": None, "properties": dict(zip(schema["properties"], row, strict=True))})
+    pits = read_survey({}, pits={"file": "s.gpkg", "sheet": "pits"}, horizons={"file": "s.gpkg", "sheet": "horizons"})
+    assert list(pits.pits["pit_id"]) == ["007", "8"] and [shape is None for shape in pits.pits.geometry] == [False, True]
+    assert list(pits.horizons["designation"]) == ["Ah", "Bm", "Ap"] and list(pits.horizons["sheet"]) == ["horizons"] * 3
