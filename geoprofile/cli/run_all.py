@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from .shared import (
     AgainOption,
@@ -21,6 +24,7 @@ from .shared import (
 
 def run(
     survey: SurveyPath = Path("."),
+    every_note: Annotated[bool, typer.Option("--every-note", help="Also print every choice made on the way.")] = False,
     output: OutputOption = None,
     set_: SetOption = None,
     again: AgainOption = False,
@@ -37,13 +41,15 @@ def run(
     say(settings.survey.name, as_json)
     for name, product in done.products.items():
         say(f"\n{name}" + (" (reused)" if name in done.reused else ""), as_json)
-        for line in summary_lines(product):
+        for line in summary_lines(product, notes=every_note):
             say(f"  {line}", as_json)
     for name, reason in done.skipped.items():
         say(f"\n{name}: not made, {reason}", as_json)
     say("\nproblems", as_json)
     for line in problem_lines(done.problems):
         say(f"  {line}", as_json)
+    if not every_note:
+        say("\nchoices made on the way: tables/notes.csv, record.json, or --every-note", as_json)
     say(f"\nlook at: {done.context.output / 'map.html'}", as_json)
     if as_json:
         print_json(

@@ -2,48 +2,63 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from ..products import Attributes, Outputs, Pits, Salvage, Surfaces, Terrain, Zones
 
 
-def summary_lines(product: object) -> Iterator[str]:
-    """Lines for people, without a heading."""
+def summary_lines(product: object, *, notes: bool = True) -> Iterator[str]:
+    """Lines for people, without a heading; ``notes`` = also every choice made on the way."""
+    yield from _headlines(product, notes)
+    if notes:
+        yield from product.notes
+
+
+def _headlines(product: object, notes: bool) -> Iterator[str]:
     match product:
         case Pits():
             placed = int(product.pits.geometry.notna().sum())
             yield f"{len(product.pits)} pits, {placed} with a place; {len(product.horizons)} horizons; {len(product.readings)} direct readings"
-            yield from product.notes
         case Attributes():
             width = max((len(d.title) for d in product.definitions), default=0)
             for definition, counts in _status_counts(product):
                 told = ", ".join(f"{number} {status.replace('_', ' ')}" for status, number in counts.items())
                 yield f"{definition.title:<{width}}  {told}"
-            yield from product.notes
+                if notes and counts.get("unknown"):
+                    yield from (f"{'':<{width}}    {line}" for line in _silent(product, definition.name))
         case Terrain():
             grid = product.grid
             yield f"{grid.width} x {grid.height} cells of {grid.cell_m:g} m in {grid.crs}: {', '.join(product.rasters)}"
-            yield from product.notes
         case Surfaces():
             for surface in product.surfaces:
                 yield f"{surface.title}: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
-                yield from (f"  {note}" for note in surface.notes)
+                if notes:
+                    yield from (f"  {note}" for note in surface.notes)
             for refusal in product.refusals:
-                yield f"{refusal.attribute}: not mapped. {refusal.reason}" + (f" {refusal.remedy}" if refusal.remedy else "")
-            yield from product.notes
+                yield f"{refusal.attribute}: not mapped: " + "; ".join(filter(None, (refusal.reason, refusal.remedy)))
         case Zones():
             if len(product.zones):
                 yield f"{len(product.zones)} zones, {product.zones['area_ha'].sum():.2f} ha"
             yield f"tables: {', '.join(product.tables) or 'none'}"
-            yield from product.notes
         case Salvage():
             for row in product.lifts.itertuples():
                 yield f"{row.polygon_id}, {row.lift}: {_salvage_text(row)}"
-            yield from product.notes
         case Outputs():
             for file in product.files:
-                yield f"{file.path}: {file.what}"
-            yield from product.notes
+                if notes or "/" not in file.path:
+                    yield f"{file.path}: {file.what}"
+            if not notes:
+                folders = Counter(file.path.split("/")[0] for file in product.files if "/" in file.path)
+                yield from (f"{folder}/: {count} files" for folder, count in folders.items())
+
+
+def _silent(product: Attributes, name: str) -> Iterator[str]:
+    """How many pits say nothing of an attribute, by cause."""
+    from ..attributes.explain import silence
+
+    for row in silence(product, name).itertuples():
+        yield f"{row.pits} say nothing: {row.cause}"
 
 
 def _salvage_text(row) -> str:
