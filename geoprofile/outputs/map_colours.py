@@ -2,8 +2,8 @@
 
 Ramps grow darker all the way, so that they keep their order in grey and for every
 kind of colour vision (Brewer 2003, from matplotlib), and stay light enough for the
-relief to show through; classes use ten colours chosen for the same (Tol 2021,
-technical note on colour schemes, 'muted').
+relief to show through; classes use nine light colours chosen to fill areas for the same
+eyes (Tol 2021, technical note on colour schemes, 'light').
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import math
 import matplotlib
 from matplotlib.colors import to_hex
 
-CLASSES = ("#88ccee", "#cc6677", "#ddcc77", "#117733", "#332288", "#44aa99", "#999933", "#882255", "#aa4499", "#bbbbbb")
+CLASSES = ("#77aadd", "#ee8866", "#eedd88", "#44bb99", "#ffaabb", "#99ddff", "#bbcc33", "#aaaa00", "#dddddd")
 RAMPS = {"depth": ("YlGnBu", 0.05, 0.8), "probability": ("YlOrRd", 0.03, 0.85), "terrain": ("YlOrBr", 0.03, 0.8)}
 NOTHING = "#8a8f91"
 """Colour of a reliability class that says no."""
@@ -26,7 +26,7 @@ def ramp(name: str, count: int) -> list[str]:
 
 
 def class_colour(number: int) -> str:
-    """Colour of the ``number``-th class, from 0; they repeat after ten."""
+    """Colour of the ``number``-th class, from 0; they repeat after nine."""
     return CLASSES[number % len(CLASSES)]
 
 

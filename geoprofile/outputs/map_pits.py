@@ -82,8 +82,11 @@ def plain_number(value: object, digits: int = 6) -> float | int | None:
     return int(number) if number.is_integer() else number
 
 
-def pits_plain(bundle: Bundle, places: Places | None) -> dict:
-    """All that the page knows of pits; ``places`` is None when no pit and no raster has a place."""
+def pits_plain(bundle: Bundle, places: Places | None, bounds: tuple[float, float, float, float] | None = None) -> dict:
+    """All that the page knows of pits; ``places`` is None when no pit and no raster has a place.
+
+    Pits outside ``bounds``, the survey's extent, are listed as far away.
+    """
     words = Words()
     pits = bundle.pits.pits.reset_index(drop=True)
     ids = [plain_text(value) for value in pits["pit_id"]]
@@ -94,8 +97,11 @@ def pits_plain(bundle: Bundle, places: Places | None) -> dict:
     latitude, longitude = np.full(len(pits), np.nan), np.full(len(pits), np.nan)
     if located.any():
         latitude[located], longitude[located] = places.latitude_longitude(x[located], y[located])
+    west, south, east, north = bounds or (-np.inf, -np.inf, np.inf, np.inf)
+    far = located & ~((x >= west) & (x <= east) & (y >= south) & (y <= north))
     return {
         "id": ids,
+        "far": np.flatnonzero(far).tolist(),
         "lat": [plain_number(value, 9) for value in latitude],
         "lon": [plain_number(value, 10) for value in longitude],
         "x": [plain_number(value, 9) for value in np.round(x, 1)],

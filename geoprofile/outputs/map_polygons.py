@@ -16,7 +16,7 @@ from .map_colours import class_colour
 from .map_pits import plain_number, plain_text
 from .map_places import Places
 
-HIDDEN = {"geometry", "id", "zone_id", "code", "name"}
+HIDDEN = {"geometry", "id", "zone_id", "polygon_id", "code", "name"}
 UNITS = {"ha": "ha", "cm": "cm", "m": "m", "m2": "m²", "m3": "m³", "percent": "%"}
 
 

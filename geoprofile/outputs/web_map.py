@@ -7,6 +7,7 @@ import re
 import tempfile
 from pathlib import Path
 
+import geopandas as gpd
 import numpy as np
 
 from ..errors import OutputError, SettingsError
@@ -53,7 +54,7 @@ def build(bundle: Bundle) -> tuple[str, list[str]]:
     cell = _finest(bundle)
     data = _survey(bundle)
     data["tiles"] = tiles
-    data["pits"] = pits_plain(bundle, places)
+    data["pits"] = pits_plain(bundle, places, bounds)
     data["vectors"] = vectors_plain(bundle, places, SIMPLIFY_CELLS * cell) if places else []
     centre = (0.0, 0.0)
     if places:
@@ -94,8 +95,8 @@ def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) 
 def extent(bundle: Bundle) -> tuple[float, float, float, float] | None:
     """West, south, east, north of the survey, in its system; None when nothing has a place.
 
-    Pits open the frame only where there are neither rasters nor polygons: one pit with a wrong
-    zone may lie hundreds of kilometres away.
+    A pit far from all the rest does not open the frame: one with a wrong zone may lie hundreds of
+    kilometres away and would shrink the survey to a dot.
     """
     boxes = [product.grid.bounds for product in (bundle.surfaces, bundle.terrain) if product is not None]
     frames = []
@@ -103,19 +104,36 @@ def extent(bundle: Bundle) -> tuple[float, float, float, float] | None:
         frames += [bundle.zones.zones, bundle.zones.parcels, bundle.zones.strata, bundle.zones.route]
     if bundle.salvage is not None:
         frames.append(bundle.salvage.lifts)
-    if not boxes and not any(frame is not None and len(frame) for frame in frames):
-        frames = [bundle.pits.pits]
     for frame in frames:
         if frame is not None and len(frame):
             box = frame.geometry.total_bounds
             if np.isfinite(box).all():
                 boxes.append(tuple(box))
+    boxes += _near_pits(bundle.pits.pits, boxes)
     if not boxes:
         return None
     west, south, east, north = np.array(boxes, float).T
     bounds = west.min(), south.min(), east.max(), north.max()
     spare = 0.5 * max(0.0, 60.0 - max(bounds[2] - bounds[0], bounds[3] - bounds[1]))  # one pit still has a surrounding
     return tuple(float(edge) for edge in (bounds[0] - spare, bounds[1] - spare, bounds[2] + spare, bounds[3] + spare))
+
+
+def _near_pits(pits: gpd.GeoDataFrame, boxes: list[tuple]) -> list[tuple]:
+    """The box of the pits that lie within one width of the survey, or, where only pits are known, near most others."""
+    points = pits.geometry[~(pits.geometry.isna() | pits.geometry.is_empty)]
+    x, y = points.x.to_numpy(float), points.y.to_numpy(float)
+    x, y = x[np.isfinite(x) & np.isfinite(y)], y[np.isfinite(x) & np.isfinite(y)]
+    if not len(x):
+        return []
+    if boxes:
+        west, south, east, north = np.array(boxes, float).T
+        west, south, east, north = west.min(), south.min(), east.max(), north.max()
+        spare = max(east - west, north - south, 500.0)
+        near = (x > west - spare) & (x < east + spare) & (y > south - spare) & (y < north + spare)
+    else:
+        away = np.hypot(x - np.median(x), y - np.median(y))
+        near = away <= 20 * np.median(away) + 1000.0
+    return [(x[near].min(), y[near].min(), x[near].max(), y[near].max())] if near.any() else []
 
 
 def _finest(bundle: Bundle) -> float:

@@ -265,3 +265,19 @@ def test_a_fine_terrain_beside_coarse_surfaces_is_not_coarsened_for_it(tmp_path)
     text, notes = build(replace(survey, terrain=replace(survey.terrain, grid=fine, rasters={"elevation": raster})))
     assert sorted((grid["cell_m"], grid["factor"]) for grid in parts(text)[0]["grids"]) == [(5.0, 1), (10.0, 1)]
     assert not notes
+
+
+@pytest.mark.parametrize("alone", [False, True])
+def test_a_pit_in_a_wrong_zone_does_not_shrink_the_survey_to_a_dot(tmp_path, alone):
+    from dataclasses import replace
+
+    survey = map_bundle.bundle(tmp_path)
+    frame = survey.pits.pits.copy()
+    frame.geometry = [shapely.Point(161_000, 5_838_000) if name == "P5" else shape for name, shape in zip(frame["pit_id"], frame.geometry)]
+    survey = replace(survey, pits=replace(survey.pits, pits=frame))
+    if alone:
+        survey = Bundle(survey.settings, survey.context, survey.pits, survey.attributes)
+    data = parts(build(survey)[0])[0]
+    (south, west), (north, east) = data["frame"]["bounds"]
+    assert north - south < 0.01 and east - west < 0.02
+    assert [data["pits"]["id"][k] for k in data["pits"]["far"]] == ["P5"]

@@ -136,12 +136,12 @@ function tracePit(context, shape, x, y, r) {
 function drawPit(context, shape, colour, x, y, r) {
   context.lineJoin = "round";
   tracePit(context, shape, x, y, r);
-  context.lineWidth = 5;
+  context.lineWidth = r < 5 ? 3.6 : 5;
   context.strokeStyle = "#ffffff";
   context.stroke();
   context.fillStyle = shape === "small" || shape === "absent" ? "#ffffff" : colour;
   context.fill();
-  context.lineWidth = 1.8;
+  context.lineWidth = r < 5 ? 1.3 : 1.8;
   context.strokeStyle = "#1d2527";
   context.stroke();
   if (shape === "absent") {
@@ -163,7 +163,11 @@ var PitLayer = ViewCanvas.extend({
       if (point.x < -20 || point.y < -20 || point.x > width + 20 || point.y > height + 20) return;
       spots.push({ pit: k, x: point.x, y: point.y });
     });
-    var r = spots.length > 800 ? 4.5 : 6.5;
+    // Markers shrink where pits stand close, so that they do not hide each other.
+    var inView = spots.filter(function (spot) { return spot.x > 0 && spot.y > 0 && spot.x < width && spot.y < height; });
+    var xs = inView.map(function (spot) { return spot.x; }), ys = inView.map(function (spot) { return spot.y; });
+    var room = inView.length < 2 ? 100 : Math.sqrt((Math.max.apply(null, xs) - Math.min.apply(null, xs)) * (Math.max.apply(null, ys) - Math.min.apply(null, ys)) / inView.length);
+    var r = Math.max(3.6, Math.min(6.5, 0.2 * room));
     spots.forEach(function (spot) {
       var saying = state.attribute ? sayingAtPlace(spot.pit, state.attribute) : null;
       spot.saying = saying;
@@ -186,7 +190,7 @@ var PitLayer = ViewCanvas.extend({
     context.textBaseline = "middle";
     if (spots.length > 1500) return;
     spots.forEach(function (spot) {
-      var text = state.attribute ? (spot.saying && spot.saying.status !== "unknown" ? spot.saying.text : "") : pits.id[spot.pit];
+      var text = state.attribute ? (spot.saying && /\d/.test(spot.saying.text) ? spot.saying.text : "") : pits.id[spot.pit];
       if (!text) return;
       if (text.length > 24) text = text.slice(0, 23) + "\u2026";
       var width = context.measureText(text).width, x = spot.x + r + 5, y = spot.y;

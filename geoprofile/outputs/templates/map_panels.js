@@ -93,7 +93,7 @@ function openPit(pit, keepVisit) {
   ];
   openPanel("Pit " + pits.id[pit], children);
   layers.pits.update();
-  if (place >= 0) keepInSight(L.latLng(pits.lat[place], pits.lon[place]));
+  if (place >= 0 && pits.far.indexOf(place) < 0) keepInSight(L.latLng(pits.lat[place], pits.lon[place]));
 }
 
 function attributeTable(pit) {

@@ -187,16 +187,18 @@ function listPits(wanted) {
 
 function goTo(pit) {
   state.returnTo = document.activeElement;
-  if (pits.place[pit] >= 0) map.setView([pits.lat[pit], pits.lon[pit]], Math.max(map.getZoom(), 15), { animate: false });
+  if (pits.place[pit] >= 0 && pits.far.indexOf(pit) < 0) map.setView([pits.lat[pit], pits.lon[pit]], Math.max(map.getZoom(), 15), { animate: false });
   openPit(pit, true);
 }
 
 function listUnplaced() {
-  if (!unplaced.length) return;
-  byId("unplaced").appendChild(make("h3", {}, unplaced.length + (unplaced.length === 1 ? " pit has" : " pits have") + " no coordinates"));
-  byId("unplaced").appendChild(make("ul", { "class": "unplaced" }, unplaced.slice(0, 500).map(function (k) {
-    return make("li", {}, [make("button", { type: "button", "class": "link", onclick: function () { openPit(k, true); } }, pits.id[k])]);
-  })));
+  [[unplaced, " pit has no coordinates", " pits have no coordinates"], [pits.far, " pit lies far outside the survey", " pits lie far outside the survey"]].forEach(function (row) {
+    if (!row[0].length) return;
+    byId("unplaced").appendChild(make("h3", {}, row[0].length + (row[0].length === 1 ? row[1] : row[2])));
+    byId("unplaced").appendChild(make("ul", { "class": "unplaced" }, row[0].slice(0, 500).map(function (k) {
+      return make("li", {}, [make("button", { type: "button", "class": "link", onclick: function () { openPit(k, true); } }, pits.id[k])]);
+    })));
+  });
 }
 
 // --- sheets on a phone, tabs on a desk ---------------------------------------------------------------------------
