@@ -70,6 +70,9 @@ def plan_salvage(
         lifts.append(("forest floor", floor, "organic layers above the mineral soil"))
     elif settings.forest_floor:
         notes.append(f"the forest floor is not listed: {FOREST_FLOOR} was not derived")
+    refused = {one.attribute: one.reason for one in (surfaces.refusals if surfaces else ())}
+    notes += [f"{lift}: no surface of {definition.name}: {refused[definition.name]}" for lift, definition, _ in lifts
+              if definition.name in refused]  # fmt: skip
     rows = []
     with context.progress.task("planning salvage", len(lifts)) as task:
         for lift, definition, rule in lifts:

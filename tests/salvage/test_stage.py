@@ -138,6 +138,14 @@ def test_a_rule_set_needs_an_attribute_that_was_derived_under_it(make_context, a
     assert none.lifts.empty and 'topsoil_rule = "dark_a"' in none.problems["what"].iloc[0]
 
 
+def test_why_there_is_no_surface_is_said(make_context, a_record, five_pits, two_areas, make_surfaces):
+    context = make_context()
+    surfaces = make_surfaces(context, [("a_e_thickness", "5 pits are too few")])
+    salvage = plan_salvage(*five_pits, surfaces, SalvageSettings(polygons=AREAS), context, a_record())
+    assert "topsoil: no surface of a_e_thickness: 5 pits are too few" in salvage.notes
+    assert salvage.lifts["basis"].iloc[0].startswith("3 pits inside")
+
+
 def test_overlapping_areas_are_a_problem_and_missing_ones_an_error(make_context, a_record, five_pits, write_layer, block):
     write_layer("areas.gpkg", [block(0, 0, 100, 100), block(50, 0, 150, 100)], area=["1", "2"])
     salvage = plan_salvage(*five_pits, None, SalvageSettings(polygons=AREAS), make_context(), a_record())
