@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from ..errors import InputError
 
@@ -74,16 +73,6 @@ def next_pits(cells: np.ndarray, existing: np.ndarray, number: int, seed: int = 
     order, gains = _by_gain(land, fixed, best)
     before = float(fixed.mean()) if len(pits) else float("nan")
     return NextPits(best[order] + origin, gains, before, best_score)
-
-
-def land_of(area: shapely.Geometry, cell_m: float) -> np.ndarray:
-    """(m, 2) centres of the cells of ``cell_m`` whose centre lies in the survey area, m."""
-    west, south, east, north = area.bounds
-    x = np.arange(np.floor(west / cell_m), np.ceil(east / cell_m)) * cell_m + cell_m / 2
-    y = np.arange(np.floor(south / cell_m), np.ceil(north / cell_m)) * cell_m + cell_m / 2
-    centres = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    shapely.prepare(area)
-    return centres[shapely.contains_xy(area, centres)]
 
 
 def shortest_squared(cells: np.ndarray, places: np.ndarray) -> np.ndarray:

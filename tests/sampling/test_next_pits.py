@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geoprofile.errors import InputError
-from geoprofile.sampling.next_pits import land_of, next_pits, shortest_squared
+from geoprofile.sampling.next_pits import next_pits, shortest_squared
 
 
 def square(side, cells):
@@ -73,10 +73,3 @@ def test_the_same_seed_gives_the_same_places_and_large_coordinates_change_nothin
 def test_more_pits_than_cells_are_refused():
     with pytest.raises(InputError, match="no room"):
         next_pits(square(10, 2), [], 5)
-
-
-def test_the_land_is_the_cells_whose_centres_lie_in_the_area():
-    import shapely
-
-    land = land_of(shapely.box(100, 200, 130, 220), 10)
-    assert sorted(map(tuple, land.tolist())) == [(x, y) for x in (105, 115, 125) for y in (205, 215)]
