@@ -247,6 +247,8 @@ class Surfaces:
     """Pits used per surface: attribute, pit_id, x, y, low, high, status, predicted (leave-one-out)."""
     problems: pd.DataFrame
     notes: tuple[str, ...] = ()
+    presences: tuple[Surface, ...] = ()
+    """Refused attributes whose probability of presence could be mapped all the same: ``estimate`` is empty there."""
 
 
 @dataclass(frozen=True)

@@ -51,7 +51,7 @@ def raster_layers(bundle: Bundle, coarser: int = 1) -> RasterLayers:
     layers = RasterLayers()
     output = bundle.context.output
     if bundle.surfaces is not None:
-        for surface in bundle.surfaces.surfaces:
+        for surface in (*bundle.surfaces.surfaces, *bundle.surfaces.presences):
             layers.groups.append(_surface_group(layers, bundle, surface, output, coarser))
     if bundle.terrain is not None:
         _add_terrain(layers, bundle, output, coarser)
@@ -121,12 +121,21 @@ def _surface_group(layers: RasterLayers, bundle: Bundle, surface: Surface, outpu
         raster = rasters[surface.reliability]
         cells, _ = _read(raster, output, grid, factor)
         layers.add(surface.reliability, cells, factor, 0)
-        parts.append(_part("reliability", "Backed by pits?", "", surface.reliability, _class_legend(raster, True), cells))
+        parts.append(
+            _part("reliability", "Backed by pits?", "", surface.reliability, _class_legend(raster, True), cells)
+        )
     return {
-        "name": surface.attribute, "title": surface.title, "unit": surface.unit, "kind": "surface",
-        "method": surface.method_title, "model": surface.model, "score": surface.score, "pits_used": surface.pits_used,
-        "notes": list(surface.notes), "parts": parts,
-    }  # fmt: skip
+        "name": surface.attribute,
+        "title": surface.title,
+        "unit": surface.unit,
+        "kind": "surface",
+        "method": surface.method_title,
+        "model": surface.model,
+        "score": surface.score,
+        "pits_used": surface.pits_used,
+        "notes": list(surface.notes),
+        "parts": parts,
+    }
 
 
 def _part(part: str, label: str, unit: str, key: str, legend: list[dict], cells: Cells) -> dict:

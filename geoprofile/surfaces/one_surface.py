@@ -26,6 +26,7 @@ from .mapping import FittedMap, fit_map
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction
 from .observations import Places, left_out_sentence, places_of
 from .presence import METHOD as PRESENCE_METHOD
+from .presence import TITLE as PRESENCE_TITLE
 from .presence import map_presence
 from .reliability import BACKED, FAR, HARDLY_THERE, LEGEND, OTHER_TERRAIN, OUTSIDE, SHORT_STRATUM, backed_by, reach_of
 from .strata import Strata
@@ -96,7 +97,7 @@ def map_attribute(
     if left_out:
         left_out = f"used {len(observations)} places; {left_out}"
     notes = (*places.notes, left_out, *fitted.notes, *_short_notes(fitted, ground.strata), clip_note,
-             *_share_notes(codes_of_cells), *(presence.notes if presence else ()))  # fmt: skip
+             *_share_notes(codes_of_cells), presence.note if presence else "")  # fmt: skip
     surface = Surface(
         attribute=definition.name,
         title=definition.title,
@@ -114,6 +115,34 @@ def map_attribute(
         surface, files.rasters, _scores(definition, choice, validation, presence),
         places.frame.assign(attribute=definition.name, predicted=validation.left_out),
     )  # fmt: skip
+
+
+def map_presence_only(
+    definition: AttributeDefinition,
+    attributes: Attributes,
+    ground: Ground,
+    settings: SurfacesSettings,
+    context: Context,
+) -> Mapped | None:
+    """The probability of presence of an attribute that has no surface itself, or None where the pits do not give one."""
+    if not definition.can_be_absent or definition.kind not in NUMERIC_KINDS:
+        return None
+    choice = settings_for(definition.name, settings)
+    places = _gather(definition, attributes, ground, choice, None)
+    presence = map_presence(
+        places.presence, ground.grid, ground.strata, ground.wanted, choice,
+        least_pits=settings.least_pits, folds=settings.folds, seed=settings.seed,
+    )  # fmt: skip
+    if presence is None:
+        return None
+    files = SurfaceFiles(definition, ground.grid, context)
+    surface = Surface(
+        attribute=definition.name, title=definition.title, unit=definition.unit, method=PRESENCE_METHOD,
+        method_title=PRESENCE_TITLE, estimate="", presence=files.presence(presence.probability),
+        pits_used=presence.pits, model=presence.model, score=presence.score, notes=(presence.note,),
+    )  # fmt: skip
+    rows = [{"attribute": definition.name, "method": PRESENCE_METHOD, **row} for row in presence.rows]
+    return Mapped(surface, files.rasters, pd.DataFrame(rows), pd.DataFrame())
 
 
 def _gather(

@@ -16,20 +16,24 @@ from ..grid import Grid
 from .mapping import fit_map
 from .methods.contract import CannotFit, MethodSettings, Observations
 from .methods.kriging import ORDINARY_KRIGING
+from .methods.simple import FittedMean
 from .reliability import backed_by, reach_of
 from .strata import Strata
 from .validation import BY_LOCATION, REFITTED, held_out, location_folds
 
-METHOD = "indicator_kriging"
+METHOD, TITLE = "indicator_kriging", "indicator kriging of presence"
 
 
 @dataclass(frozen=True)
 class Presence:
-    """``probability`` (grid.shape) 0..1, NaN where the pits do not back it; score rows and notes."""
+    """``probability`` (grid.shape) 0..1, NaN where the pits do not back it; model, headline and note in words."""
 
     probability: np.ndarray
     rows: list[dict[str, object]]
-    notes: tuple[str, ...]
+    pits: int
+    model: str
+    score: str
+    note: str
 
 
 def map_presence(
@@ -69,13 +73,28 @@ def map_presence(
         held_out(ORDINARY_KRIGING, observations, codes, strata.use, plain, parts, least_pits, seed).estimate, 0.0, 1.0
     )
     known = np.isfinite(predicted)
-    rows = []
+    rows, score = [], "presence could not be validated by location"
     if known.sum() >= 3:
         brier = float(np.mean((predicted[known] - seen[known]) ** 2))
         share = float(np.mean((seen[known].mean() - seen[known]) ** 2))
+        score = f"by location: Brier score {brier:.3f} of {int(known.sum())} pits; the overall share alone scores {share:.3f}"
         remark = f"presence; {len(np.unique(parts))} parts, {REFITTED}; the overall share alone scores {share:.3f}"
         rows.append(
             {"validation": BY_LOCATION, "measure": "Brier score", "value": brier, "pits": int(known.sum()), "remark": remark}
         )
-    note = f"presence by indicator kriging: {len(frame) - absent} pits say present, {absent} say absent; {fitted.summary}"
-    return Presence(probability, rows, (note, *(f"presence: {text}" for text in fitted.notes if "variogram" not in text)))
+    model = "; ".join(
+        (f"{strata.names.get(code, code)}: " if strata.use else "") + _in_words(part, int((codes == code).sum()))
+        for code, part in fitted.parts.items()
+    )
+    note = f"presence by indicator kriging: {len(frame) - absent} pits say present, {absent} say absent ({model})"
+    return Presence(probability, rows, len(frame), model, score, note)
+
+
+def _in_words(part: object, pits: int) -> str:
+    if isinstance(part, FittedMean):
+        return f"the same everywhere, {100 * part.values.mean():.0f} % of {pits} pits"
+    model = part.system.model
+    if model.partial_sill == 0:
+        return f"the same everywhere, {100 * float(part.system.coefficients[0]):.0f} % of {pits} pits"
+    word = "range" if model.is_compact else "effective range"
+    return f"{model.kind}, nugget {100 * model.nugget / model.sill:.0f} % of the sill, {word} {model.effective_range:.0f} m, {pits} pits"

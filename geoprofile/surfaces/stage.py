@@ -3,7 +3,8 @@
 The story: lay the grid, find which pits may feed a map and which cells belong to the
 area and to which stratum (ground.py); then map attribute by attribute
 (one_surface.py). An attribute that cannot be mapped honestly is a refusal in one plain
-sentence; the others go on.
+sentence; the others go on, and the probability that its feature is there may still be
+mapped.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from ..record import Record
 from ..settings.surfaces import SurfacesSettings
 from .choices import chosen
 from .ground import Ground, lay_ground, position_problems
-from .one_surface import Mapped, map_attribute
+from .one_surface import Mapped, map_attribute, map_presence_only
 
 SCORE_COLUMNS = {
     "attribute": "str", "method": "str", "validation": "str", "measure": "str",
@@ -48,7 +49,7 @@ def map_surfaces(
 
     definitions = chosen(settings, attributes.definitions)
     ground = lay_ground(pits, attributes, terrain, context)
-    mapped, refusals = [], []
+    mapped, refusals, presences = [], [], []
     # many small matrices: threads inside each only wait for one another, and sums would depend on their number
     with threadpool_limits(1), context.progress.task("mapping surfaces", len(definitions)) as task:
         for definition in definitions:
@@ -56,17 +57,20 @@ def map_surfaces(
                 mapped.append(map_attribute(definition, attributes, ground, settings, context))
             except TooLittleData as reason:
                 refusals.append(Refusal(definition.name, reason.what, reason.remedy))
+                alone = map_presence_only(definition, attributes, ground, settings, context)
+                presences += [alone] if alone else []
             task.advance()
     return Surfaces(
         record=record,
         grid=ground.grid,
         surfaces=tuple(one.surface for one in mapped),
-        rasters={key: raster for one in mapped for key, raster in one.rasters.items()},
+        rasters={key: raster for one in (*mapped, *presences) for key, raster in one.rasters.items()},
         refusals=tuple(refusals),
-        scores=_table([one.scores for one in mapped], SCORE_COLUMNS),
+        scores=_table([one.scores for one in (*mapped, *presences)], SCORE_COLUMNS),
         points=_table([one.points for one in mapped], POINT_COLUMNS),
         problems=problems_frame(position_problems(ground)),
         notes=_notes(ground, mapped),
+        presences=tuple(one.surface for one in presences),
     )
 
 

@@ -121,7 +121,8 @@ def headline_of(rows: list[dict[str, object]], unit: str) -> str:
     if not rows:
         return "could not be validated by location: too few pits remain when a part is left out"
     value = {row["measure"]: row["value"] for row in rows}
-    error = number(value["root mean square error"], 2) + (f" {unit}" if unit else "")
+    error = value["root mean square error"]
+    error = (f"{error:.1f}" if 1 <= error < 100 else number(error, 2)) + (f" {unit}" if unit else "")
     efficiency = value["efficiency"]
     return (
         f"by location: RMSE {error}, efficiency {efficiency:.2f}, 90 % intervals held "

@@ -171,6 +171,26 @@ def test_a_depth_is_not_drawn_where_its_feature_is_hardly_there(invented, map_it
     assert any(f"{int((~east).sum())} pits say present, {int(east.sum())} say absent" in note for note in surface.notes)
 
 
+def test_a_refused_depth_still_tells_where_its_feature_is_likely(invented, map_it):
+    """Bounds stop the depth surface, not the question whether the feature is there at all."""
+    points = invented.scattered(80)
+    east = points[:, 0] - invented.ORIGIN[0] > 400
+    there = [(30.0, 30.0, "measured", "present"), (60.0, np.nan, "at_least", "present")]
+    values = [(np.nan, np.nan, "absent", "absent") if away else there[i % 2] for i, away in enumerate(east)]
+    depth = invented.definition("depth_to_bt", "depth")
+    surfaces, context = map_it(invented.products(points, {"depth_to_bt": values}, [depth]))
+    assert surfaces.surfaces == () and len(surfaces.refusals) == 1
+    (surface,) = surfaces.presences
+    assert surface.estimate == "" and surface.method == "indicator_kriging"
+    presence = read(surfaces, context, surface.presence)
+    x, _ = np.meshgrid(*surfaces.grid.centres())
+    assert np.nanmean(presence[x > invented.ORIGIN[0] + 550]) < 0.2 < 0.8 < np.nanmean(presence[x < invented.ORIGIN[0] + 250])
+    assert surface.score.startswith("by location: Brier score 0.") and "of 80 pits" in surface.score
+    assert surface.notes[0].startswith("presence by indicator kriging: ")
+    again = store.load(Surfaces, store.save(surfaces, context.output / ".products" / "surfaces"))
+    assert again.presences == surfaces.presences
+
+
 def halves(context, use, invented):
     """West 'till' and east 'sand', meeting at 400 m; a strip further east has no pits."""
     west, south = invented.ORIGIN - 200

@@ -126,7 +126,7 @@ class Kriging:
         names = observations.drift_names if columns is not None else ()
         effects = list(zip(names, system.coefficients[1:] / spread, strict=True)) if names else None
         summary = model_sentence(model, fit, observations.unit, effects, float(system.coefficients[0]))
-        summary += (
+        summary += "" if model.partial_sill == 0 else (
             "; nugget taken as measurement error and filtered out"
             if settings.nugget_is_error
             else "; nugget taken as variation over short distance: estimates are exact at a pit, "
@@ -203,10 +203,14 @@ def model_sentence(
 ) -> str:
     """The model in words, as ``spherical; nugget 4.1 cm², partial sill 22 cm², range 310 m; ...``."""
     unit_text = f" {unit}" if unit else ""
-    text = f"{model.kind}; nugget {number(model.nugget)}{square(unit)}, partial sill {number(model.partial_sill)}{square(unit)}"
     if model.partial_sill > 0:
         word = "range" if model.is_compact else "effective range"
-        text += f", {word} {number(model.effective_range)} m"
+        text = (
+            f"{model.kind}; nugget {number(model.nugget)}{square(unit)}, partial sill {number(model.partial_sill)}"
+            f"{square(unit)}, {word} {number(model.effective_range)} m"
+        )
+    else:
+        text = f"no spatial structure; variance {number(model.nugget)}{square(unit)}"
     if effects:
         text += "; drift " + ", ".join(f"{number(value)}{unit_text} per unit of {name}" for name, value in effects)
     elif mean is not None:
