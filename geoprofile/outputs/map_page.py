@@ -84,7 +84,9 @@ class SurveyParts(MacroElement):
         page.header.add_child(Verbatim(f"<style>{leaflet('leaflet.css')}</style>"), name="leaflet_css")
         page.header.add_child(Verbatim(f"<style>{template('map.css')}</style>"), name="our_css")
         page.header.add_child(Verbatim(f"<script>{leaflet('leaflet.js')}</script>"), name="leaflet_js")
-        page.html.add_child(Verbatim(template("map.html").replace("<!--leaflet-licence-->", _licence())), name="skeleton")
+        page.html.add_child(
+            Verbatim(template("map.html").replace("<!--leaflet-licence-->", _licence())), name="skeleton"
+        )
         page.html.add_child(
             Verbatim(f'<script type="application/json" id="survey-data">{self.data}</script>'), name="data"
         )
@@ -112,7 +114,7 @@ def strict_json(data: dict) -> str:
 
 
 def policy(text: str, tiles: str | None) -> str:
-    """Content security policy: our own scripts and styles by their hash, no connection anywhere but to tiles asked for."""
+    """Content security policy: our scripts and styles by their hash, no connection but to tiles that were asked for."""
     scripts = re.findall(r"<script>(.*?)</script>", text, re.DOTALL)
     styles = re.findall(r"<style>(.*?)</style>", text, re.DOTALL)
     images = " ".join(["data:", "blob:", *([tile_origin(tiles)] if tiles else [])])

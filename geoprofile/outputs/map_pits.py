@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 
 from ..intervals import interval_text
-from ..products import HORIZON_COLUMNS, PIT_COLUMNS
+from ..products import PIT_COLUMNS
 from ..vocabulary import munsell
 from .bundle import Bundle
 from .map_colours import number_legend, round_limits
@@ -23,23 +23,28 @@ from .map_places import Places
 LABELS = {
     "kind": "Kind of observation", "date": "Date", "surveyor": "Surveyor", "observed_to_cm": "Observed to",
     "stopped_by": "Stopped by", "acid_to_cm": "Tested with acid to", "ec_to_cm": "Tested for salts to",
-    "mottles_to_cm": "Looked for mottles to", "datum": "Depths counted from", "datum_shift_cm": "Added to depths as written",
-    "organic_above_cm": "Organic layers above the mineral surface", "recorded_soil": "Recorded soil", "map_unit": "Map unit",
+    "mottles_to_cm": "Looked for mottles to", "datum": "Depths counted from",
+    "datum_shift_cm": "Added to depths as written",
+    "organic_above_cm": "Organic layers above the mineral surface", "recorded_soil": "Recorded soil",
+    "map_unit": "Map unit",
     "drainage": "Drainage", "slope_percent": "Slope", "slope_class": "Slope class", "slope_position": "Slope position",
     "aspect_degrees": "Aspect", "elevation_m": "Elevation noted", "stoniness": "Stoniness",
     "parent_material": "Parent material", "land_use": "Land use", "position_accuracy_m": "Position known within",
-    "position_by": "Position from", "photos": "Photos", "remarks": "Remarks", "file": "File", "sheet": "Sheet", "row": "Row",
+    "position_by": "Position from", "photos": "Photos", "remarks": "Remarks",
+    "file": "File", "sheet": "Sheet", "row": "Row",
 }  # fmt: skip
 """Labels of a pit's fields, in the order in which they are shown."""
 
 UNITS = {"cm": "cm", "m": "m", "percent": "%", "degrees": "°"}
 HORIZON_TEXT = (
     "designation", "colour_moist", "colour_dry", "texture", "structure_grade", "structure_size", "structure_kind",
-    "consistence", "effervescence", "mottles", "mottle_contrast", "boundary_distinctness", "boundary_form", "roots", "remarks",
+    "consistence", "effervescence", "mottles", "mottle_contrast", "boundary_distinctness", "boundary_form", "roots",
+    "remarks",
 )  # fmt: skip
 HORIZON_NUMBERS = (
     "upper_cm", "lower_cm", "upper_low_cm", "upper_high_cm", "lower_low_cm", "lower_high_cm", "thickness_low_cm",
-    "clay_percent", "sand_percent", "coarse_fragments_percent", "caco3_percent", "ec_ds_m", "ph", "organic_carbon_percent",
+    "clay_percent", "sand_percent", "coarse_fragments_percent", "caco3_percent", "ec_ds_m", "ph",
+    "organic_carbon_percent",
 )  # fmt: skip
 
 
@@ -147,7 +152,9 @@ def _fields(pits: pd.DataFrame, words: Words) -> list[dict]:
             if not any(cells):
                 continue
         unit = UNITS.get(str(name).rsplit("_", 1)[-1], "") if kind == "number" else ""
-        fields.append({"name": str(name), "label": label, "unit": unit, "text": kind not in ("number", "whole"), "cells": cells})
+        fields.append(
+            {"name": str(name), "label": label, "unit": unit, "text": kind not in ("number", "whole"), "cells": cells}
+        )
     return fields
 
 
@@ -162,7 +169,8 @@ def _attributes(bundle: Bundle, order: dict[str, int], words: Words) -> dict:
     values = bundle.attributes.values
     columns: dict[str, list[int]] = {}
     rows = zip(
-        *(values[name] for name in ("pit_id", "attribute", "low", "high", "status", "presence", "evidence", "flags")), strict=True
+        *(values[name] for name in ("pit_id", "attribute", "low", "high", "status", "presence", "evidence", "flags")),
+        strict=True,
     )
     for pit, attribute, low, high, status, presence, evidence, flags in rows:
         at = order.get(plain_text(pit))
@@ -171,7 +179,15 @@ def _attributes(bundle: Bundle, order: dict[str, int], words: Words) -> dict:
         low, high = plain_number(low), plain_number(high)
         decimals = definitions[attribute].decimals if attribute in definitions else 0
         text = interval_text(low, high, str(status), decimals)
-        saying = (text, str(status), low, high, str(presence), words.of(plain_text(evidence)), words.of(plain_text(flags)))
+        saying = (
+            text,
+            str(status),
+            low,
+            high,
+            str(presence),
+            words.of(plain_text(evidence)),
+            words.of(plain_text(flags)),
+        )
         columns.setdefault(attribute, [-1] * len(order))[at] = sayings.of(saying)
     return {
         "sayings": [list(saying) for saying in sayings.all],
@@ -191,7 +207,9 @@ def _attributes(bundle: Bundle, order: dict[str, int], words: Words) -> dict:
 
 def _legend(sayings: list[tuple], cells: list[int], unit: str) -> list[dict]:
     """Classes for an attribute shown at pits, from the pits that know its value."""
-    known = [(sayings[cell][2] + sayings[cell][3]) / 2 for cell in cells if cell >= 0 and None not in sayings[cell][2:4]]
+    known = [
+        (sayings[cell][2] + sayings[cell][3]) / 2 for cell in cells if cell >= 0 and None not in sayings[cell][2:4]
+    ]
     return number_legend(unit, "depth", round_limits(min(known), max(known), 6)) if known else []
 
 
@@ -212,8 +230,11 @@ def _horizons(horizons: pd.DataFrame, order: dict[str, int], words: Words) -> di
             columns[name] = cells
     if "lower_is_end" in horizons and horizons["lower_is_end"].any():
         columns["lower_is_end"] = [int(flag) for flag in horizons["lower_is_end"].fillna(False)]
-    assert set(columns) - {"pit"} <= set(HORIZON_COLUMNS)
-    return {"text": [name for name in HORIZON_TEXT if name in columns], "columns": columns, "colours": _colours(horizons)}
+    return {
+        "text": [name for name in HORIZON_TEXT if name in columns],
+        "columns": columns,
+        "colours": _colours(horizons),
+    }
 
 
 def _colours(horizons: pd.DataFrame) -> dict[str, str]:
@@ -241,7 +262,11 @@ def _readings(bundle: Bundle, order: dict[str, int], words: Words) -> dict:
 
 def _problems(bundle: Bundle, order: dict[str, int], words: Words) -> dict:
     tables = [table for table in (bundle.pits.problems, bundle.attributes.problems) if len(table)]
-    rows = pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=["pit_id", "severity", "what", "found"])
+    rows = (
+        pd.concat(tables, ignore_index=True)
+        if tables
+        else pd.DataFrame(columns=["pit_id", "severity", "what", "found"])
+    )
     rows = rows[rows["pit_id"].isin(list(order))]
     return {
         "pit": [order[plain_text(pit)] for pit in rows["pit_id"]],

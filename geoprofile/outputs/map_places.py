@@ -38,7 +38,9 @@ class Places:
             system, system.geodetic_crs, always_xy=True
         ).transform_bounds(*bounds)
         group = pyproj.transformer.TransformerGroup(
-            system, DEGREES, always_xy=True,
+            system,
+            DEGREES,
+            always_xy=True,
             area_of_interest=pyproj.aoi.AreaOfInterest(west, south, east, north),
         )
         # One operation for all points: chosen point by point, neighbours could shift against each other.
@@ -54,7 +56,9 @@ class Places:
         return np.round(latitude, 6), np.round(longitude, 6)
 
     def mercator(self, x: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        return self.degrees_to_mercator.transform(*self.to_degrees.transform(np.asarray(x, float), np.asarray(y, float)))
+        return self.degrees_to_mercator.transform(
+            *self.to_degrees.transform(np.asarray(x, float), np.asarray(y, float))
+        )
 
     def survey(self, mercator_x: np.ndarray, mercator_y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Eastings and northings of Mercator points, m."""
@@ -64,7 +68,7 @@ class Places:
 
 @dataclass(frozen=True)
 class Lattice:
-    """Control points: ``x`` and ``y`` (rows, columns) in m at Mercator ``west + column * step_x``, ``south + row * step_y``."""
+    """Control points: ``x``, ``y`` (rows, columns), m, at Mercator ``west + column * step_x``, ``south + row * step_y``."""
 
     west: float
     south: float
@@ -91,11 +95,15 @@ class Lattice:
         """For the page, millimetres kept."""
         rows, columns = self.x.shape
         return {
-            "west": round(self.west, 4), "south": round(self.south, 4),
-            "step_x": round(self.step_x, 6), "step_y": round(self.step_y, 6),
-            "rows": rows, "columns": columns,
-            "x": np.round(self.x, 3).ravel().tolist(), "y": np.round(self.y, 3).ravel().tolist(),
-        }  # fmt: skip
+            "west": round(self.west, 4),
+            "south": round(self.south, 4),
+            "step_x": round(self.step_x, 6),
+            "step_y": round(self.step_y, 6),
+            "rows": rows,
+            "columns": columns,
+            "x": np.round(self.x, 3).ravel().tolist(),
+            "y": np.round(self.y, 3).ravel().tolist(),
+        }
 
 
 def lattice_over(places: Places, bounds: tuple[float, float, float, float], tolerance_m: float) -> Lattice:
@@ -113,7 +121,9 @@ def lattice_over(places: Places, bounds: tuple[float, float, float, float], tole
         step_x, step_y = (high_x - low_x) / (nodes - 1), (high_y - low_y) / (nodes - 1)
         node_x, node_y = np.meshgrid(low_x + step_x * np.arange(nodes), low_y + step_y * np.arange(nodes))
         lattice = Lattice(low_x, low_y, step_x, step_y, *places.survey(node_x, node_y))
-        middle = np.meshgrid(low_x + step_x * (np.arange(2 * nodes - 1) / 2), low_y + step_y * (np.arange(2 * nodes - 1) / 2))
+        middle = np.meshgrid(
+            low_x + step_x * (np.arange(2 * nodes - 1) / 2), low_y + step_y * (np.arange(2 * nodes - 1) / 2)
+        )
         error = max(np.abs(np.subtract(lattice.survey(*middle), places.survey(*middle))).max(), 0.0)
         if error <= tolerance_m:
             return lattice

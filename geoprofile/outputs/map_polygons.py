@@ -64,9 +64,16 @@ def _legend(zones: gpd.GeoDataFrame) -> dict[int, dict]:
 
 
 def _layer(
-    name: str, title: str, frame: gpd.GeoDataFrame, names: list[str], places: Places, tolerance_m: float,
-    *, shown: bool = False, legend: dict[int, dict] | None = None,
-) -> dict:  # fmt: skip
+    name: str,
+    title: str,
+    frame: gpd.GeoDataFrame,
+    names: list[str],
+    places: Places,
+    tolerance_m: float,
+    *,
+    shown: bool = False,
+    legend: dict[int, dict] | None = None,
+) -> dict:
     shapes = _simplified(frame.geometry.values, tolerance_m)
     codes = [int(code) for code in frame["code"]] if legend else [None] * len(frame)
     kept = [column for column in frame.columns if column not in HIDDEN and column != frame.geometry.name]
@@ -79,11 +86,20 @@ def _layer(
             continue
         paths, closed = _paths(shape, places)
         features[key] = {
-            "name": names[k], "says": [says], "paths": paths, "closed": closed,
-            "colour": legend[codes[k]]["colour"] if legend else None, "label": _label_point(shape, places),
-        }  # fmt: skip
-    return {"name": name, "title": title, "shown": shown, "features": list(features.values()),
-            "legend": list(legend.values()) if legend else []}  # fmt: skip
+            "name": names[k],
+            "says": [says],
+            "paths": paths,
+            "closed": closed,
+            "colour": legend[codes[k]]["colour"] if legend else None,
+            "label": _label_point(shape, places),
+        }
+    return {
+        "name": name,
+        "title": title,
+        "shown": shown,
+        "features": list(features.values()),
+        "legend": list(legend.values()) if legend else [],
+    }
 
 
 def _simplified(shapes: np.ndarray, tolerance_m: float) -> np.ndarray:
@@ -99,7 +115,11 @@ def _simplified(shapes: np.ndarray, tolerance_m: float) -> np.ndarray:
 def _label_point(shape: shapely.Geometry, places: Places) -> list[float]:
     """A point well inside the largest part."""
     largest = max(getattr(shape, "geoms", [shape]), key=lambda part: (part.area, part.length))
-    inside = largest.representative_point() if largest.area == 0 else shapely.maximum_inscribed_circle(largest).interpolate(0)
+    inside = (
+        largest.representative_point()
+        if largest.area == 0
+        else shapely.maximum_inscribed_circle(largest).interpolate(0)
+    )
     return _flat(np.array([[inside.x, inside.y]]), places)
 
 

@@ -78,13 +78,19 @@ def packed(cells: Cells) -> dict:
     difference = np.diff(whole, axis=1, prepend=0).astype(kind)  # wraps, and unwraps in the browser
     data = difference.view(np.uint8).reshape(-1, kind.itemsize).T.tobytes()  # low bytes, then high bytes
     return {
-        "bits": bits, "offset": offset, "step": step,
+        "bits": bits,
+        "offset": offset,
+        "step": step,
         "data": base64.b64encode(zlib.compress(data, 9)).decode("ascii"),
-    }  # fmt: skip
+    }
 
 
 def grid_plain(grid: Grid, factor: int) -> dict:
     return {
-        "west": grid.west, "north": grid.north, "cell_m": grid.cell_m, "height": grid.height, "width": grid.width,
+        "west": grid.west,
+        "north": grid.north,
+        "cell_m": grid.cell_m,
+        "height": grid.height,
+        "width": grid.width,
         "factor": factor,
-    }  # fmt: skip
+    }

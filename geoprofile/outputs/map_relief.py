@@ -35,9 +35,9 @@ def shaded(elevation: Cells) -> tuple[Cells, float]:
     light = np.zeros(height.shape)
     for azimuth, weight in AZIMUTHS:
         toward = np.radians(azimuth)
-        facing = (
-            np.sin(low) - factor * np.cos(low) * (east * np.sin(toward) + north * np.cos(toward))
-        ) / np.sqrt(1 + (factor * slope) ** 2)
+        facing = (np.sin(low) - factor * np.cos(low) * (east * np.sin(toward) + north * np.cos(toward))) / np.sqrt(
+            1 + (factor * slope) ** 2
+        )
         light += weight * np.clip(facing, 0, 1)
     shade = 1 + np.clip(np.round(light * (LEVELS - 1)), 0, LEVELS - 1)
     # Cells beside a gap have no slope: they take the shade of level ground.

@@ -59,14 +59,19 @@ def build(bundle: Bundle) -> tuple[str, list[str]]:
     centre = (0.0, 0.0)
     if places:
         lattice = lattice_over(places, bounds, 0.004 * cell)
-        corners = places.latitude_longitude(*np.array([(bounds[0], bounds[1]), (bounds[2], bounds[3]),
-                                                       (bounds[0], bounds[3]), (bounds[2], bounds[1])]).T)  # fmt: skip
+        corners = places.latitude_longitude(
+            *np.array(
+                [(bounds[0], bounds[1]), (bounds[2], bounds[3]), (bounds[0], bounds[3]), (bounds[2], bounds[1])]
+            ).T
+        )
         south_west, north_east = [float(c.min()) for c in corners], [float(c.max()) for c in corners]
         centre = tuple(round((a + b) / 2, 6) for a, b in zip(south_west, north_east))
         data["frame"] = {
-            "bounds": [south_west, north_east], "lattice": lattice.plain(), "system": places.crs,
+            "bounds": [south_west, north_east],
+            "lattice": lattice.plain(),
+            "system": places.crs,
             "system_name": places.system_name,
-        }  # fmt: skip
+        }
     layers, text, notes = _within_size(bundle, data, centre, tiles)
     return text, notes
 
@@ -79,16 +84,22 @@ def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) 
         if layers.size() > budget and factor != COARSER[-1]:
             continue
         data |= {
-            "grids": layers.grids, "rasters": layers.rasters, "groups": layers.groups, "relief": layers.relief,
+            "grids": layers.grids,
+            "rasters": layers.rasters,
+            "groups": layers.groups,
+            "relief": layers.relief,
             "notes": layers.notes,
-        }  # fmt: skip
+        }
         text = render_page(data["name"], centre, data, tiles["address"] if tiles else None)
         size = len(text.encode())
         if size <= budget or not layers.rasters:
             break
     notes = [note.split(":")[0] + "." for note in layers.notes if note.startswith("To keep")]
     if size > budget:
-        notes.append(f"It takes {size / MB:.1f} MB, more than publish.map_mb = {bundle.settings.map_mb:g}, with cells as coarse as they get.")
+        notes.append(
+            f"It takes {size / MB:.1f} MB, more than publish.map_mb = {bundle.settings.map_mb:g}, "
+            "with cells as coarse as they get."
+        )
     return layers, text, notes
 
 
@@ -152,7 +163,12 @@ def _survey(bundle: Bundle) -> dict:
         "invented": "invented" in survey.name.lower(),
         "cautions": cautions(bundle),
         "refusals": [
-            {"name": refusal.attribute, "title": titles.get(refusal.attribute, refusal.attribute), "reason": refusal.reason, "remedy": refusal.remedy}
+            {
+                "name": refusal.attribute,
+                "title": titles.get(refusal.attribute, refusal.attribute),
+                "reason": refusal.reason,
+                "remedy": refusal.remedy,
+            }
             for refusal in refusals
         ],
         "salvage_rule": bundle.salvage.rule if bundle.salvage is not None else "",
@@ -166,12 +182,16 @@ def _tiles(bundle: Bundle) -> dict | None:
         return None
     if not TILES.fullmatch(address):
         raise SettingsError(
-            "the address of the background tiles cannot be used", where="publish.tiles", found=address,
-            allowed="https://host/{z}/{x}/{y}.png", remedy="correct it, or take it out: the map needs no tiles",
+            "the address of the background tiles cannot be used",
+            where="publish.tiles",
+            found=address,
+            allowed="https://host/{z}/{x}/{y}.png",
+            remedy="correct it, or take it out: the map needs no tiles",
         )
     if not (credit or "").strip():
         raise SettingsError(
-            "background tiles need their credit", where="publish.tiles_credit",
+            "background tiles need their credit",
+            where="publish.tiles_credit",
             remedy="add tiles_credit with the words their provider requires, or take publish.tiles out",
         )
     return {"address": address, "credit": credit}

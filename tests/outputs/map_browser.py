@@ -15,11 +15,23 @@ import pytest
 ARTEFACTS = Path(__file__).resolve().parents[2] / "artefacts"
 LOCAL = ("file:", "data:", "blob:", "about:", "chrome:")
 FLAGS = (
-    "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--disable-default-apps", "--disable-extensions", "--no-first-run",
-    "--no-default-browser-check", "--disable-quic", "--metrics-recording-only", "--hide-scrollbars", "--force-device-scale-factor=1",
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-dev-shm-usage",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-default-apps",
+    "--disable-extensions",
+    "--no-first-run",
+    "--no-default-browser-check",
+    "--disable-quic",
+    "--metrics-recording-only",
+    "--hide-scrollbars",
+    "--force-device-scale-factor=1",
     "--host-resolver-rules=MAP * ~NOTFOUND",
-)  # fmt: skip
+)
 
 
 def require_browser() -> tuple[str, str]:
@@ -54,10 +66,12 @@ def browser(profile: Path, width: int, height: int, *, touch: bool = False) -> I
         driver.set_script_timeout(60)
         driver.execute_cdp_cmd("Network.enable", {})
         driver.execute_cdp_cmd(
-            "Network.emulateNetworkConditions", {"offline": True, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0}
+            "Network.emulateNetworkConditions",
+            {"offline": True, "latency": 0, "downloadThroughput": 0, "uploadThroughput": 0},
         )
         driver.execute_cdp_cmd(
-            "Emulation.setDeviceMetricsOverride", {"width": width, "height": height, "deviceScaleFactor": 2 if touch else 1, "mobile": touch}
+            "Emulation.setDeviceMetricsOverride",
+            {"width": width, "height": height, "deviceScaleFactor": 2 if touch else 1, "mobile": touch},
         )
         if touch:
             driver.execute_cdp_cmd("Emulation.setTouchEmulationEnabled", {"enabled": True, "maxTouchPoints": 5})
@@ -108,9 +122,10 @@ def point_on_screen(driver, latitude: float, longitude: float) -> tuple[float, f
             "m.panBy([0, s.y * 0.22], {animate: false});"
             "const p = m.latLngToContainerPoint(at), box = m.getContainer().getBoundingClientRect();"
             "return [box.left + p.x, box.top + p.y];",
-            latitude, longitude,
+            latitude,
+            longitude,
         )
-    )  # fmt: skip
+    )
 
 
 def press(driver, x: float, y: float, *, touch: bool) -> None:
@@ -120,13 +135,14 @@ def press(driver, x: float, y: float, *, touch: bool) -> None:
         driver.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
     else:
         for kind in ("mousePressed", "mouseReleased"):
-            driver.execute_cdp_cmd("Input.dispatchMouseEvent", {"type": kind, "x": x, "y": y, "button": "left", "clickCount": 1})
+            driver.execute_cdp_cmd(
+                "Input.dispatchMouseEvent", {"type": kind, "x": x, "y": y, "button": "left", "clickCount": 1}
+            )
     time.sleep(0.45 if touch else 0.2)
 
 
 def panel_text(driver) -> str:
-    return driver.execute_script(
-        "const p = document.getElementById('panel'); return p.hidden ? '' : p.innerText")
+    return driver.execute_script("const p = document.getElementById('panel'); return p.hidden ? '' : p.innerText")
 
 
 def keep_picture(driver, name: str) -> Path:

@@ -10,7 +10,17 @@ import pytest
 
 from geoprofile.outputs.map_page import Frame, leaflet, policy, render_page, strict_json, tile_origin
 
-HOSTILE = ["{{ 7*7 }}", "{% if %}", "{# hidden #}", "</script><script>alert(1)</script>", "<!--", "]]>", "\u2028\u2029", "a & b", "\ud800"]
+HOSTILE = [
+    "{{ 7*7 }}",
+    "{% if %}",
+    "{# hidden #}",
+    "</script><script>alert(1)</script>",
+    "<!--",
+    "]]>",
+    "\u2028\u2029",
+    "a & b",
+    "\ud800",
+]
 
 
 def page(**data) -> str:
@@ -66,7 +76,9 @@ def test_the_policy_allows_our_own_scripts_by_their_hash_and_no_connection():
     text = page()
     rules = dict(rule.strip().split(" ", 1) for rule in re.search(r'Policy" content="([^"]+)"', text)[1].split(";"))
     scripts = re.findall(r"<script>(.*?)</script>", text, re.DOTALL)
-    hashes = ["'sha256-" + base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() + "'" for script in scripts]
+    hashes = [
+        "'sha256-" + base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() + "'" for script in scripts
+    ]
     assert rules["script-src"].split() == hashes and len(hashes) == 2
     assert rules["default-src"] == rules["connect-src"] == "'none'"
     assert rules["img-src"] == "data: blob:"

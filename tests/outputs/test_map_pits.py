@@ -6,9 +6,17 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from geoprofile.outputs.map_pits import pits_plain, plain_number, plain_text
+from geoprofile.outputs.map_pits import (
+    HORIZON_NUMBERS,
+    HORIZON_TEXT,
+    LABELS,
+    pits_plain,
+    plain_number,
+    plain_text,
+)
 from geoprofile.outputs.map_places import Places
 from geoprofile.outputs.web_map import extent
+from geoprofile.products import HORIZON_COLUMNS, PIT_COLUMNS
 
 from . import map_bundle
 
@@ -16,9 +24,10 @@ from . import map_bundle
 @pytest.fixture
 def plain(tmp_path):
     extra = {
-        "visited": pd.Timestamp("2024-06-11"), "ratio": [np.inf, np.nan, *range(11)],
+        "visited": pd.Timestamp("2024-06-11"),
+        "ratio": [np.inf, np.nan, *range(11)],
         "seen_on": [datetime.date(2024, 5, 3)] * 13,
-    }  # fmt: skip
+    }
     survey = map_bundle.bundle(tmp_path, extra=extra)
     return pits_plain(survey, Places.of(map_bundle.CRS, extent(survey)))
 
@@ -56,7 +65,17 @@ def test_dates_are_iso_text_and_infinity_is_nothing_W10_W11(plain):
 
 def test_colours_that_can_be_read_get_a_colour_and_others_none(plain):
     colours = plain["horizons"]["colours"]
-    assert set(colours) == {"10YR 3/1", "10YR 6/2", "10YR 4/2", "10YR 4/4", "2.5Y 6/3", "2.5Y 5/3", "10YR 2/1", "10YR 6/1", "10YR 4/3"}
+    assert set(colours) == {
+        "10YR 3/1",
+        "10YR 6/2",
+        "10YR 4/2",
+        "10YR 4/4",
+        "2.5Y 6/3",
+        "2.5Y 5/3",
+        "10YR 2/1",
+        "10YR 6/1",
+        "10YR 4/3",
+    }
     assert all(len(colour) == 7 and colour.startswith("#") for colour in colours.values())
 
 
@@ -69,7 +88,15 @@ def test_horizons_follow_their_order_and_an_open_one_has_no_lower_depth(plain):
 
 @pytest.mark.parametrize(
     ("value", "text"),
-    [(None, ""), (float("nan"), ""), (pd.NaT, ""), (pd.NA, ""), ("007", "007"), ("None", "None"), (datetime.datetime(2024, 5, 3, 14, 5), "2024-05-03T14:05:00")],
+    [
+        (None, ""),
+        (float("nan"), ""),
+        (pd.NaT, ""),
+        (pd.NA, ""),
+        ("007", "007"),
+        ("None", "None"),
+        (datetime.datetime(2024, 5, 3, 14, 5), "2024-05-03T14:05:00"),
+    ],
 )
 def test_text_stays_as_typed_and_only_missing_is_nothing(value, text):
     assert plain_text(value) == text
@@ -77,3 +104,8 @@ def test_text_stays_as_typed_and_only_missing_is_nothing(value, text):
 
 def test_numbers_keep_six_digits():
     assert [plain_number(value) for value in (12.0, 0.1 + 0.2, -np.inf, None)] == [12, 0.3, None, None]
+
+
+def test_every_field_shown_is_a_column_of_the_contract():
+    assert set(LABELS) <= set(PIT_COLUMNS)
+    assert {*HORIZON_TEXT, *HORIZON_NUMBERS} <= set(HORIZON_COLUMNS)

@@ -25,9 +25,13 @@ def test_the_lattice_finds_every_place_within_a_hundredth_of_a_cell(crs, bounds,
     x, y = rng.uniform(bounds[0], bounds[2], 4000), rng.uniform(bounds[1], bounds[3], 4000)
     plain = lattice.plain()
     as_shipped = type(lattice)(
-        plain["west"], plain["south"], plain["step_x"], plain["step_y"],
-        np.reshape(plain["x"], (plain["rows"], plain["columns"])), np.reshape(plain["y"], (plain["rows"], plain["columns"])),
-    )  # fmt: skip
+        plain["west"],
+        plain["south"],
+        plain["step_x"],
+        plain["step_y"],
+        np.reshape(plain["x"], (plain["rows"], plain["columns"])),
+        np.reshape(plain["y"], (plain["rows"], plain["columns"])),
+    )
     found_x, found_y = as_shipped.survey(*places.mercator(x, y))
     assert np.hypot(found_x - x, found_y - y).max() < 0.01 * cell
 

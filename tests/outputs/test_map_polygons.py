@@ -25,9 +25,16 @@ def stairs() -> np.ndarray:
 def test_zones_are_simplified_together_without_gap_or_overlap_Z4_W17():
     shapes = stairs()
     simple = _simplified(shapes, 7.5)
-    assert sum(shapely.get_num_coordinates(shape) for shape in simple) < sum(shapely.get_num_coordinates(shape) for shape in shapes) / 4
+    assert (
+        sum(shapely.get_num_coordinates(shape) for shape in simple)
+        < sum(shapely.get_num_coordinates(shape) for shape in shapes) / 4
+    )
     assert simple[0].intersection(simple[1]).area == 0
-    assert shapely.union_all(simple).area == pytest.approx(shapely.area(simple).sum()) == pytest.approx(shapely.area(shapes).sum())
+    assert (
+        shapely.union_all(simple).area
+        == pytest.approx(shapely.area(simple).sum())
+        == pytest.approx(shapely.area(shapes).sum())
+    )
 
 
 def test_lifts_of_one_polygon_are_one_outline_with_two_sayings(tmp_path):

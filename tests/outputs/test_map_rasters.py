@@ -61,13 +61,17 @@ def test_coarsened_numbers_are_means_of_what_is_there_and_classes_are_never_aver
     assert cells.array[0, 0] == pytest.approx(np.nanmean(array[:2, :2]))
     assert cells.array[2, 3] == array[4, 6]  # the short last cell holds what is left
     codes = np.where(np.indices(GRID.shape).sum(0) % 2, 10, 50)
-    classes = write_raster(tmp_path, "c.tif", codes, GRID, name="c", title="c", unit="", kind=CLASS, legend={10: "a", 50: "b"})
+    classes = write_raster(
+        tmp_path, "c.tif", codes, GRID, name="c", title="c", unit="", kind=CLASS, legend={10: "a", 50: "b"}
+    )
     assert set(np.unique(read_cells(classes, tmp_path, GRID, 3, 0.0).array)) <= {10, 50}
 
 
 def test_slopes_that_face_the_light_are_lighter_than_those_that_face_away():
     x, y = np.meshgrid(np.arange(20), np.arange(20))
-    north_west = shaded(Cells(Grid("EPSG:3158", 0, 0, 1, 20, 20), (x + y) * 0.2, 0.1))[0].array  # rises to the south-east
+    north_west = shaded(Cells(Grid("EPSG:3158", 0, 0, 1, 20, 20), (x + y) * 0.2, 0.1))[
+        0
+    ].array  # rises to the south-east
     south_east = shaded(Cells(Grid("EPSG:3158", 0, 0, 1, 20, 20), -(x + y) * 0.2, 0.1))[0].array
     assert north_west.min() > south_east.max()
 

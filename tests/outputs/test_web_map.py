@@ -23,10 +23,20 @@ from geoprofile.settings.publish import PublishSettings
 from . import map_bundle
 
 NOTES_15 = (
-    "Bt1 `mottled` ", "${horizon name}", "${1+1}", "C:\\data\\2019\\01", "C:\\users", "x</script><script>alert(1)</script>",
-    "<img src=x onerror=alert(1)>", "{{ 1234567*9 }}", "{% if %}", "O'Brien \"loam\" <20% & >5", "{# hidden #}",
-    "first line\nsecond line", "before\u2028after",
-)  # fmt: skip
+    "Bt1 `mottled` ",
+    "${horizon name}",
+    "${1+1}",
+    "C:\\data\\2019\\01",
+    "C:\\users",
+    "x</script><script>alert(1)</script>",
+    "<img src=x onerror=alert(1)>",
+    "{{ 1234567*9 }}",
+    "{% if %}",
+    'O\'Brien "loam" <20% & >5',
+    "{# hidden #}",
+    "first line\nsecond line",
+    "before\u2028after",
+)
 """Input 15 of the list of pains, one note a row."""
 
 
@@ -47,7 +57,18 @@ class References(HTMLParser):
 
     def handle_starttag(self, tag, attrs):
         for name, value in attrs:
-            if name in ("src", "srcset", "href", "poster", "data", "action", "background", "xlink:href", "ping", "manifest"):
+            if name in (
+                "src",
+                "srcset",
+                "href",
+                "poster",
+                "data",
+                "action",
+                "background",
+                "xlink:href",
+                "ping",
+                "manifest",
+            ):
                 self.found.append(value or "")
 
 
@@ -62,7 +83,7 @@ def check_no_remote_reference(text: str) -> None:
 
 
 def notes_bundle(folder) -> Bundle:
-    """Input 15: one note a pit and its id, one pit with blank x, a date column, a column with NaN and infinity; notes name layers too."""
+    """Input 15: one note a pit, one blank x, a date column, a column with NaN and infinity; notes name layers too."""
     names = [pit[0] for pit in map_bundle.PITS]
     notes = dict(zip(names, NOTES_15, strict=True))
     extra = {"visited": pd.Timestamp("2024-06-11"), "reading": [np.nan, np.inf, -np.inf, *range(10)]}
@@ -114,9 +135,13 @@ def test_nothing_refers_out_of_the_page_W5(tmp_path):
 
 @pytest.mark.parametrize(
     "planted",
-    ['<script src="https://example.org/x.js"></script>', '<link rel="stylesheet" href="//example.org/x.css">',
-     "<style>@import 'x.css';</style>", "<style>p { background: url(https://example.org/x.png) }</style>"],
-)  # fmt: skip
+    [
+        '<script src="https://example.org/x.js"></script>',
+        '<link rel="stylesheet" href="//example.org/x.css">',
+        "<style>@import 'x.css';</style>",
+        "<style>p { background: url(https://example.org/x.png) }</style>",
+    ],
+)
 def test_a_planted_reference_is_found(planted, tmp_path):
     """A test of the test."""
     text = build(map_bundle.bundle(tmp_path))[0].replace("</head>", planted + "</head>")
@@ -145,7 +170,11 @@ def test_a_map_that_cannot_be_written_leaves_the_old_one(tmp_path, monkeypatch):
 def test_legends_carry_unit_classes_and_hectares_W12(tmp_path):
     data, _ = parts(build(map_bundle.bundle(tmp_path))[0])
     estimate, low, high, presence, below, reliability = data["groups"][0]["parts"]
-    assert [row["below"] for row in low["legend"]] == [row["below"] for row in estimate["legend"]] == [row["below"] for row in high["legend"]]
+    assert (
+        [row["below"] for row in low["legend"]]
+        == [row["below"] for row in estimate["legend"]]
+        == [row["below"] for row in high["legend"]]
+    )
     assert all("cm" in row["label"] for row in estimate["legend"])
     assert all("%" in row["label"] for row in presence["legend"] + below["legend"])
     assert [row["label"] for row in reliability["legend"]] == list(map_bundle.RELIABILITY.values())
@@ -165,7 +194,15 @@ def test_zones_come_before_what_is_drawn_above_them_W13(tmp_path):
 def test_cautions_name_scale_pit_entry_buried_lines_and_practice(tmp_path):
     data, _ = parts(build(map_bundle.bundle(tmp_path))[0])
     titles = {row["title"]: row["text"] for row in data["cautions"]}
-    assert {"Invented", "Scale of use", "Buried lines", "Pit entry", "Professional practice", "Stripping", "Clean soil off"} <= set(titles)
+    assert {
+        "Invented",
+        "Scale of use",
+        "Buried lines",
+        "Pit entry",
+        "Professional practice",
+        "Stripping",
+        "Clean soil off",
+    } <= set(titles)
     assert "1:5 000" in titles["Scale of use"]
 
 
@@ -196,33 +233,74 @@ def many_pits(tmp_path, count: int) -> Bundle:
     """``count`` pits of four horizons and three attributes each, with a note on every tenth."""
     rng = np.random.default_rng(5)
     ids = [f"Q{k:05d}" for k in range(count)]
-    rows = pd.DataFrame({
-        "pit_id": ids, "place_id": ids, "kind": rng.choice(["pit", "auger", "inspection"], count), "observed_to_cm": 100.0,
-        "stopped_by": "planned depth", "acid_to_cm": rng.choice([60.0, 100.0], count), "datum": "mineral surface",
-        "recorded_soil": rng.choice([f"Series {k}" for k in range(40)], count), "slope_percent": rng.uniform(0, 20, count).round(1),
-        "drainage": rng.choice(["well", "imperfect", "poor"], count), "date": rng.choice(["2024-06-11", "2024-06-12"], count),
-        "file": "pits.csv", "row": np.arange(count) + 2, "remarks": [f"note {k}: stones" if k % 10 == 0 else None for k in range(count)],
-    })  # fmt: skip
+    rows = pd.DataFrame(
+        {
+            "pit_id": ids,
+            "place_id": ids,
+            "kind": rng.choice(["pit", "auger", "inspection"], count),
+            "observed_to_cm": 100.0,
+            "stopped_by": "planned depth",
+            "acid_to_cm": rng.choice([60.0, 100.0], count),
+            "datum": "mineral surface",
+            "recorded_soil": rng.choice([f"Series {k}" for k in range(40)], count),
+            "slope_percent": rng.uniform(0, 20, count).round(1),
+            "drainage": rng.choice(["well", "imperfect", "poor"], count),
+            "date": rng.choice(["2024-06-11", "2024-06-12"], count),
+            "file": "pits.csv",
+            "row": np.arange(count) + 2,
+            "remarks": [f"note {k}: stones" if k % 10 == 0 else None for k in range(count)],
+        }
+    )
     points = shapely.points(560_000 + rng.uniform(0, 6000, count), 5_780_000 + rng.uniform(0, 6000, count))
     depths = np.sort(rng.integers(5, 100, (count, 3)), axis=1)
     layers = []
-    for order, (mark, colour) in enumerate([("Ah", "10YR 2/1"), ("Bm", "10YR 4/3"), ("Bt", "10YR 4/4"), ("Ck", "2.5Y 5/3")]):
-        layers.append(pd.DataFrame({
-            "pit_id": ids, "order": order + 1, "designation": mark, "colour_moist": colour,
-            "upper_cm": depths[:, order - 1].astype(float) if order else 0.0,
-            "lower_cm": depths[:, order].astype(float) if order < 3 else np.nan,
-            "texture": rng.choice(["L", "CL", "SiL"], count), "effervescence": rng.choice(["none", "strong"], count),
-            "boundary_distinctness": "clear", "boundary_form": rng.choice(["smooth", "wavy"], count),
-        }))  # fmt: skip
-    values = pd.concat([
-        pd.DataFrame({"pit_id": ids, "attribute": name, "low": depths[:, 0].astype(float), "high": depths[:, 0].astype(float),
-                      "status": "measured", "presence": "present", "evidence": "designation"})
-        for name in ("depth_to_carbonates", "a_e_thickness", "depth_to_bt")
-    ])  # fmt: skip
+    for order, (mark, colour) in enumerate(
+        [("Ah", "10YR 2/1"), ("Bm", "10YR 4/3"), ("Bt", "10YR 4/4"), ("Ck", "2.5Y 5/3")]
+    ):
+        layers.append(
+            pd.DataFrame(
+                {
+                    "pit_id": ids,
+                    "order": order + 1,
+                    "designation": mark,
+                    "colour_moist": colour,
+                    "upper_cm": depths[:, order - 1].astype(float) if order else 0.0,
+                    "lower_cm": depths[:, order].astype(float) if order < 3 else np.nan,
+                    "texture": rng.choice(["L", "CL", "SiL"], count),
+                    "effervescence": rng.choice(["none", "strong"], count),
+                    "boundary_distinctness": "clear",
+                    "boundary_form": rng.choice(["smooth", "wavy"], count),
+                }
+            )
+        )
+    values = pd.concat(
+        [
+            pd.DataFrame(
+                {
+                    "pit_id": ids,
+                    "attribute": name,
+                    "low": depths[:, 0].astype(float),
+                    "high": depths[:, 0].astype(float),
+                    "status": "measured",
+                    "presence": "present",
+                    "evidence": "designation",
+                }
+            )
+            for name in ("depth_to_carbonates", "a_e_thickness", "depth_to_bt")
+        ]
+    )
     survey = map_bundle.bundle(tmp_path)
     frame = gpd.GeoDataFrame(typed(rows, PIT_COLUMNS), geometry=gpd.GeoSeries(points, crs=map_bundle.CRS))
-    pits = Pits(Record("pits", {}), frame, typed(pd.concat(layers), HORIZON_COLUMNS), typed(pd.DataFrame(columns=list(READING_COLUMNS)), READING_COLUMNS), problems_frame([]))
-    attributes = Attributes(Record("attributes", {}), frame, typed(values, VALUE_COLUMNS), map_bundle.DEFINITIONS, problems_frame([]))
+    pits = Pits(
+        Record("pits", {}),
+        frame,
+        typed(pd.concat(layers), HORIZON_COLUMNS),
+        typed(pd.DataFrame(columns=list(READING_COLUMNS)), READING_COLUMNS),
+        problems_frame([]),
+    )
+    attributes = Attributes(
+        Record("attributes", {}), frame, typed(values, VALUE_COLUMNS), map_bundle.DEFINITIONS, problems_frame([])
+    )
     return Bundle(PublishSettings(), survey.context, pits, attributes)
 
 
@@ -273,7 +351,10 @@ def test_a_pit_in_a_wrong_zone_does_not_shrink_the_survey_to_a_dot(tmp_path, alo
 
     survey = map_bundle.bundle(tmp_path)
     frame = survey.pits.pits.copy()
-    frame.geometry = [shapely.Point(161_000, 5_838_000) if name == "P5" else shape for name, shape in zip(frame["pit_id"], frame.geometry)]
+    frame.geometry = [
+        shapely.Point(161_000, 5_838_000) if name == "P5" else shape
+        for name, shape in zip(frame["pit_id"], frame.geometry)
+    ]
     survey = replace(survey, pits=replace(survey.pits, pits=frame))
     if alone:
         survey = Bundle(survey.settings, survey.context, survey.pits, survey.attributes)

@@ -99,7 +99,9 @@ def check_cells(driver, bundle) -> None:
                     assert value is None, where
                 else:
                     percent = bundle.surfaces.rasters[key].unit == "probability"
-                    assert value is not None and abs(value - cell * (100 if percent else 1)) <= (0.501 if percent else 0.0501), where
+                    assert value is not None and abs(value - cell * (100 if percent else 1)) <= (
+                        0.501 if percent else 0.0501
+                    ), where
 
 
 def test_every_request_stays_here_and_the_console_is_empty(opened):
@@ -116,7 +118,10 @@ def test_five_cells_read_the_same_as_the_geotiff(opened):
     height = map_bundle.hill()[CELLS["summit"]]
     assert [row["text"] for row in summit["terrain"]] == ["level", f"{height:.1f}\u00a0m"]
     assert summit["surfaces"][0]["reason"] == "backed by the pits"
-    assert read_by_hook(driver, *middle_of(bundle, *CELLS["without data"]))["surfaces"][0]["reason"] == "too far from any pit"
+    assert (
+        read_by_hook(driver, *middle_of(bundle, *CELLS["without data"]))["surfaces"][0]["reason"]
+        == "too far from any pit"
+    )
     assert read_by_hook(driver, 10.0, 10.0)["surfaces"][0]["estimate"] is None
 
 
@@ -141,7 +146,7 @@ def test_a_real_click_reads_what_the_geotiff_holds(opened, name):
 
 
 def test_one_screen_pixel_is_the_most_by_which_a_cell_is_out_of_place_W6(opened):
-    """The drawn cell has the colour of its class right up to one pixel from its corners, at the corner of the grid and in its middle."""
+    """A drawn cell has its colour up to one pixel from its corner, at the edges of the grid and in its middle."""
     driver, _, _, bundle = opened
     grid = map_bundle.GRID
     places = Places.of(map_bundle.CRS, extent(bundle))
@@ -150,7 +155,8 @@ def test_one_screen_pixel_is_the_most_by_which_a_cell_is_out_of_place_W6(opened)
         y = np.array([grid.north - row * 10, grid.north - row * 10 - 10])
         latitude, longitude = places.to_degrees.transform(x, y)[::-1]
         drawn = driver.execute_script(
-            COPIED + """
+            COPIED
+            + """
             const m = window.map_survey, corners = arguments[0];
             m.setView(corners[0], 20, {animate: false});
             const canvas = document.querySelector('.leaflet-cells-pane canvas'), c = copied(canvas);
@@ -184,9 +190,12 @@ def test_a_pit_opens_with_its_profile_its_attributes_and_its_record(opened):
     assert text.startswith("Pit P1") and "38\u00a0cm" in text and "effervescence" in text and "100\u00a0cm" in text
     assert "Lime in pockets <2 cm & along cracks." in text
     drawn = driver.execute_script(
-        "return Array.from(document.querySelectorAll('.profile .designation')).map(t => t.textContent)")
+        "return Array.from(document.querySelectorAll('.profile .designation')).map(t => t.textContent)"
+    )
     assert drawn == ["Ap", "Ae", "AB", "Bt", "Cca", "Ck"]
-    fills = driver.execute_script("return Array.from(document.querySelectorAll('.profile polygon')).map(p => p.getAttribute('fill'))")
+    fills = driver.execute_script(
+        "return Array.from(document.querySelectorAll('.profile polygon')).map(p => p.getAttribute('fill'))"
+    )
     assert len(set(fills)) == 6 and all(re.fullmatch("#[0-9a-f]{6}", fill) for fill in fills)
     assert "not seen below" in driver.execute_script("return document.querySelector('.profile').textContent")
 
@@ -202,7 +211,9 @@ def test_visits_to_one_place_are_a_list_behind_one_marker_W18(opened):
 def test_a_pit_without_colour_or_lower_depth_is_hatched_and_open(opened):
     driver, _, _, _ = opened
     open_by_search(driver, "P3")
-    fills = driver.execute_script("return Array.from(document.querySelectorAll('.profile polygon')).map(p => p.getAttribute('fill'))")
+    fills = driver.execute_script(
+        "return Array.from(document.querySelectorAll('.profile polygon')).map(p => p.getAttribute('fill'))"
+    )
     assert fills[0] == fills[3] == "url(#no-colour)"
     assert "from 42" in driver.execute_script("return document.querySelector('.profile').textContent")
 
@@ -211,16 +222,20 @@ def open_by_search(driver, pit: str) -> None:
     driver.execute_script(
         "document.querySelector('[data-tab=pits]').click();"
         "const box = document.getElementById('search'); box.value = arguments[0];"
-        "box.dispatchEvent(new Event('input')); box.dispatchEvent(new KeyboardEvent('keydown', {key: 'Enter', bubbles: true}));", pit)  # fmt: skip
+        "box.dispatchEvent(new Event('input')); box.dispatchEvent(new KeyboardEvent('keydown', {key: 'Enter', bubbles: true}));",
+        pit,
+    )
 
 
 def test_the_keyboard_opens_a_pit_and_closes_it(opened):
     from selenium.webdriver.common.keys import Keys
 
     driver, _, _, _ = opened
-    driver.execute_script("document.getElementById('panel-close').click(); document.querySelector('[data-tab=pits]').click();"
-                          "document.getElementById('search').value = ''; document.getElementById('search').dispatchEvent(new Event('input'));"
-                          "document.getElementById('search').focus();")  # fmt: skip
+    driver.execute_script(
+        "document.getElementById('panel-close').click(); document.querySelector('[data-tab=pits]').click();"
+        "document.getElementById('search').value = ''; document.getElementById('search').dispatchEvent(new Event('input'));"
+        "document.getElementById('search').focus();"
+    )
     driver.switch_to.active_element.send_keys(Keys.TAB)
     driver.switch_to.active_element.send_keys(Keys.ENTER)
     assert panel_text(driver).startswith("Pit P1")
@@ -233,7 +248,8 @@ def test_the_panel_fits_the_screen_and_scrolls_W16(opened):
     open_by_search(driver, "P1")
     width, box, scrolls, sideways = driver.execute_script(
         "const p = document.getElementById('panel'), b = p.getBoundingClientRect();"
-        "return [window.innerWidth, [b.left, b.right], p.scrollHeight > p.clientHeight, p.scrollWidth - p.clientWidth];")  # fmt: skip
+        "return [window.innerWidth, [b.left, b.right], p.scrollHeight > p.clientHeight, p.scrollWidth - p.clientWidth];"
+    )
     assert box[0] >= 0 and box[1] <= width == SIZES[size][0]
     assert scrolls and sideways <= 0
     assert driver.execute_script("return document.documentElement.scrollWidth") <= width
@@ -247,7 +263,9 @@ def test_the_legend_follows_its_layer_W12(opened):
         driver.execute_script("document.getElementById('side-close').click()")
     assert "Depth to carbonates, cm" in driver.execute_script(legend)
     driver.execute_script("document.getElementById('shown-2').click()")
-    assert "Thickness of A and E, cm" in driver.execute_script(legend) and "carbonates" not in driver.execute_script(legend)
+    assert "Thickness of A and E, cm" in driver.execute_script(legend) and "carbonates" not in driver.execute_script(
+        legend
+    )
     driver.execute_script("document.getElementById('shown-4').click()")
     assert "convergent footslope" in driver.execute_script(legend)
     driver.execute_script("document.getElementById('shown-0').click()")
@@ -262,15 +280,18 @@ def test_class_cells_are_not_smoothed_W7(opened):
         COPIED + "const canvas = document.querySelector('.leaflet-cells-pane canvas'), seen = {};"
         "const d = copied(canvas).getImageData(0, 0, canvas.width, canvas.height).data;"
         "for (let k = 0; k < d.length; k += 4) seen[[d[k], d[k + 1], d[k + 2], d[k + 3]].join()] = 1;"
-        "return Object.keys(seen);")  # fmt: skip
+        "return Object.keys(seen);"
+    )
     driver.execute_script("document.getElementById('shown-1').click()")
     assert 2 <= len([colour for colour in colours if not colour.endswith(",0")]) <= 3
 
 
 def test_polygons_are_read_and_drawn_under_the_pits_W13(opened):
     driver, size, _, bundle = opened
-    driver.execute_script("document.querySelectorAll('#vectors input').forEach(box => { if (!box.checked) box.click(); });"
-                          "document.querySelector('[title=\"Whole survey\"]').click()")  # fmt: skip
+    driver.execute_script(
+        "document.querySelectorAll('#vectors input').forEach(box => { if (!box.checked) box.click(); });"
+        "document.querySelector('[title=\"Whole survey\"]').click()"
+    )
     keep_picture(driver, f"map-{size}-polygons")
     said = read_by_hook(driver, *middle_of(bundle, 20, 18))
     assert {(row["layer"], row["name"]) for row in said["polygons"]} == {("zones", "knoll"), ("parcels", "North half")}
@@ -292,17 +313,27 @@ def test_every_note_shows_as_typed_in_panel_tooltip_and_layer_name_W1_W2_W3_W4(t
     assert driver.execute_script("return document.getElementById('survey-name').textContent") == NOTES_15[9]
     for pit, note in zip([row[0] for row in map_bundle.PITS], NOTES_15, strict=True):
         open_by_search(driver, pit)
-        assert driver.execute_script("const p = document.querySelector('#panel .remarks'); return p && p.textContent") == note
+        assert (
+            driver.execute_script("const p = document.querySelector('#panel .remarks'); return p && p.textContent")
+            == note
+        )
     driver.execute_script("document.getElementById('panel-close').click()")
     for k, note in enumerate(NOTES_15):
         at = driver.execute_script(
             "const p = JSON.parse(document.getElementById('survey-data').textContent).pits, k = arguments[0];"
-            "return p.place[k] === k ? [p.lat[k], p.lon[k]] : null", k)  # fmt: skip
+            "return p.place[k] === k ? [p.lat[k], p.lon[k]] : null",
+            k,
+        )
         if at is None:
             continue  # the second visit and the pit without coordinates have no marker of their own
         x, y = point_on_screen(driver, *at)
         driver.execute_cdp_cmd("Input.dispatchMouseEvent", {"type": "mouseMoved", "x": x + 1, "y": y})
-        assert driver.execute_script("const t = document.querySelector('#tip:not([hidden]) .remarks'); return t && t.textContent") == note
+        assert (
+            driver.execute_script(
+                "const t = document.querySelector('#tip:not([hidden]) .remarks'); return t && t.textContent"
+            )
+            == note
+        )
     unplaced = driver.execute_script("return document.getElementById('unplaced').textContent")
     assert "1 pit has no coordinates" in unplaced and "P12" in unplaced
     keep_picture(driver, "map-desk-notes")
@@ -358,7 +389,9 @@ def test_the_keyboard_reads_the_middle_of_the_map(survey, desk):
 
 
 def test_a_map_with_tiles_shows_their_credit_and_works_without_them_W15(tmp_path, desk):
-    made = map_bundle.bundle(tmp_path, tiles="https://{s}.example.org/{z}/{x}/{y}.png", tiles_credit="Tiles by <Example>")
+    made = map_bundle.bundle(
+        tmp_path, tiles="https://{s}.example.org/{z}/{x}/{y}.png", tiles_credit="Tiles by <Example>"
+    )
     web_map.write(made)
     open_map(desk, tmp_path / "map.html")
     assert desk.execute_script("return document.getElementById('credit').textContent") == "Tiles by <Example>"
