@@ -18,6 +18,10 @@ from ..problems import Problem
 from ..settings.pits import PitsSettings
 
 
+FAR_M = 30.0
+"""A pit's own coordinates and its point may differ by this, m (common practice, no source)."""
+
+
 def drop_blank_ids(frame: pd.DataFrame, what: str, problems: list[Problem]) -> pd.DataFrame:
     """Rows that have an id; the others are listed."""
     blank = (frame["pit_id"] == "").to_numpy()
@@ -43,12 +47,14 @@ def join_points(pits: pd.DataFrame, points: pd.DataFrame, problems: list[Problem
     alone = {key: row for key, row in keys.items() if key not in ids}
     near = _by_loose_key(alone)
     pits = pits.copy()
+    own = pits["geometry"].to_numpy(object)
     place = np.array([keys.get(key, -1) for key in pits["pit_id"]], dtype=int)
     here = place >= 0
     for name in ("geometry", "position_by", "position_accuracy_m"):
         values = pits[name].to_numpy(object).copy()
         values[here] = points[name].to_numpy(object)[place[here]]
         pits[name] = values
+    _list_differing(pits, own, problems)
     seen = set()
     for position in np.flatnonzero(~here):
         row = pits.iloc[position]
@@ -56,7 +62,8 @@ def join_points(pits: pd.DataFrame, points: pd.DataFrame, problems: list[Problem
             continue
         seen.add(row["pit_id"])
         like = near.get(loose(row["pit_id"]), ())
-        problems.append(at(row, "warning", "no point", "no point has this pit's id; the pit is kept without a place", pit_id=row["pit_id"],
+        problems.append(at(row, "warning", "no point", "no point has this pit's id; the pit is kept " + ("without a place" if own[position] is None else "where its own coordinates put it"),
+                           pit_id=row["pit_id"],
                            found=row["pit_id"], remedy=f"is it the point {like[0]!r}? Write the same id in both tables" if like else "add its point, or correct the id"))
     near_pits = _by_loose_key({pits["pit_id"].iloc[position]: position for position in np.flatnonzero(~here)})
     for key, position in alone.items():
@@ -64,6 +71,15 @@ def join_points(pits: pd.DataFrame, points: pd.DataFrame, problems: list[Problem
         problems.append(at(points.iloc[position], "warning", "no pit", "no pit is described under this point's id", pit_id=key, found=key,
                            remedy=f"is it the pit {like[0]!r}? Write the same id in both tables" if like else "add its description, or leave it"))
     return pits
+
+
+def _list_differing(pits: pd.DataFrame, own: np.ndarray, problems: list[Problem]) -> None:
+    """Pits whose own coordinates are far from their point: the point is used."""
+    for position, (before, after) in enumerate(zip(own, pits["geometry"], strict=True)):
+        if before is not None and after is not None and before.distance(after) > FAR_M:
+            row = pits.iloc[position]
+            problems.append(at(row, "warning", "two places", "the pit's own coordinates are not those of its point; the point is used", pit_id=row["pit_id"],
+                               found=f"{before.distance(after):.0f} m apart", allowed=f"{FAR_M:g} m", remedy="correct one of the two"))
 
 
 def join_horizons(pits: pd.DataFrame, horizons: pd.DataFrame, problems: list[Problem]) -> pd.DataFrame:

@@ -13,7 +13,7 @@ import geopandas as gpd
 import numpy as np
 import shapely
 from pyproj import CRS
-from pyproj.exceptions import CRSError
+from pyproj.exceptions import CRSError, ProjError
 
 from ..context import Context
 from ..errors import InputError, SettingsError
@@ -67,7 +67,13 @@ def positions(mapped: Mapped, stated: str | None, context: Context, ids: np.ndar
     x, y, systems = _as_given(mapped, stated, context, ids, notes)
     for system in sorted(set(systems) - {""}):
         rows = np.flatnonzero(systems == system)
-        placed = place(x[rows], y[rows], source=system, survey=context.survey.crs, area=bounds)
+        try:
+            placed = place(x[rows], y[rows], source=system, survey=context.survey.crs, area=bounds)
+        except ProjError:  # systems of another planet, or without any way between the two
+            for row in rows:
+                mapped.problem(int(row), "error", "coordinate system", "there is no way from this system into the survey's", pit_id=ids[row],
+                               field="crs", found=_short(system), allowed=context.survey.crs)
+            continue
         _take(mapped, placed, rows, np.ones(len(rows), bool), geometry, by, ids, notes)
     return Positions(geometry, by, tuple(notes))
 

@@ -41,12 +41,13 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         if pits is None:
             pits = laid.inspections.iloc[:0]
         pits = joining.drop_blank_ids(pits, "pits", problems)
+        inspections = laid.inspections
         if laid.points is not None:
             points = joining.drop_blank_ids(laid.points, "points", problems)
-            pits = joining.join_points(pits, points, problems)
+            pits, inspections = _placed(pits, inspections, points, problems)
         pits, horizons, readings = joining.settle_repeated_ids(pits, horizons, readings, settings, problems)
-        if laid.inspections is not None:
-            pits, readings = add_inspections(pits, readings, laid.inspections, settings, problems)
+        if inspections is not None:
+            pits, readings = add_inspections(pits, readings, inspections, settings, problems)
         horizons = joining.join_horizons(pits, horizons, problems)
         horizons = joining.drop_repeated_horizons(horizons, problems)
         pits, aside = joining.settle_places(pits, settings, problems)
@@ -74,6 +75,16 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         task.advance()
     notes.append(f"{len(pits)} pits, {len(horizons)} horizons and {len(readings)} direct readings; missing is written as {_words(settings)}")
     return Pits(record, pits, horizons, readings, problems_frame(problems), tuple(dict.fromkeys(notes)))
+
+
+def _placed(pits: pd.DataFrame, inspections: pd.DataFrame | None, points: pd.DataFrame, problems: list[Problem]
+            ) -> tuple[pd.DataFrame, pd.DataFrame | None]:
+    """Pits, and inspections that bring no coordinates of their own, at the points of their ids."""
+    if inspections is None or any(shape is not None for shape in inspections["geometry"]):
+        return joining.join_points(pits, points, problems), inspections
+    lines = joining.drop_blank_ids(inspections, "inspections", problems)
+    both = joining.join_points(pd.concat([frame for frame in (pits, lines) if len(frame)], ignore_index=True), points, problems)
+    return both.iloc[: len(pits)], both.iloc[len(pits):]
 
 
 def _as_pits(pits: pd.DataFrame, context: Context) -> gpd.GeoDataFrame:

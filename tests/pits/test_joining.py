@@ -113,3 +113,18 @@ def test_keys_that_look_alike_are_proposed(one, other):
 @settings(max_examples=50)
 def test_a_loose_key_is_stable(key):
     assert loose(loose(key)) == loose(key) or key.strip("0. ") == ""
+
+
+def test_waypoints_place_inspections_too_when_these_bring_no_coordinates(read_survey):
+    files = {"p.csv": "pit_id\nA\n", "h.csv": H + "A,Ah,0,10\n", "i.csv": "Place,Topsoil (cm)\nI1,14\n", "w.csv": "id,x,y\nA,500000,5700000\nI1,500200,5700000\n"}
+    pits = read_survey(files, **TWO, points={"file": "w.csv"}, inspections={"file": "i.csv"})
+    assert [shape.x for shape in pits.pits.geometry] == [500000, 500200] and list(pits.pits["kind"]) == ["unknown", "inspection"]
+    assert not listed(pits, "no pit")
+
+
+def test_a_pit_far_from_its_point_is_asked_about(read_survey):
+    files = {"p.csv": "pit_id,x,y\nA,500000,5700000\nB,500400,5700000\nC,500800,5700000\n", "w.csv": "id,x,y\nA,500005,5700000\nB,500900,5700000\n"}
+    pits = read_survey(files, pits={"file": "p.csv"}, points={"file": "w.csv"})
+    assert [shape.x for shape in pits.pits.geometry] == [500005, 500900, 500800]
+    assert listed(pits, "two places") == ["B"] and listed(pits, "no point") == ["C"]
+    assert "own coordinates" in pits.problems[pits.problems["check"] == "no point"]["what"].iloc[0]
