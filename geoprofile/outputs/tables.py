@@ -75,7 +75,7 @@ def tables_of(bundle: Bundle) -> dict[str, pd.DataFrame]:
     }
     if bundle.salvage is not None:
         lifts = bundle.salvage.lifts
-        tables["salvage"] = pd.DataFrame(lifts.drop(columns=lifts.geometry.name)).assign(rule=bundle.salvage.rule)
+        tables["salvage"] = pd.DataFrame(lifts.drop(columns=lifts.geometry.name))
     for name, table in (bundle.zones.tables if bundle.zones is not None else {}).items():
         safe = safe_name(name)
         tables[f"by_{safe}" if safe in tables else safe] = table

@@ -56,7 +56,11 @@ class ZonesSettings(Settings):
     most_area_change_percent: float = Field(
         5.0, gt=0, le=50, description="smoothing is lessened until no zone's area changes by more than this, %"
     )
-    seed: int = Field(1, ge=0, description="seed of the clusters")
+    less_than_cm: dict[str, tuple[float, ...]] = Field(
+        default_factory=dict,
+        description="limits by attribute, cm: how many pits of a zone, stratum or parcel lie below; left out = those of the surfaces and of the draft",
+    )
+    seed: int = Field(1, ge=0, description="seed of the clusters and of simulations")
     parcels: LayerSource | None = Field(None, description="parcels for the planner's table")
     route: LayerSource | None = Field(None, description="line along which pits are listed by chainage")
     route_within_m: float = Field(50.0, gt=0, description="pits nearer than this belong to the route, m")

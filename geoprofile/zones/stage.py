@@ -24,6 +24,7 @@ from . import summary
 from .draft import NOT_BACKED, Draft, draft_classes
 from .findings import Findings
 from .legibility import MapScale, legibility_warnings, map_scale
+from .limits import BELOW_RULE, asked_limits, pits_below
 from .outlines import outline_zones
 from .parcels import MEAN_RULE, SHARE_RULE, parcel_classes, parcel_surfaces
 from .places import group_of_pits, natural_pits
@@ -51,7 +52,7 @@ def draw_zones(
 
     ``tables``: ``zones``, ``strata``, ``recorded_soils``, ``parcels`` (one row a group: hectares, pits);
     ``zone_attributes`` ... (one row a group and attribute); ``parcel_classes``, ``parcel_surfaces``,
-    ``parcel_limits``; ``route`` (one row a pit by chainage) and ``route_attributes``; ``pit_places``
+    ``parcel_limits``; ``zone_pits_below`` ... (pits below stated limits); ``route`` (one row a pit by chainage) and ``route_attributes``; ``pit_places``
     (one row a pit: its zone, stratum, parcel, recorded soil).
 
     Raises InputError where a layer named in the settings cannot be used. What cannot be drawn
@@ -84,8 +85,13 @@ def draw_zones(
     groupings.append(_recorded_soils(pits, own_pits))
 
     tables: dict[str, pd.DataFrame] = {}
+    limits = asked_limits(settings, surfaces)
     for grouping in groupings:
         tables |= group_tables(grouping, attributes)
+        below = pits_below(grouping, attributes, limits)
+        if len(below):
+            tables[f"{grouping.singular}_pits_below"] = below
+            findings.note(BELOW_RULE)
         context.progress.check()
     tables["pit_places"] = _pit_places(own_pits, groupings)
     if parcels is not None:
