@@ -8,6 +8,7 @@ The file is byte-stable: no clock enters it, and running twice leaves it as it i
 from __future__ import annotations
 
 import sqlite3
+import warnings
 from contextlib import closing, contextmanager, nullcontext
 from pathlib import Path
 
@@ -41,7 +42,7 @@ def write(bundle: Bundle) -> tuple[OutputFile, ...]:
             before = _start_from(old, ready) if old is not None else {}
             write_layers(ready, layers)
             _finish(ready, layers, before)
-            if old is not None and _same_content(ready, old.connection):
+            if old is not None and not old.write_ahead and _same_content(ready, old.connection):
                 ready = None
         if ready is not None:
             guard.refuse_side_files(target)
@@ -73,7 +74,8 @@ def write_layers(path: Path, layers: list[Layer]) -> None:
     """Append layers to ``path`` with the fixed time stamp."""
     import pyogrio
 
-    with _fixed_stamp():
+    with _fixed_stamp(), warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # remarks of the driver about tables that are not ours
         for layer in layers:
             place = {"geometry_name": "geom", "geometry_type": layer.geometry, "crs": layer.crs} if layer.geometry else {}
             try:
@@ -116,8 +118,10 @@ def _same_content(ready: Path, old: sqlite3.Connection) -> bool:
 
 
 def _everything(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
-    names = [name for name in guard.table_names(connection) if not name.startswith(("rtree_", "sqlite_"))]
-    return {
-        name: guard.content_hash(connection, 'SELECT * FROM "{}" ORDER BY 1, 2'.format(name.replace('"', '""')))
-        for name in names
-    }
+    """Rows and content of every table; those of the standard in a fixed order, since theirs has no meaning."""
+    found = {}
+    for name in guard.table_names(connection):
+        if not name.startswith(("rtree_", "sqlite_")):
+            order = " ORDER BY 1, 2" if name.startswith("gpkg_") else ""
+            found[name] = guard.content_hash(connection, guard.select_all(name) + order)
+    return found

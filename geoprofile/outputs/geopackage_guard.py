@@ -37,6 +37,8 @@ class Held:
     path: Path
     connection: sqlite3.Connection
     source: BinaryIO
+    write_ahead: bool
+    """The file is in write-ahead mode, closed: its next writer would leave side files beside it."""
 
 
 @contextmanager
@@ -52,12 +54,12 @@ def held(path: Path, wait_s: float) -> Iterator[Held]:
         if in_wal_mode:
             # No side files beside a file in this mode: nobody has it open. Asking for a lock would make side files.
             with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro&immutable=1", uri=True)) as connection:
-                yield Held(path, connection, source)
+                yield Held(path, connection, source, True)
                 refuse_side_files(path)
             return
         with closing(sqlite3.connect(path, timeout=0, isolation_level=None)) as connection:
             _lock(connection, path, wait_s)
-            yield Held(path, connection, source)
+            yield Held(path, connection, source, False)
 
 
 def refuse_side_files(path: Path) -> None:
@@ -166,6 +168,10 @@ def content_hash(connection: sqlite3.Connection, query: str, values: tuple = ())
     return count, digest.hexdigest()
 
 
+def select_all(table: str) -> str:
+    return 'SELECT * FROM "{}"'.format(table.replace('"', '""'))
+
+
 def layer_hash(connection: sqlite3.Connection, layer: str) -> str:
     return content_hash(connection, f'SELECT * FROM "{layer}" ORDER BY 1')[1]
 
@@ -174,8 +180,7 @@ def foreign_content(connection: sqlite3.Connection) -> dict[str, tuple[int, str]
     """What must be the same afterwards: every foreign table, and its rows in the tables of the standard."""
     found = {}
     for name in foreign_tables_in(connection):
-        quoted = name.replace('"', '""')
-        found[name] = content_hash(connection, f'SELECT * FROM "{quoted}"')
+        found[name] = content_hash(connection, select_all(name))
     marks = ", ".join("?" * len(LAYERS))
     here = set(table_names(connection))
     for table, column in (("gpkg_contents", "table_name"), ("gpkg_geometry_columns", "table_name"),

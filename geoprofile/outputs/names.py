@@ -56,7 +56,7 @@ def safe_name(name: str) -> str:
     plain = re.sub(r"[^a-z0-9]+", "_", plain).strip("_")
     plain = RENAMED.get(plain, plain)
     if not plain or not plain[0].isalpha():
-        plain = f"column_{plain}".rstrip("_")
+        plain = f"entry_{plain}".rstrip("_")
     return f"{plain}_column" if plain in SQL_WORDS else plain
 
 

@@ -48,12 +48,18 @@ def _lay_out(bundle: Bundle, folder: Path) -> None:
     if sheet is not None:
         (folder / "map.svg").write_bytes(sheet.svg)
         told["map"] = {"width_mm": sheet.width_mm, "scale": f"{sheet.scale:,}".replace(",", "\u202f"),
-                       "fits": sheet.intended in (None, sheet.scale)}  # fmt: skip
-    for name, picture in (("panels", surface_panels(bundle, inner)), ("strips", attribute_strips(bundle, inner))):
-        told[name] = None
-        if picture is not None:
-            (folder / f"{name}.svg").write_bytes(picture[0])
-            told[name] = picture[1]
+                       "fits": sheet.intended in (None, sheet.scale), "outside": sheet.pits_outside}  # fmt: skip
+    panels = surface_panels(bundle, inner)
+    told["panels"] = None if panels is None else panels[1]
+    if panels is not None:
+        (folder / "panels.svg").write_bytes(panels[0])
+    strips, axis = attribute_strips(bundle)
+    told["strips"] = [definition.name in strips for definition in bundle.attributes.definitions]
+    for number, definition in enumerate(bundle.attributes.definitions):
+        if definition.name in strips:
+            (folder / f"strip{number}.svg").write_bytes(strips[definition.name])
+    if axis is not None:
+        (folder / "strips.svg").write_bytes(axis)
     drawing = first_toposequence(bundle)
     told["transect"] = drawing is not None
     if drawing is not None:

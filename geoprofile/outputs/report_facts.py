@@ -29,13 +29,18 @@ CAUTIONS = (
 """Common practice, no source; local codes decide."""
 
 MEANING_OF_SCORES = (
-    ("mean error", "estimate minus what the pit says, on average; near 0: neither too deep nor too shallow on the whole"),
-    ("mean absolute error", "how far off an estimate is on average, in the attribute's unit"),
-    ("root mean square error", "the same with large misses weighing more"),
-    ("held by the 90 % interval", "how often the interval held the pit's value; 90 % is right, less is too bold, more is too timid"),
-    ("by location", "pits at one place are left out together and estimated from the others"),
-    ("leave-one-out", "one pit is left out at a time; the model is not fitted anew, so the score is a little too good"),
+    ("Mean error", "estimate minus what the pit says, on average; near 0: neither too deep nor too shallow on the whole"),
+    ("Root mean square error", "how far off an estimate typically is, large misses weighing more"),
+    ("Efficiency", "1 is perfect; 0 is no better than one mean for all; below 0 is worse than that (Nash & Sutcliffe 1970)"),
+    ("Held by the interval", "share of pits whose value lay in their 90 % interval: 90 % is right, less is too bold, more too timid"),
 )
+SHOWN_SCORES = {
+    "mean error": "Mean error",
+    "root mean square error": "Root mean square error",
+    "efficiency": "Efficiency",
+    "coverage of the 90 % interval": "Held by the interval (%)",
+}
+"""Measures of the scores table that the report shows, and their headings; scores.csv has all."""
 
 
 def facts(bundle: Bundle) -> dict:
@@ -52,8 +57,8 @@ def facts(bundle: Bundle) -> dict:
         "tiles": _tiles(bundle, int(placed.sum())),
         "story": _story(bundle, int((~placed).sum())),
         "attributes": attribute_rows(bundle),
-        "surfaces": _surfaces(bundle),
-        "scores": table_of(frames.all_scores(bundle).replace({"attribute": titles}), ("attribute", "method", "validation", "measure", "value", "pits"), 40),
+        "surfaces": 0 if bundle.surfaces is None else len(bundle.surfaces.surfaces),
+        "scores": score_rows(frames.all_scores(bundle), bundle.attributes.definitions, _methods(bundle)),
         "score_meanings": [list(pair) for pair in MEANING_OF_SCORES],
         "refusals": [[titles.get(r.attribute, r.attribute), r.reason] for r in bundle.surfaces.refusals] if bundle.surfaces is not None else [],
         "zones": _zones(bundle),
@@ -135,18 +140,12 @@ def median_text(values: pd.DataFrame, definition: AttributeDefinition) -> str:
     return f"{low:.{decimals}f}" if low == high else f"{low:.{decimals}f}-{high:.{decimals}f}"
 
 
-def _surfaces(bundle: Bundle) -> list[list[str]]:
-    if bundle.surfaces is None:
-        return []
-    return [[s.title, s.method_title, str(s.pits_used), s.model, s.score] for s in bundle.surfaces.surfaces]
-
-
-def table_of(frame: pd.DataFrame, wanted: tuple[str, ...], most: int) -> dict:
-    """Columns of a table that there are, as headings and rows of text; at most ``most`` rows, the rest counted."""
+def table_of(frame: pd.DataFrame, wanted: dict[str, str], most: int) -> dict:
+    """Columns of a table that there are, as headings (empty = the usual one) and rows of text; the rows beyond ``most`` are counted."""
     names = [name for name in wanted if name in frame]
     rows = [[cell_text(value) for value in row] for row in frame[names].head(most).itertuples(index=False)]
     numeric = [bool(pd.api.types.is_numeric_dtype(frame[name].dtype)) for name in names]
-    return {"headings": [describe(name).heading for name in names], "rows": rows, "numeric": numeric, "more": max(len(frame) - most, 0)}
+    return {"headings": [wanted[name] or describe(name).heading for name in names], "rows": rows, "numeric": numeric, "more": max(len(frame) - most, 0)}
 
 
 def cell_text(value: object) -> str:
@@ -161,19 +160,47 @@ def cell_text(value: object) -> str:
     return str(value)
 
 
+def score_rows(
+    scores: pd.DataFrame, definitions: tuple[AttributeDefinition, ...], methods: dict[str, str] | None = None
+) -> dict:
+    """One row a surface and one column a measure, from the validation by location where there is one."""
+    by_location = scores[scores["validation"].str.startswith("by location")]
+    chosen = by_location if len(by_location) else scores.drop_duplicates(["attribute", "method", "measure"])
+    known = {definition.name: definition for definition in definitions}
+    methods = methods or {}
+    rows = []
+    for (attribute, method), part in chosen.groupby(["attribute", "method"], sort=False):
+        values = part.drop_duplicates("measure").set_index("measure")["value"]
+        found = [values.get(measure, np.nan) * (100 if heading.endswith("(%)") else 1) for measure, heading in SHOWN_SCORES.items()]
+        if not np.isfinite(found).any():  # scores of the presence have measures of their own, in scores.csv
+            continue
+        definition = known.get(attribute)
+        title = f"{definition.title} ({definition.unit})" if definition else attribute
+        rows.append([title, methods.get(attribute, method.replace("_", " ")), str(int(part["pits"].max())), *(cell_text(round(float(value), 2)) for value in found)])
+    return {"headings": ["Surface", "Method", "Pits", *SHOWN_SCORES.values()], "rows": rows, "numeric": [False, False, *[True] * 5]}
+
+
+def _methods(bundle: Bundle) -> dict[str, str]:
+    return {} if bundle.surfaces is None else {surface.attribute: surface.method_title for surface in bundle.surfaces.surfaces}
+
+
 def _zones(bundle: Bundle) -> dict | None:
     if bundle.zones is None or bundle.zones.zones.empty:
         return None
     table = bundle.zones.tables.get("zones", pd.DataFrame(bundle.zones.zones.drop(columns="geometry")))
-    return table_of(table, ("zone_id", "name", "area_ha", "pits"), 20)
+    return table_of(table, {"zone_id": "", "name": "", "area_ha": "", "area_percent": "Share (%)", "pits": ""}, 20)
 
 
 def _salvage(bundle: Bundle) -> dict | None:
     if bundle.salvage is None or bundle.salvage.lifts.empty:
         return None
     lifts = pd.DataFrame(bundle.salvage.lifts.drop(columns=bundle.salvage.lifts.geometry.name))
-    wanted = ("polygon_id", "lift", "area_ha", "mean_cm", "low90_cm", "high90_cm", "bank_volume_m3", "low90_m3", "high90_m3",
-              "covered_percent", "pits_inside")  # fmt: skip
+    lifts["lift"] = lifts["lift"].str.replace(" ", "\u00a0")  # a lift of two words stays on one line
+    wanted = {
+        "polygon_id": "Area", "lift": "", "area_ha": "Hectares", "mean_cm": "Mean (cm)", "low90_cm": "Low (cm)", "high90_cm": "High (cm)",
+        "bank_volume_m3": "Bank volume (m3)", "low90_m3": "Low (m3)", "high90_m3": "High (m3)", "covered_percent": "Covered (%)",
+        "pits_inside": "Pits",
+    }  # fmt: skip
     return {"rule": bundle.salvage.rule, **table_of(lifts, wanted, 30), "notes": list(bundle.salvage.notes)[:4]}
 
 
@@ -202,6 +229,6 @@ def _made(bundle: Bundle) -> dict:
     return {"records": records, "inputs": unique[:20], "versions": [f"{k} {v}" for k, v in sorted(versions.items())], "seeds": seeds}
 
 
-def _notes(bundle: Bundle, most: int = 14) -> list[str]:
+def _notes(bundle: Bundle, most: int = 10) -> list[str]:
     notes = list(dict.fromkeys(frames.notes_of(bundle)["note"]))
     return notes[:most] + ([f"and {len(notes) - most} more, in record.json"] if len(notes) > most else [])

@@ -13,6 +13,7 @@ from ..rasters import RasterFile
 from .bundle import Bundle
 from .figures import drawing, new_figure, svg_bytes
 from .frames import has_place
+from .ground import survey_bounds
 from .palette import INK, PIT, QUIET, RAMP, ROUTE, category_colours
 
 SCALES = tuple(
@@ -37,23 +38,8 @@ class PaperMap:
     height_mm: float
     intended: int | None
     """The scale that the survey is meant for, where it says so."""
-
-
-def extent(bundle: Bundle) -> tuple[float, float, float, float] | None:
-    """West, south, east, north of what is to be shown, m; None where nothing has a place."""
-    found = []
-    pits = bundle.pits.pits
-    placed = has_place(pits)
-    if placed.any():
-        found.append(pits.geometry[placed].total_bounds)
-    zones = bundle.zones
-    layers = [] if zones is None else [zones.zones, zones.parcels, zones.strata, zones.route]
-    layers += [bundle.salvage.lifts] if bundle.salvage is not None else []
-    found += [layer.total_bounds for layer in layers if layer is not None and len(layer)]
-    if not found:
-        return None
-    bounds = np.array(found)
-    return bounds[:, 0].min(), bounds[:, 1].min(), bounds[:, 2].max(), bounds[:, 3].max()
+    pits_outside: int
+    """Pits with a place that lies outside the frame."""
 
 
 def scale_for(width_m: float, height_m: float, frame_mm: tuple[float, float], intended: int | None) -> int:
@@ -72,7 +58,7 @@ def bar_length(scale: int) -> tuple[float, str]:
 
 def paper_map(bundle: Bundle, width_mm: float, height_mm: float) -> PaperMap | None:
     """The map on a sheet of that size; None where nothing has a place."""
-    bounds = extent(bundle)
+    bounds = survey_bounds(bundle)
     if bounds is None:
         return None
     frame_mm = (width_mm - MARGIN_MM, height_mm - MARGIN_MM - FOOT_MM)
@@ -92,11 +78,11 @@ def paper_map(bundle: Bundle, width_mm: float, height_mm: float) -> PaperMap | N
             (MARGIN_MM / width_mm, (MARGIN_MM + FOOT_MM) / height_mm, frame_mm[0] / width_mm, tall / height_mm)
         )
         _draw_ground(axes, bundle, window)
-        handles = _draw_layers(axes, bundle)
+        handles, outside = _draw_layers(axes, bundle, window)
         _finish_frame(axes, window, scale)
         _draw_bar(figure, width_mm, height_mm, scale)
         _draw_legend(figure, handles, width_mm, height_mm)
-        return PaperMap(svg_bytes(figure), scale, width_mm, height_mm, intended)
+        return PaperMap(svg_bytes(figure), scale, width_mm, height_mm, intended, outside)
 
 
 def read_reduced(bundle: Bundle, raster: RasterFile, grid: Grid) -> tuple[np.ndarray, tuple[float, float, float, float]]:
@@ -124,11 +110,11 @@ def _draw_ground(axes, bundle: Bundle, window) -> None:
     # low land needs exaggeration to show at all; a fifteenth of the width as relief reads well
     raised = float(np.clip((sides[1] - sides[0]) / 15 / max(relief, 0.1), 1, 15))
     shade = LightSource(315, 45).hillshade(cells, vert_exag=raised, dx=cell, dy=cell)
-    axes.imshow(shade, cmap="gray", vmin=-0.6, vmax=1.1, extent=sides, interpolation="bilinear", zorder=0)
+    axes.imshow(shade, cmap="gray", vmin=-1.3, vmax=1.05, extent=sides, interpolation="bilinear", zorder=0)
 
 
-def _draw_layers(axes, bundle: Bundle) -> list:
-    """Zones, strata, parcels, salvage, route, pits; returns what the legend shows."""
+def _draw_layers(axes, bundle: Bundle, window) -> tuple[list, int]:
+    """Zones, strata, parcels, salvage, route, pits; returns what the legend shows, and how many pits lie outside."""
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
@@ -154,15 +140,16 @@ def _draw_layers(axes, bundle: Bundle) -> list:
     if zones is not None and zones.route is not None and len(zones.route):
         _outline(axes, zones.route.geometry, ROUTE, "solid", 1.6)
         handles.append(Line2D([], [], color=ROUTE, linewidth=1.6, label="route"))
-    handles += _draw_pits(axes, bundle.pits.pits)
-    return handles
+    pits = bundle.pits.pits[has_place(bundle.pits.pits)]
+    west, south, east, north = window
+    shown = pits[pits.geometry.x.between(west, east) & pits.geometry.y.between(south, north)]
+    return handles + _draw_pits(axes, shown), len(pits) - len(shown)
 
 
-def _draw_pits(axes, pits: pd.DataFrame) -> list:
+def _draw_pits(axes, placed: pd.DataFrame) -> list:
     from matplotlib.lines import Line2D
     from matplotlib.patheffects import withStroke
 
-    placed = pits[has_place(pits)]
     described = ~placed["kind"].isin(["inspection"])
     look = {"linestyle": "none", "markeredgecolor": INK, "markeredgewidth": 0.5}
     handles = []
@@ -261,10 +248,10 @@ def surface_panels(bundle: Bundle, width_mm: float, most: int = 6) -> tuple[byte
     columns = 2 if len(chosen) > 1 else 1
     rows = -(-len(chosen) // columns)
     west, south, east, north = surfaces.grid.bounds
-    panel = min((width_mm / columns - 6) * (north - south) / (east - west), 62.0)
+    panel = min((width_mm / columns - 14) * (north - south) / (east - west), 44.0 if rows > 1 else 70.0)
     with drawing():
-        figure = new_figure(width_mm, rows * (panel + 13))
-        figure.subplots_adjust(left=0.01, right=0.95, top=1 - 5 / (rows * (panel + 13)), bottom=0.01, wspace=0.16, hspace=0.18)
+        figure = new_figure(width_mm, rows * (panel + 8))
+        figure.subplots_adjust(left=0.01, right=0.95, top=1 - 5 / (rows * (panel + 8)), bottom=0.01, wspace=0.16, hspace=0.16)
         for number, surface in enumerate(chosen, start=1):
             axes = figure.add_subplot(rows, columns, number)
             cells, sides = read_reduced(bundle, surfaces.rasters[surface.estimate], surfaces.grid)

@@ -73,6 +73,8 @@ def observed_to(bundle: Bundle) -> dict[str, float]:
 
 def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFrame], heights: np.ndarray):
     """Profiles on the ground above, side by side below; returns the figure."""
+    from matplotlib.patheffects import withStroke
+
     figure = new_figure(297, 210)
     _title(figure, bundle, axis.title)
     upper = figure.add_axes((0.065, 0.565, 0.915, 0.33))
@@ -90,6 +92,7 @@ def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFra
     if bundle.terrain is not None:
         along, ground = ground_along(axis, bundle.terrain, bundle.context.output)
         upper.plot(along, ground, color=INK, linewidth=1.1, zorder=0.5)
+        upper.vlines(chainage, np.interp(chainage, along, ground), heights, color=QUIET, linewidth=0.6, linestyle=(0, (1, 2)), zorder=0.4)
         if np.isfinite(ground).any():
             top, bottom = max(top, np.nanmax(ground)), min(bottom, np.nanmin(ground))
     room = max(top - bottom, 0.5)
@@ -97,7 +100,8 @@ def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFra
     upper.set_ylim(bottom - 0.06 * room, top + 0.2 * room)
     for pit, at, height in zip(axis.pits["pit_id"], chainage, heights, strict=True):
         upper.annotate(str(pit), (at, height), (0, 4), textcoords="offset points", ha="center", va="bottom", fontsize=6.5,
-                       rotation=90 if len(axis.pits) > 14 else 0, parse_math=False)  # fmt: skip
+                       rotation=90 if len(axis.pits) > 14 else 0, parse_math=False, zorder=6,
+                       path_effects=[withStroke(linewidth=2, foreground="white")])  # fmt: skip
     upper.set_ylabel("Elevation (m)")
     upper.set_xlabel("Chainage along the line (m)")
     upper.ticklabel_format(useOffset=False, style="plain")
@@ -105,8 +109,9 @@ def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFra
     exaggeration = _exaggeration(figure, upper)
     source = "the elevation raster" if bundle.terrain is not None else "notes at the pits"
     upper.set_title(
-        f"At true elevation and true depth on one vertical scale; vertical exaggeration {exaggeration:.3g} times; elevation from {source}",
-        fontsize=8, loc="left",
+        f"At true elevation and true depth on one vertical scale; vertical exaggeration {exaggeration:.3g} times. Each profile stands at the "
+        f"elevation of its own pit, up to {axis.pits['offset_m'].max():.0f} m beside the line; elevation from {source}.",
+        fontsize=7, loc="left",
     )  # fmt: skip
     _side_by_side(lower, axis.pits, horizons, depths)
     _legend(figure, axis.left_out)
@@ -138,7 +143,7 @@ def _side_by_side(axes, pits: pd.DataFrame, horizons: dict[str, pd.DataFrame], d
     axes.set_xticks(range(len(pits)))
     if "chainage_m" in pits:
         labels = [
-            f"{pit}\n{chainage:.0f} m" + (f", {offset:.0f} m off" if len(pits) <= 14 else "")
+            f"{pit}\nat {chainage:.0f} m" + (f"\n{offset:.0f} m off" if len(pits) <= 16 else "")
             for pit, chainage, offset in zip(pits["pit_id"], pits["chainage_m"], pits["offset_m"], strict=True)
         ]
     else:

@@ -11,7 +11,7 @@ import shapely
 from ..grid import Grid, Window
 from ..products import Terrain
 from .bundle import Bundle
-from .frames import has_place
+from .ground import pits_on_the_land
 
 SAMPLES = 400
 """Points along the line at which the ground is read."""
@@ -79,9 +79,9 @@ def _axis(name: str, title: str, line: shapely.LineString, pits: pd.DataFrame, b
 
 
 def _described(bundle: Bundle) -> pd.DataFrame:
-    """Pits that have a place and horizons; visits to one place are all kept."""
+    """Pits on the survey's land that have horizons; visits to one place are all kept."""
     pits = bundle.pits.pits
-    placed = pits[has_place(pits) & pits["pit_id"].isin(bundle.pits.horizons["pit_id"]).to_numpy()]
+    placed = pits[pits_on_the_land(bundle) & pits["pit_id"].isin(bundle.pits.horizons["pit_id"]).to_numpy()]
     return pd.DataFrame({"pit_id": placed["pit_id"].to_numpy(object), "x": placed.geometry.x, "y": placed.geometry.y}).reset_index(drop=True)
 
 

@@ -92,6 +92,11 @@ def empty_problems() -> pd.DataFrame:
 
 
 @pytest.fixture
+def definitions():
+    return DEFINITIONS
+
+
+@pytest.fixture
 def make_bundle(make_context):
     """A bundle; ``only`` keeps just pits and attributes, keywords go to [publish]."""
 

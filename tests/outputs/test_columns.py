@@ -1,0 +1,45 @@
+"""D4, D5: every column has a readable heading with its unit and a meaning."""
+
+import pytest
+
+from geoprofile.outputs.columns import attribute_columns, describe
+from geoprofile.outputs.names import RENAMED
+from geoprofile.products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, VALUE_COLUMNS
+
+
+@pytest.mark.parametrize(
+    ("name", "heading"),
+    [
+        ("observed_to_cm", "Observed to (cm)"), ("ec_ds_m", "EC (dS/m)"), ("slope_percent", "Slope (%)"),
+        ("bulk_density", "Bulk density (Mg/m3)"), ("ph", "pH"), ("caco3_percent", "CaCO3 (%)"), ("elevation_m", "Elevation (m)"),
+        ("bank_volume_m3", "Bank volume (m3)"), ("area_ha", "Area (ha)"), ("low90_cm", "Low of the 90 % interval (cm)"),
+        ("depth_to_carbonates_low_cm", "Depth to carbonates, low limit (cm)"),
+        ("clay_0_30_high_percent", "Clay, 0 to 30 cm, high limit (%)"),
+        ("depth_to_carbonates_text", "Depth to carbonates, as written"), ("described_on", "Date of description"),
+        ("something_of_theirs", "Something of theirs"),
+    ],
+)  # fmt: skip
+def test_headings_are_words_with_units(name, heading, definitions):
+    assert describe(name, definitions).heading == heading
+
+
+def test_every_column_of_the_contracts_has_a_meaning_whatever_its_name_in_the_file():
+    for columns in (PIT_COLUMNS, HORIZON_COLUMNS, READING_COLUMNS, VALUE_COLUMNS):
+        for name in columns:
+            for spelling in (name, RENAMED.get(name, name)):
+                column = describe(spelling)
+                assert column.help and "_" not in column.title, spelling
+
+
+def test_a_unit_in_a_column_name_is_in_its_heading_too():
+    for columns in (PIT_COLUMNS, HORIZON_COLUMNS):
+        for name in columns:
+            for ending, unit in (("_cm", "cm"), ("_percent", "%"), ("_m", "m"), ("_degrees", "degrees")):
+                if name.endswith(ending) and not name.endswith("_ds_m"):
+                    assert describe(name).unit == unit, name
+
+
+def test_attribute_columns_carry_the_unit_on_limits_only(definitions):
+    assert list(attribute_columns(definitions[2]).values()) == [
+        "clay_0_30_low_percent", "clay_0_30_high_percent", "clay_0_30_status", "clay_0_30_presence", "clay_0_30_text"
+    ]  # fmt: skip

@@ -1,0 +1,157 @@
+"""report.pdf: to scale, from data that is never markup, the same bytes every time."""
+
+import re
+import shutil
+import subprocess
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from geoprofile import products as p
+from geoprofile.outputs.report import write
+from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, problem_rows, score_rows
+from geoprofile.outputs.report_map import bar_length, paper_map, scale_for
+from geoprofile.problems import Problem, problems_frame
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture
+def needs_poppler():
+    if shutil.which("pdftoppm") is None:
+        pytest.skip("poppler-utils is not here (Debian: poppler-utils)")
+
+
+def pdf_text(path):
+    return subprocess.run(["pdftotext", "-layout", str(path), "-"], capture_output=True, text=True, check=True).stdout
+
+
+def test_the_bar_measures_100_mm_on_an_unscaled_print(make_bundle, tmp_path, needs_poppler):
+    """D8, W14: the page is drawn at 254 dots an inch (10 a millimetre), and the bar is 1000 dots long."""
+    bundle = make_bundle()
+    write(bundle)
+    path = bundle.context.output / "report.pdf"
+    subprocess.run(["pdftoppm", "-r", "254", "-gray", str(path), str(tmp_path / "page")], check=True)
+    longest = 0
+    for picture in sorted(tmp_path.glob("page*.pgm")):
+        header, width, height, _ = re.match(rb"(P5\s(\d+) (\d+)\s(\d+)\s)", picture.read_bytes()).groups()
+        cells = np.frombuffer(picture.read_bytes()[len(header) :], np.uint8).reshape(int(height), int(width))
+        longest = max(longest, bar_in(cells))
+    assert longest == pytest.approx(1000, abs=6)  # the outline is half a point wide
+
+
+def bar_in(cells):
+    """Length in dots of a row of five stretches of equal length, dark and light in turn."""
+    for row in cells[:, :] < 110:
+        edges = np.flatnonzero(np.diff(row.astype(np.int8)))
+        runs = np.diff(edges)
+        for start in range(len(runs) - 4):
+            five = runs[start : start + 5]
+            if row[edges[start] + 1] and five.min() > 180 and five.max() < 220:
+                return int(edges[start + 5] - edges[start])
+    return 0
+
+
+def test_ground_lies_at_the_stated_scale(make_bundle):
+    """D8: 200 m between two zones' edges measure 200 m / scale on paper, and the bar 100 mm, in the SVG itself."""
+    sheet = paper_map(make_bundle(map_scale=5000), 174, 200)
+    assert sheet.scale == 5000
+    root = ElementTree.fromstring(sheet.svg)
+    assert float(root.get("width").removesuffix("pt")) == pytest.approx(174 * 72 / 25.4, rel=1e-6)
+    bars = [element for element in root.iter(f"{SVG}g") if (element.get("id") or "").startswith("scale-bar-")]
+    xs = [float(x) for bar in bars for x in re.findall(r"[ML] (-?[\d.]+) ", bar.find(f"{SVG}path").get("d"))]
+    assert len(bars) == 5 and max(xs) - min(xs) == pytest.approx(100 * 72 / 25.4, rel=1e-5)
+    zones = [element for element in root.iter(f"{SVG}g") if (element.get("id") or "").startswith("PathCollection")]
+    corners = [float(x) for x in re.findall(r"[ML] (-?[\d.]+) ", zones[0].find(f".//{SVG}path").get("d"))]
+    assert max(corners) - min(corners) == pytest.approx(200_000 / 5000 * 72 / 25.4, rel=1e-4)
+
+
+def test_the_intended_scale_is_kept_where_it_fits_and_else_a_round_one_taken():
+    assert scale_for(1500, 1000, (170, 150), 10_000) == 10_000
+    assert scale_for(1500, 1000, (170, 150), 5_000) == 10_000  # 1500 m on 170 mm needs 1:8824
+    assert scale_for(400, 200, (170, 150), None) == 2500
+    assert bar_length(10_000) == (1000.0, "1000 m") and bar_length(50_000) == (5000.0, "5 km")
+
+
+def test_text_from_data_is_shown_as_typed_and_never_run(make_bundle, needs_poppler):
+    """Markup of the layout language, of HTML and of mathematics in names and notes comes out as text."""
+    bundle = make_bundle()
+    odd = '#panic("x") *bold* $a_b$ [x] <tag> \\u{41} @ref // c'
+    problems = problems_frame([Problem("error", "odd #eval", odd, pit_id="#1", file="a_b*.csv")])
+    bundle = replace(bundle, pits=replace(bundle.pits, problems=problems, notes=(odd,)))
+    write(bundle)
+    text = re.sub(r"\s+", " ", pdf_text(bundle.context.output / "report.pdf"))
+    assert "Slope & Sons <invented> #1 $x$" in text
+    assert text.replace("”", '"').replace("“", '"').count("#panic(") == 2
+    assert "*bold* $a_b$ [x] <tag> \\u{41} @ref // c" in text and "odd #eval" in text
+
+
+def test_the_report_says_what_it_must(make_bundle, needs_poppler):
+    bundle = make_bundle(map_scale=10_000)
+    write(bundle)
+    text = re.sub(r"\s+", " ", pdf_text(bundle.context.output / "report.pdf"))
+    for title, _ in CAUTIONS:
+        assert f"{title}." in text
+    for words in ("Map at 1:10 000", "bank volumes", "a and e", "1 800", "Depth to carbonates", "one pit says something of it",
+                  "Print at 100 %", "EPSG:3158"):  # fmt: skip
+        assert words in text, words
+
+
+def test_the_report_is_two_to_six_pages_of_dejavu_alone(make_bundle, needs_poppler):
+    for bundle, most in ((make_bundle(), 6), (make_bundle(only=True, page="letter"), 4)):
+        write(bundle)
+        path = str(bundle.context.output / "report.pdf")
+        told = subprocess.run(["pdfinfo", path], capture_output=True, text=True, check=True).stdout
+        assert 2 <= int(re.search(r"Pages:\s+(\d+)", told)[1]) <= most
+        assert "CreationDate" not in told
+        fonts = subprocess.run(["pdffonts", path], capture_output=True, text=True, check=True).stdout.splitlines()[2:]
+        assert fonts and all("DejaVuSans" in line for line in fonts)
+    assert re.search(r"612 x 792", told)  # letter paper
+
+
+def frame(*rows):
+    return pd.DataFrame([{"low": low, "high": high, "status": status} for low, high, status in rows]).astype({"low": float, "high": float})
+
+
+@pytest.mark.parametrize(
+    ("rows", "text"),
+    [
+        ([(17, 17, "measured")] * 3, "17"),
+        ([(10, 10, "measured"), (30, 36, "between"), (60, None, "at_least")], "30-36"),
+        ([(10, 10, "measured"), (60, None, "at_least"), (60, None, "at_least")], "at least 60"),
+        ([(None, None, "absent"), (20, 20, "measured")], "20"),  # an absent feature has no depth
+        ([(0, 0, "absent"), (0, 0, "absent"), (12, 12, "measured")], "0"),  # an absent thickness is 0
+        ([(None, 30, "at_most")] * 2, "0-30"),
+        ([(None, None, "unknown")], "not known"),
+    ],
+)
+def test_the_median_respects_bounds(rows, text):
+    definition = p.AttributeDefinition("x", "X", "cm", "depth", "", "")
+    assert median_text(frame(*rows), definition) == text
+
+
+def test_facts_are_strict_json_and_count_every_pit(make_bundle):
+    """W10; each row's counts sum to the pits."""
+    import json
+
+    told = facts(make_bundle())
+    json.dumps(told, allow_nan=False)
+    for row in told["attributes"]:
+        assert sum(int(count) for count in row[2:6]) == 7
+
+
+def test_problems_are_summed_by_kind_errors_first():
+    table = problems_frame([Problem("note", "a", "n"), Problem("error", "b", "e", row=3, file="f.csv"), Problem("warning", "c", "w1"),
+                            Problem("warning", "c", "w2")])  # fmt: skip
+    assert [row[:3] for row in problem_rows(table)["rows"]] == [["error", "1", "b"], ["warning", "2", "c"], ["note", "1", "a"]]
+    assert problem_rows(table)["rows"][0][4] == "f.csv, row 3"
+    assert problem_rows(table, most=1)["more"] == 2
+
+
+def test_scores_are_shown_by_location_with_shares_as_percent(make_bundle):
+    scores = pd.DataFrame({"attribute": ["a"] * 3, "method": ["m_n"] * 3, "validation": ["by location"] * 2 + ["leave-one-out"],
+                           "measure": ["efficiency", "coverage of the 90 % interval", "efficiency"], "value": [0.25, 0.885, 0.9], "pits": [9, 9, 9]})  # fmt: skip
+    assert score_rows(scores, ())["rows"] == [["a", "m n", "9", "–", "–", "0.25", "88.5"]]

@@ -1,0 +1,160 @@
+"""Toposequences: true elevation, true depth, boundaries as described."""
+
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+
+from geoprofile.outputs import transect
+from geoprofile.outputs.figures import drawing
+from geoprofile.outputs.profile_drawing import BROKEN, Frame, boundary, colour_of, draw_profile, end_of, ink_on
+from geoprofile.outputs.transect_axis import axes_of, elevations_at, longest_axis
+
+
+class Canvas:
+    """Stands for axes and keeps what was drawn."""
+
+    def __init__(self):
+        self.lines, self.fills, self.texts = [], [], []
+
+    def plot(self, x, y, **look):
+        self.lines.append((np.asarray(x, float), np.asarray(y, float), look))
+
+    def fill_between(self, x, top, bottom, **look):
+        self.fills.append((np.asarray(top), np.asarray(bottom), look))
+
+    def text(self, x, y, text, **look):
+        self.texts.append((float(y), text, look))
+
+
+@pytest.fixture
+def horizons(make_bundle):
+    return {pit: part for pit, part in make_bundle(only=True).pits.horizons.groupby("pit_id")}
+
+
+def test_horizons_are_drawn_at_true_depth_in_their_munsell_colours(horizons):
+    canvas = Canvas()
+    assert draw_profile(canvas, horizons["007"], 100.0, Frame(0, 1, 300.0, 0.01), labels=True) == 100
+    (ap, bm, ck) = canvas.fills
+    assert np.allclose(ap[0], 300) and np.allclose(ap[1], 299.85)  # Ap 0-15
+    assert np.isclose(bm[1].mean(), 299.60, atol=0.002)  # Bm to 40, wavy
+    assert np.isclose(bm[1].max() - bm[1].min(), 0.06, atol=0.001)  # 37 to 43 as described
+    from geoprofile.vocabulary import munsell
+
+    assert ap[2]["facecolor"] == munsell.srgb(munsell.parse_colour("10YR 2/1"))
+    assert ck[2]["facecolor"] == munsell.srgb(munsell.parse_colour("2.5Y 6/3"))
+    assert [text for _, text, _ in canvas.texts] == ["Ap", "Bm", "Ck"]
+    assert all(look["parse_math"] is False for *_, look in canvas.texts)
+
+
+def test_a_colour_that_was_not_described_is_hatched_and_not_invented(horizons):
+    canvas = Canvas()
+    draw_profile(canvas, horizons["P-4"], 100.0, Frame(0, 1, 0, 1), labels=False)
+    assert colour_of(horizons["P-4"].iloc[2]) is None
+    assert canvas.fills[2][2]["hatch"] and not canvas.fills[1][2]["hatch"]
+
+
+def test_forms_of_boundaries_differ():
+    flat = boundary(30, 27, 33, "smooth", 20)
+    wavy = boundary(30, 27, 33, "wavy", 20)
+    irregular = boundary(30, np.nan, np.nan, "irregular", 20)
+    assert np.ptp(flat) == 0
+    assert (wavy.min(), wavy.max()) == (27, 33)
+    assert np.isclose(np.ptp(irregular), 6)  # nominal, said in the figure
+    assert np.ptp(boundary(30, np.nan, np.nan, "wavy", 2)) <= 2  # never higher than the thin horizon beside it
+
+
+def test_a_broken_boundary_has_gaps(horizons):
+    canvas = Canvas()
+    draw_profile(canvas, horizons["1E5"], 60.0, Frame(0, 1, 0, 1), labels=False)
+    pieces = [x for x, y, _ in canvas.lines if len(x) < 81 and len(x) > 2 and np.allclose(y, -43)]
+    assert len(pieces) == len(BROKEN)
+    assert sum(np.ptp(piece) for piece in pieces) < 0.75
+
+
+def test_the_end_of_the_hole_is_torn_and_is_no_boundary(horizons):
+    canvas = Canvas()
+    draw_profile(canvas, horizons["007"], 100.0, Frame(0, 1, 0, 1), labels=False)
+    assert np.ptp(canvas.fills[2][1]) > 1
+    open_below = pd.Series({"upper_cm": 40.0, "lower_cm": np.nan})
+    assert end_of(open_below, 90.0) == 90 and end_of(open_below, np.nan) == 50
+
+
+def test_a_gap_in_the_description_stays_a_gap(horizons):
+    gapped = horizons["007"].drop(horizons["007"].index[1])
+    canvas = Canvas()
+    draw_profile(canvas, gapped, 100.0, Frame(0, 1, 0, 1), labels=False)
+    assert canvas.fills[0][1].max() == -15 and np.allclose(canvas.fills[1][0], -40)
+
+
+def test_text_reads_on_dark_and_on_light_soil():
+    assert ink_on("#332e28") == "#ffffff" and ink_on("#d9cba8") != "#ffffff"
+
+
+def test_elevations_are_those_of_the_raster_and_unknown_outside(make_bundle):
+    bundle = make_bundle()
+    grid = bundle.terrain.grid
+    cells = bundle.terrain.rasters["elevation"].read(bundle.context.output)
+    x, y = grid.centres()
+    points = np.array([[x[3], y[5]], [x[39], y[19]], [(x[3] + x[4]) / 2, y[5]], [grid.west - 1, y[0]]])
+    found = elevations_at(bundle.terrain, bundle.context.output, points)
+    assert np.allclose(found[:3], [cells[5, 3], cells[19, 39], (cells[5, 3] + cells[5, 4]) / 2]) and np.isnan(found[3])
+
+
+def test_the_longest_axis_joins_the_two_farthest_points():
+    points = np.array([[0, 0], [3, 4], [10, 0], [5, 1], [0, 0]], float)
+    assert list(longest_axis(points).coords) == [(0, 0), (10, 0)]
+    assert longest_axis(np.array([[1.0, 1.0], [1.0, 1.0]])) is None
+
+
+def test_pits_stand_in_order_of_chainage_and_far_ones_are_left_out(make_bundle):
+    axis = axes_of(make_bundle(transect_within_m=13))[0]
+    assert axis.pits["pit_id"].tolist() == ["007", "1E5", "P-4", "P-5"]
+    assert axis.pits["chainage_m"].is_monotonic_increasing and (axis.pits["offset_m"] <= 13).all()
+    few = axes_of(make_bundle(transect_pits=2))[0]
+    assert len(few.pits) == 2 and few.left_out == 3
+
+
+def test_a_route_is_followed_where_there_is_one(make_bundle):
+    bundle = make_bundle()
+    line = shapely.LineString([(500_000, 5_800_360), (500_200, 5_800_320)])
+    route = gpd.GeoDataFrame({"id": ["pipeline"]}, geometry=[line], crs="EPSG:3158")
+    zones = replace(bundle.zones, route=route, tables={**bundle.zones.tables, "route": pd.DataFrame({"pit_id": ["007", "P-3"]})})
+    (axis,) = axes_of(replace(bundle, zones=zones))
+    assert axis.pits["pit_id"].tolist() == ["007", "P-3"] and "pipeline" in axis.title
+
+
+def test_the_exaggeration_that_is_stated_is_the_one_that_is_drawn(make_bundle):
+    bundle = make_bundle()
+    axis = axes_of(bundle)[0]
+    parts = {pit: part for pit, part in bundle.pits.horizons.groupby("pit_id")}
+    with drawing():
+        figure = transect.draw_toposequence(bundle, axis, parts, transect._heights(bundle, axis))
+        upper = figure.axes[0]
+        along = np.subtract(*upper.transData.transform([(100, 300), (0, 300)]))[0] / 100
+        upward = np.subtract(*upper.transData.transform([(0, 301), (0, 300)]))[1]
+    stated = float(upper.get_title(loc="left").split("exaggeration ")[1].split(" times")[0])
+    assert stated == pytest.approx(upward / along, rel=0.005)
+
+
+def test_svg_and_png_are_the_same_bytes_twice_and_data_text_is_no_markup(make_bundle):
+    """D6; the survey's name holds <, & and $."""
+    bundle = make_bundle()
+    assert transect.write(bundle) == transect.write(bundle)
+    svg = (bundle.context.output / "transects" / "longest_axis.svg").read_bytes()
+    ElementTree.fromstring(svg)
+    assert b"<dc:date>" not in svg and b"script" not in svg
+    assert (bundle.context.output / "transects" / "longest_axis.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_without_elevation_the_profiles_stand_side_by_side(make_bundle):
+    bundle = make_bundle(only=True)
+    assert [file.path for file in transect.write(bundle)] == ["transects/longest_axis.svg", "transects/longest_axis.png"]
+    nowhere = replace(bundle.pits, pits=bundle.pits.pits.set_geometry(gpd.GeoSeries([None] * 7, crs="EPSG:3158")))
+    assert [file.path for file in transect.write(replace(bundle, pits=nowhere))] == ["transects/profiles.svg", "transects/profiles.png"]
+    empty = replace(bundle.pits, horizons=bundle.pits.horizons.iloc[:0])
+    assert transect.write(replace(bundle, pits=empty)) == ()
