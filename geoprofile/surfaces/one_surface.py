@@ -61,7 +61,7 @@ def map_attribute(
         )
     choice = settings_for(definition.name, settings)
     method = method_of(choice, definition.name)
-    drift = read_drift(choice.drift, ground.terrain, context.output) if getattr(method, "uses_drift", False) else None
+    drift = _drift_of(method, choice, ground, context)
     places = _gather(definition, attributes, ground, choice, drift)
     observations, codes = _observations(definition, places, ground, choice, drift)
     left_out = left_out_sentence(places.left_out, ground.grid.cell_m)
@@ -76,7 +76,7 @@ def map_attribute(
             method, observations, codes, ground.strata.use, choice, fitted,
             least_pits=settings.least_pits, folds=settings.folds, seed=settings.seed, clip=clip,
         )  # fmt: skip
-        wanted = ground.wanted if drift is None else ground.wanted & np.isfinite(drift).all(axis=2)
+        wanted = _with_drift(ground.wanted, drift)
         raw = fitted.predict_grid(ground.grid, ground.strata.cells, wanted, drift, context.progress.check)
     except CannotFit as reason:
         raise TooLittleData(str(reason) + (f" ({left_out})" if left_out else ""), remedy=_REMEDY) from reason
@@ -85,7 +85,7 @@ def map_attribute(
     presence = None
     if definition.can_be_absent:
         presence = map_presence(
-            places.presence, ground.grid, ground.strata, wanted, choice,
+            places.presence, ground.grid, ground.strata, wanted, choice, drift,
             least_pits=settings.least_pits, folds=settings.folds, seed=settings.seed,
         )  # fmt: skip
     codes_of_cells = _reliability(fitted, observations, codes, ground, wanted, choice, drift)
@@ -128,9 +128,10 @@ def map_presence_only(
     if not definition.can_be_absent or definition.kind not in NUMERIC_KINDS:
         return None
     choice = settings_for(definition.name, settings)
-    places = _gather(definition, attributes, ground, choice, None)
+    drift = _drift_of(method_of(choice, definition.name), choice, ground, context)
+    places = _gather(definition, attributes, ground, choice, drift)
     presence = map_presence(
-        places.presence, ground.grid, ground.strata, ground.wanted, choice,
+        places.presence, ground.grid, ground.strata, _with_drift(ground.wanted, drift), choice, drift,
         least_pits=settings.least_pits, folds=settings.folds, seed=settings.seed,
     )  # fmt: skip
     if presence is None:
@@ -143,6 +144,15 @@ def map_presence_only(
     )  # fmt: skip
     rows = [{"attribute": definition.name, "method": PRESENCE_METHOD, **row} for row in presence.rows]
     return Mapped(surface, files.rasters, pd.DataFrame(rows), pd.DataFrame())
+
+
+def _drift_of(method: object, choice: MethodSettings, ground: Ground, context: Context) -> np.ndarray | None:
+    """(height, width, p) terrain values where the method uses a drift."""
+    return read_drift(choice.drift, ground.terrain, context.output) if getattr(method, "uses_drift", False) else None
+
+
+def _with_drift(wanted: np.ndarray, drift: np.ndarray | None) -> np.ndarray:
+    return wanted if drift is None else wanted & np.isfinite(drift).all(axis=2)
 
 
 def _gather(

@@ -1,7 +1,8 @@
 """How probable a feature is: indicator kriging of present (1) and absent (0).
 
-Ordinary kriging of the indicator (Journel 1983), its model fitted like any other;
-kriging weights can be negative, so the result is clipped to 0..1. Pits that did not
+Kriging of the indicator (Journel 1983), with the drift of the attribute where it has
+one; its model is fitted like any other. Kriging weights can be negative, so the result
+is clipped to 0..1. Pits that did not
 see, or did not describe, say nothing here.
 """
 
@@ -13,9 +14,10 @@ import numpy as np
 import pandas as pd
 
 from ..grid import Grid
+from .drift import drift_at
 from .mapping import fit_map
 from .methods.contract import CannotFit, MethodSettings, Observations
-from .methods.kriging import ORDINARY_KRIGING
+from .methods.kriging import DRIFT_KRIGING, ORDINARY_KRIGING
 from .methods.simple import FittedMean
 from .reliability import backed_by, reach_of
 from .strata import Strata
@@ -42,27 +44,30 @@ def map_presence(
     strata: Strata,
     wanted: np.ndarray,
     choice: MethodSettings,
+    drift: np.ndarray | None,
     *,
     least_pits: int,
     folds: int,
     seed: int,
 ) -> Presence | None:
-    """None where no pit says absent, or too few say either; ``frame`` is Places.presence."""
+    """None where no pit says absent, or too few say either; ``frame`` is Places.presence, ``drift`` (height, width, p)."""
     absent = int((frame["low"] == 0).sum())
     if absent == 0 or absent == len(frame) or len(frame) < least_pits:
         return None
     points = frame[["x", "y"]].to_numpy(float)
     codes = strata.codes_at(points[:, 0], points[:, 1])
     seen = frame["low"].to_numpy(float)
-    observations = Observations(points, seen, seen, unit="")
+    method = ORDINARY_KRIGING if drift is None else DRIFT_KRIGING
+    columns = None if drift is None else drift_at(drift, grid, points[:, 0], points[:, 1])
+    observations = Observations(points, seen, seen, "", columns, () if drift is None else choice.drift)
     plain = MethodSettings(model=choice.model, residual=choice.residual)
     try:
         fitted = fit_map(
-            ORDINARY_KRIGING, observations, codes, strata.use, plain, least_pits=least_pits, seed=seed, names=strata.names
+            method, observations, codes, strata.use, plain, least_pits=least_pits, seed=seed, names=strata.names
         )
     except CannotFit:
         return None
-    probability = np.clip(fitted.predict_grid(grid, strata.cells, wanted, None).estimate, 0.0, 1.0)
+    probability = np.clip(fitted.predict_grid(grid, strata.cells, wanted, drift).estimate, 0.0, 1.0)
     if not choice.show_unbacked:
         for code, part in fitted.parts.items():
             own = wanted & (strata.cells == code)
@@ -70,7 +75,7 @@ def map_presence(
             probability[own & ~backed_by(points[codes == code], reach, grid, own)] = np.nan
     parts = location_folds(points, folds, seed)
     predicted = np.clip(
-        held_out(ORDINARY_KRIGING, observations, codes, strata.use, plain, parts, least_pits, seed).estimate, 0.0, 1.0
+        held_out(method, observations, codes, strata.use, plain, parts, least_pits, seed).estimate, 0.0, 1.0
     )
     known = np.isfinite(predicted)
     rows, score = [], "presence could not be validated by location"
@@ -94,6 +99,9 @@ def _in_words(part: object, pits: int) -> str:
     if isinstance(part, FittedMean):
         return f"the same everywhere, {100 * part.values.mean():.0f} % of {pits} pits"
     model = part.system.model
+    if len(part.centre):
+        word = "its drift alone" if model.partial_sill == 0 else f"its drift and a {model.kind} model"
+        return f"by {word}, {pits} pits"
     if model.partial_sill == 0:
         return f"the same everywhere, {100 * float(part.system.coefficients[0]):.0f} % of {pits} pits"
     word = "range" if model.is_compact else "effective range"

@@ -191,6 +191,29 @@ def test_a_refused_depth_still_tells_where_its_feature_is_likely(invented, map_i
     assert again.presences == surfaces.presences
 
 
+def test_presence_follows_the_drift_of_its_attribute(invented, map_it):
+    """No Bt on ground more than 1 m above its surroundings: the probability falls there, between the pits too."""
+    grid = Grid(invented.CRS, *(invented.ORIGIN + [-50, 850]), 10, 90, 90)
+    points = invented.scattered(80)
+
+    def high(x, y):
+        return 3 * np.sin((x - 500_000) / 60) * np.cos((y - 5_500_000) / 60)
+
+    values = [
+        (np.nan, np.nan, "absent", "absent") if up > 1 else (60.0, np.nan, "at_least", "present")
+        for up in high(points[:, 0], points[:, 1])
+    ]
+    depth = invented.definition("depth_to_bt", "depth")
+    surfaces, context = map_it(
+        invented.products(points, {"depth_to_bt": values}, [depth]), {"drift": ("relative_elevation",)},
+        terrain=lambda context: invented.terrain(context, grid, relative_elevation=high),
+    )  # fmt: skip
+    presence = read(surfaces, context, surfaces.presences[0].presence)
+    up = high(*np.meshgrid(*grid.centres()))
+    assert np.nanmean(presence[up > 2]) < 0.3 and np.nanmean(presence[up < -1]) > 0.9
+    assert "its drift" in surfaces.presences[0].model
+
+
 def halves(context, use, invented):
     """West 'till' and east 'sand', meeting at 400 m; a strip further east has no pits."""
     west, south = invented.ORIGIN - 200
