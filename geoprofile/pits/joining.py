@@ -17,7 +17,6 @@ from ..errors import InputError
 from ..problems import Problem
 from ..settings.pits import PitsSettings
 
-
 FAR_M = 30.0
 """A pit's own coordinates and its point may differ by this, m (common practice, no source)."""
 

@@ -83,7 +83,8 @@ def _placed(pits: pd.DataFrame, inspections: pd.DataFrame | None, points: pd.Dat
     if inspections is None or any(shape is not None for shape in inspections["geometry"]):
         return joining.join_points(pits, points, problems), inspections
     lines = joining.drop_blank_ids(inspections, "inspections", problems)
-    both = joining.join_points(pd.concat([frame for frame in (pits, lines) if len(frame)], ignore_index=True), points, problems)
+    filled = [frame for frame in (pits, lines) if len(frame)]
+    both = joining.join_points(pd.concat(filled, ignore_index=True) if filled else pits, points, problems)
     return both.iloc[: len(pits)], both.iloc[len(pits):]
 
 
