@@ -83,10 +83,14 @@ class ErrorModel:
             if system is None:
                 return np.nan
             own = stratum == place
-            total += weight[own].sum() ** 2 * areal_mean_variance(system, points[own], weight[own], self.drift_at(points[own]))
+            total += weight[own].sum() ** 2 * areal_mean_variance(
+                system, points[own], weight[own], self.drift_at(points[own])
+            )
         return total
 
-    def draws(self, points: np.ndarray, estimate: np.ndarray, rng: np.random.Generator, count: int) -> np.ndarray | None:
+    def draws(
+        self, points: np.ndarray, estimate: np.ndarray, rng: np.random.Generator, count: int
+    ) -> np.ndarray | None:
         """(m, count) values that the land may have at ``points``, nugget included (Davis 1987); None without a model."""
         stratum = self.stratum_of(points)
         out = np.empty((len(points), count))
@@ -124,7 +128,9 @@ def error_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, cont
     models = {"": told}
     if told.get("by_stratum"):
         source = context.survey.strata
-        frame = read_polygons(context.path(source.file), source.layer, id=source.id, crs=context.survey.crs, what="strata")
+        frame = read_polygons(
+            context.path(source.file), source.layer, id=source.id, crs=context.survey.crs, what="strata"
+        )
         ids, polygons, models = tuple(frame["id"]), frame.geometry.values, told.get("strata", {})
     blank = ErrorModel({}, ids, polygons, surfaces.grid, drift)
     stratum, columns = blank.stratum_of(points), blank.drift_at(points)

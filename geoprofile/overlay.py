@@ -61,11 +61,17 @@ def cells_in(polygons: gpd.GeoSeries, grid: Grid) -> Cells:
     from pyproj import CRS
 
     if polygons.crs is None or CRS(polygons.crs) != CRS(grid.crs):
-        raise InputError("polygons and grid are not in the same coordinate system",
-                         found=str(polygons.crs), allowed=grid.crs, remedy="bring the polygons into the survey's system")
+        raise InputError(
+            "polygons and grid are not in the same coordinate system",
+            found=str(polygons.crs),
+            allowed=grid.crs,
+            remedy="bring the polygons into the survey's system",
+        )
     west, south, east, north = grid.bounds
     # one byte stands for the whole grid: only the geometry of the cells matters
-    source = NumPyRasterSource(np.broadcast_to(np.int8(1), grid.shape), west, south, east, north, srs_wkt=polygons.crs.to_wkt())
+    source = NumPyRasterSource(
+        np.broadcast_to(np.int8(1), grid.shape), west, south, east, north, srs_wkt=polygons.crs.to_wkt()
+    )
     inside = shapely.intersects(polygons.values, shapely.box(west, south, east, north))
     cells, shares, counts = [], [], np.zeros(len(polygons), np.intp)
     if inside.any():
@@ -115,7 +121,5 @@ def points_in(points: np.ndarray, polygons: np.ndarray) -> Places:
         point, polygon = known[point[order]], polygon[order]
         first, begin, count = np.unique(point, return_index=True, return_counts=True)
         place[first] = polygon[begin]
-        ties = {
-            int(p): tuple(int(i) for i in polygon[b : b + c]) for p, b, c in zip(first, begin, count) if c > 1
-        }
+        ties = {int(p): tuple(int(i) for i in polygon[b : b + c]) for p, b, c in zip(first, begin, count) if c > 1}
     return Places(place, ties)

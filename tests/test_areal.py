@@ -26,7 +26,9 @@ TOLD = {"kind": "exponential", "nugget": 10.0, "partial_sill": 40.0, "scale_m": 
 @pytest.fixture
 def pits():
     rng = np.random.default_rng(11)
-    return np.column_stack([600_000 + rng.uniform(0, 300, 50), 5_700_000 - rng.uniform(0, 200, 50)]), rng.normal(30, 7, 50)
+    return np.column_stack([600_000 + rng.uniform(0, 300, 50), 5_700_000 - rng.uniform(0, 200, 50)]), rng.normal(
+        30, 7, 50
+    )
 
 
 def surfaces_of(pits, told, status="measured", high=None):
@@ -65,7 +67,9 @@ def test_the_interval_of_the_mean_is_that_of_block_kriging(pits, make_context):
     block, places = GRID.centre_points()[:200], pits[0]
     own = 40 * np.exp(-np.hypot(*(block[:, None] - block[None]).transpose(2, 0, 1)) / 60).mean()
     k = (40 * np.exp(-np.hypot(*(places[:, None] - block[None]).transpose(2, 0, 1)) / 60)).mean(axis=1)
-    inverse = np.linalg.inv(40 * np.exp(-np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1)) / 60) + 10 * np.eye(50))
+    inverse = np.linalg.inv(
+        40 * np.exp(-np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1)) / 60) + 10 * np.eye(50)
+    )
     owed = own - k @ inverse @ k + (1 - inverse.sum(axis=0) @ k) ** 2 / inverse.sum()
     assert mean.basis == BY_MODEL and mean.mean == pytest.approx(estimate[:200].mean())
     assert (mean.high90 - mean.mean) / 1.644854 == pytest.approx(owed**0.5, rel=1e-6)
@@ -88,11 +92,17 @@ def test_the_trend_follows_terrain_that_is_read_again(pits, make_context):
 
 
 def test_each_stratum_has_its_own_errors(pits, make_context, tmp_path):
-    west, east = shapely.box(600_000, 5_699_800, 600_150, 5_700_000), shapely.box(600_150, 5_699_800, 600_300, 5_700_000)
+    west, east = (
+        shapely.box(600_000, 5_699_800, 600_150, 5_700_000),
+        shapely.box(600_150, 5_699_800, 600_300, 5_700_000),
+    )
     gpd.GeoDataFrame({"name": ["west", "east"]}, geometry=[west, east], crs=GRID.crs).to_file(tmp_path / "lines.gpkg")
     context = make_context(strata={"file": "lines.gpkg", "id": "name"})
     estimate, systems = np.empty(GRID.shape), {}
-    for name, columns, own in (("west", slice(0, 15), pits[0][:, 0] < 600_150), ("east", slice(15, 30), pits[0][:, 0] >= 600_150)):
+    for name, columns, own in (
+        ("west", slice(0, 15), pits[0][:, 0] < 600_150),
+        ("east", slice(15, 30), pits[0][:, 0] >= 600_150),
+    ):
         systems[name] = solve(pits[0][own], pits[1][own], MODEL)
         x, y = GRID.centres()
         estimate[:, columns] = predict_grid(systems[name], x[columns], y)[0]

@@ -49,7 +49,9 @@ def test_the_index_of_a_cell_counts_row_by_row_from_the_north_west():
 
 def test_Z12_Z15_a_point_on_a_line_belongs_to_the_first_and_is_listed():
     left, right = shapely.box(0, 0, 5, 10), shapely.box(5, 0, 10, 10)
-    places = points_in(np.array([shapely.Point(1, 1), shapely.Point(5, 1), shapely.Point(20, 1), None]), np.array([left, right]))
+    places = points_in(
+        np.array([shapely.Point(1, 1), shapely.Point(5, 1), shapely.Point(20, 1), None]), np.array([left, right])
+    )
     assert places.polygon.tolist() == [0, 0, -1, -1]
     assert places.ties == {1: (0, 1)}
 

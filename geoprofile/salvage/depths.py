@@ -118,7 +118,9 @@ def depth_from_pits(pits: ChosenPits) -> Depth:
     # a mean exists only where the distribution is known to single values
     mean = float(mass @ left) if (left == right).all() else np.nan
     bounded = int((low != high).sum())
-    return Depth(mean, low90, high90, 1.0, f"{pits.whose}, {bounded} of them with only bounds, which are respected; {how}")
+    return Depth(
+        mean, low90, high90, 1.0, f"{pits.whose}, {bounded} of them with only bounds, which are respected; {how}"
+    )
 
 
 def _not_below_0(value: float) -> float:

@@ -59,8 +59,18 @@ def plan_salvage(
     problems = _overlap_problems(polygons)
     topsoil = topsoil_attribute(settings.rule, attributes, surfaces)
     if isinstance(topsoil, str):
-        problems.append(Problem("error", "rule set", topsoil, found=settings.rule, remedy="change [salvage] rule or [attributes] topsoil_rule"))
-        return Salvage(record, _frame([], polygons, settings), problems_frame(problems), settings.rule, (f"no lifts: {topsoil}",))
+        problems.append(
+            Problem(
+                "error",
+                "rule set",
+                topsoil,
+                found=settings.rule,
+                remedy="change [salvage] rule or [attributes] topsoil_rule",
+            )
+        )
+        return Salvage(
+            record, _frame([], polygons, settings), problems_frame(problems), settings.rule, (f"no lifts: {topsoil}",)
+        )
 
     ground = _Ground(pits, attributes, polygons, context)
     notes = [f"rule: {topsoil.words}"]
@@ -103,9 +113,13 @@ class _Ground:
         self.pit_stratum = self.polygon_stratum = None
         source = context.survey.strata
         if source is not None:
-            strata = read_polygons(context.path(source.file), source.layer, id=source.id, crs=context.survey.crs, what="strata")
+            strata = read_polygons(
+                context.path(source.file), source.layer, id=source.id, crs=context.survey.crs, what="strata"
+            )
             self.pit_stratum = points_in(own.geometry.values, strata.geometry.values).polygon
-            self.polygon_stratum = points_in(shapely.point_on_surface(polygons.geometry.values), strata.geometry.values).polygon
+            self.polygon_stratum = points_in(
+                shapely.point_on_surface(polygons.geometry.values), strata.geometry.values
+            ).polygon
 
     def pits_of(self, polygon: int) -> list[str]:
         return self.pit_ids[self.inside == polygon].tolist()
@@ -116,7 +130,9 @@ class _Ground:
         return self.pit_ids[self.pit_stratum == self.polygon_stratum[polygon]].tolist()
 
 
-def _lift_rows(lift, definition, rule, ground: _Ground, surfaces, settings: SalvageSettings, context: Context) -> list[dict]:
+def _lift_rows(
+    lift, definition, rule, ground: _Ground, surfaces, settings: SalvageSettings, context: Context
+) -> list[dict]:
     values = ground.values[ground.values["attribute"] == definition.name].set_index("pit_id")
     mapped = mapped_depth(surfaces, definition.name, context)
     cells = cells_in(ground.polygons.geometry, surfaces.grid) if mapped else None
@@ -144,12 +160,18 @@ def _depth_and_volume(depth: Depth, area_ha: float) -> dict[str, float]:
     covered_ha = area_ha * depth.covered
     row = {"mean_cm": depth.mean_cm, "low90_cm": depth.low90_cm, "high90_cm": depth.high90_cm}
     row = {name: round(value, 2) for name, value in row.items()}
-    for name, value in (("bank_volume_m3", depth.mean_cm), ("low90_m3", depth.low90_cm), ("high90_m3", depth.high90_cm)):
+    for name, value in (
+        ("bank_volume_m3", depth.mean_cm),
+        ("low90_m3", depth.low90_cm),
+        ("high90_m3", depth.high90_cm),
+    ):
         row[name] = round(bank_volume_m3(value, covered_ha), 1)
     return row
 
 
-def _options(row, depth: Depth, mapped, cells, place, thickness: np.ndarray, area_ha: float, settings: SalvageSettings) -> dict:
+def _options(
+    row, depth: Depth, mapped, cells, place, thickness: np.ndarray, area_ha: float, settings: SalvageSettings
+) -> dict:
     more = {}
     if settings.round_to_cm:
         more["strip_depth_cm"] = rounded_depth(depth.mean_cm, settings.round_to_cm, settings.rounding)
@@ -162,7 +184,11 @@ def _options(row, depth: Depth, mapped, cells, place, thickness: np.ndarray, are
         if mapped:
             cell, share = cells.of(place)
             thick = mapped.estimate[cell]
-            padded = float(np.nansum(share * expected_excess(settings.minimum_lift_cm, thick, np.zeros(len(thick))))) * cells.cell_m2 / 100
+            padded = (
+                float(np.nansum(share * expected_excess(settings.minimum_lift_cm, thick, np.zeros(len(thick)))))
+                * cells.cell_m2
+                / 100
+            )
         else:
             padded = flat_strip_of_pits(settings.minimum_lift_cm, thickness, area_ha).subsoil_m3
         more["padded_with_subsoil_m3"] = round(padded, 1)
@@ -172,7 +198,9 @@ def _options(row, depth: Depth, mapped, cells, place, thickness: np.ndarray, are
             else flat_strip_of_pits(settings.flat_strip_cm, thickness, area_ha)
         )  # fmt: skip
         more["flat_strip_cm"] = settings.flat_strip_cm
-        more |= {name: round(getattr(strip, name), 4 if name.endswith("ha") else 1) for name in strip.__dataclass_fields__}
+        more |= {
+            name: round(getattr(strip, name), 4 if name.endswith("ha") else 1) for name in strip.__dataclass_fields__
+        }
     return more
 
 
@@ -227,19 +255,27 @@ def _method_notes(frame: gpd.GeoDataFrame, settings: SalvageSettings) -> list[st
     notes = ["volumes are bank volumes (in place), of the covered part only"]
     mapped = frame["basis"].str.startswith("surface by")
     if mapped.any():
-        notes.append("where there is a surface: depth by the exact share of each cell inside the polygon; the interval holds if "
-                     "the surface's model does, whose own uncertainty is not in it")
+        notes.append(
+            "where there is a surface: depth by the exact share of each cell inside the polygon; the interval holds if "
+            "the surface's model does, whose own uncertainty is not in it"
+        )
     if (~mapped).any():
-        notes.append("where there is no surface: depth from the pits named in the column basis; the whole polygon counts as covered")
+        notes.append(
+            "where there is no surface: depth from the pits named in the column basis; the whole polygon counts as covered"
+        )
     if settings.minimum_lift_cm:
-        notes.append(f"a minimum lift of {settings.minimum_lift_cm:g} cm was asked for: padded_with_subsoil_m3 is the subsoil that it adds")
+        notes.append(
+            f"a minimum lift of {settings.minimum_lift_cm:g} cm was asked for: padded_with_subsoil_m3 is the subsoil that it adds"
+        )
     else:
         notes.append("no minimum lift: thin topsoil is not padded with subsoil")
     if settings.lost_percent is not None or settings.swell_factor is not None:
         notes.append(f"losses of {settings.lost_percent or 0:g} % were taken off the bank volume first; what is left swells by "
                      f"{settings.swell_factor or 1:g} (loose volume)")  # fmt: skip
     if settings.round_to_cm:
-        notes.append(f"strip_depth_cm is rounded {settings.rounding} to {settings.round_to_cm:g} cm; volumes are from unrounded depths")
+        notes.append(
+            f"strip_depth_cm is rounded {settings.rounding} to {settings.round_to_cm:g} cm; volumes are from unrounded depths"
+        )
     if settings.flat_strip_cm:
         notes.append(
             f"flat strip of {settings.flat_strip_cm:g} cm: thinner_ha is where topsoil is more likely thinner than that, "

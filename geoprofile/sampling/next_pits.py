@@ -56,8 +56,12 @@ def next_pits(cells: np.ndarray, existing: np.ndarray, number: int, seed: int = 
     cells = np.asarray(cells, float).reshape(-1, 2)
     existing = np.asarray(existing, float).reshape(-1, 2)
     if not 1 <= number <= len(cells):
-        raise InputError("there is no room for so many pits", found=f"{number} pits, {len(cells)} cells",
-                         allowed=f"1 to {len(cells)}", remedy="ask for fewer pits, or use a finer grid")
+        raise InputError(
+            "there is no room for so many pits",
+            found=f"{number} pits, {len(cells)} cells",
+            allowed=f"1 to {len(cells)}",
+            remedy="ask for fewer pits, or use a finer grid",
+        )
     rng = np.random.default_rng(seed)
     origin = cells.mean(axis=0)  # large coordinates lose digits when squared
     land, pits = cells - origin, existing - origin

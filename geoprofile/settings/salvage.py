@@ -18,7 +18,9 @@ class SalvageSettings(Settings):
     )
     forest_floor: bool = Field(True, description="whether the forest floor is listed as a lift of its own")
     least_pits_inside: int = Field(
-        3, ge=2, description="without a surface: fewer pits inside a polygon than this, and those of its stratum are used"
+        3,
+        ge=2,
+        description="without a surface: fewer pits inside a polygon than this, and those of its stratum are used",
     )
     lost_percent: float | None = Field(
         None, ge=0, lt=100, description="topsoil lost in handling, % of the bank volume; taken off before the swell"
@@ -27,7 +29,9 @@ class SalvageSettings(Settings):
         None, ge=1, le=2, description="loose volume over bank volume, as 1.25; left out = only bank volumes"
     )
     minimum_lift_cm: float | None = Field(
-        None, gt=0, description="thinnest lift that would be stripped, cm; left out = none: thin topsoil is not padded with subsoil"
+        None,
+        gt=0,
+        description="thinnest lift that would be stripped, cm; left out = none: thin topsoil is not padded with subsoil",
     )
     round_to_cm: float | None = Field(
         None, gt=0, description="the stripping depth is rounded to whole steps of this, cm; volumes stay unrounded"

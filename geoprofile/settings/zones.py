@@ -12,10 +12,14 @@ from .base import LayerSource, Settings
 class DraftSettings(Settings):
     """How draft zones are drawn."""
 
-    from_: Literal["surface", "landform_elements", "clusters"] = Field(alias="from", description="what they are drawn from")
+    from_: Literal["surface", "landform_elements", "clusters"] = Field(
+        alias="from", description="what they are drawn from"
+    )
     attribute: str | None = Field(None, description="attribute whose surface is cut into classes")
     limits_cm: tuple[float, ...] | None = Field(
-        None, min_length=1, description="class limits, ascending, cm; a value equal to a limit belongs to the class above it"
+        None,
+        min_length=1,
+        description="class limits, ascending, cm; a value equal to a limit belongs to the class above it",
     )
     limits: tuple[float, ...] | None = Field(
         None, min_length=1, description="class limits of an attribute that is not in cm, in its own unit"
@@ -32,7 +36,9 @@ class DraftSettings(Settings):
             if not self.attribute:
                 raise ValueError('zones from a surface need attribute = "..."')
             if (self.limits_cm is None) == (self.limits is None):
-                raise ValueError("zones from a surface need limits_cm = [10, 25, 50] (or limits, where the unit is not cm)")
+                raise ValueError(
+                    "zones from a surface need limits_cm = [10, 25, 50] (or limits, where the unit is not cm)"
+                )
         for limits in (self.limits_cm, self.limits):
             if limits and any(b <= a for a, b in zip(limits, limits[1:])):
                 raise ValueError("class limits must ascend, each greater than the one before")
@@ -51,7 +57,9 @@ class ZonesSettings(Settings):
         None, ge=0, description="smaller zones are merged, ha; overrides map_scale; 0 = none are merged"
     )
     smoothing_m: float | None = Field(
-        None, ge=0, description="how much shared outlines are simplified, m; left out = 0.5 mm of map, at least a cell; 0 = cell edges stay"
+        None,
+        ge=0,
+        description="how much shared outlines are simplified, m; left out = 0.5 mm of map, at least a cell; 0 = cell edges stay",
     )
     most_area_change_percent: float = Field(
         5.0, gt=0, le=50, description="smoothing is lessened until no zone's area changes by more than this, %"

@@ -33,8 +33,9 @@ def terrain_clusters(
     missing = [name for name in wanted if name not in terrain.rasters or terrain.rasters[name].kind == CLASS]
     if missing or not wanted:
         numbers = [name for name, raster in terrain.rasters.items() if raster.kind != CLASS]
-        findings.refuse(f"clusters cannot use {', '.join(missing) or 'no raster at all'}",
-                        f"choose among {', '.join(numbers)}")
+        findings.refuse(
+            f"clusters cannot use {', '.join(missing) or 'no raster at all'}", f"choose among {', '.join(numbers)}"
+        )
         return None
     stack = np.stack([terrain.rasters[name].read(context.output).ravel() for name in wanted], axis=1)
     whole = np.isfinite(stack).all(axis=1)

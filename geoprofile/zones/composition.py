@@ -93,11 +93,15 @@ def composition(
         "pit_id": of_pit.index.to_series().astype("str").to_numpy(),
         "polygon_id": of_pit.to_numpy(), "map_unit": unit_of_pit.to_numpy(),
     }).astype("str")  # fmt: skip
-    findings.note(f"{len(polygons)} polygons, {polygons.geometry.area.sum() / 10_000:.2f} ha; the file was read and not changed")
+    findings.note(
+        f"{len(polygons)} polygons, {polygons.geometry.area.sum() / 10_000:.2f} ha; the file was read and not changed"
+    )
     findings.note(PLACE_RULE)
     findings.note(summary.RULE)
-    findings.note("shares of soils are shares of the pits inside, with a 90 % interval (Clopper & Pearson 1934) that holds for pits "
-                  "placed at random; pits dug where a soil was expected say less")
+    findings.note(
+        "shares of soils are shares of the pits inside, with a 90 % interval (Clopper & Pearson 1934) that holds for pits "
+        "placed at random; pits dug where a soil was expected say less"
+    )
     return Composition(polygons, tables, problems_frame(findings.problems), tuple(findings.notes))
 
 
@@ -141,5 +145,14 @@ def _soils(pits: Pits, unit_of_pit: pd.Series, groups: pd.DataFrame) -> pd.DataF
             term = next(word for least, word in TERMS if share >= least)
             rows.append((unit, name, int(counts[name]), len(own), round(share, 1), round(100 * found.low, 1),
                          round(100 * found.high, 1), term))  # fmt: skip
-    columns = ["map_unit", "recorded_soil", "pits", "pits_with_a_soil", "share_percent", "low90_percent", "high90_percent", "term"]
+    columns = [
+        "map_unit",
+        "recorded_soil",
+        "pits",
+        "pits_with_a_soil",
+        "share_percent",
+        "low90_percent",
+        "high90_percent",
+        "term",
+    ]
     return pd.DataFrame(rows, columns=columns).astype({"map_unit": "str", "recorded_soil": "str", "term": "str"})

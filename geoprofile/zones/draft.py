@@ -102,14 +102,18 @@ def _from_surface(draft, attributes, surfaces, context, findings) -> Draft | Non
         # a place without the feature has no depth of it, whatever the estimate where present would be
         codes = np.where(unlikely, code, codes)
         names[code] = MORE_LIKELY_ABSENT
-        findings.note(f"{name}: classes tell the depth where the feature is present; where it is more likely absent, "
-                      "the land is a zone of its own")
+        findings.note(
+            f"{name}: classes tell the depth where the feature is present; where it is more likely absent, "
+            "the land is a zone of its own"
+        )
     if draft.not_backed == "zone":
         code = len(names) + 1
         names[code] = NOT_BACKED
         kept_apart.add(code)
         codes = np.where((codes == 0) & of_survey, code, codes)
-        findings.note(f"land whose estimate is masked is a zone of its own, {NOT_BACKED!r}, and is never merged into a class")
+        findings.note(
+            f"land whose estimate is masked is a zone of its own, {NOT_BACKED!r}, and is never merged into a class"
+        )
     else:
         findings.note("land whose estimate is masked is left out of the zones")
     findings.note(f"a value equal to a class limit belongs to the class above it ({names[2]} begins at {limits[0]:g})")

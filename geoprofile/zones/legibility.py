@@ -47,7 +47,10 @@ def map_scale(settings: ZonesSettings, survey_scale: int | None, cell_m: float) 
     if settings.least_area_ha is not None:
         least, why = settings.least_area_ha, "as asked for"
     else:
-        least, why = least_area_ha(denominator), f"{LEAST_AREA_CM2:g} cm2 of map, a common least delineation, from memory"
+        least, why = (
+            least_area_ha(denominator),
+            f"{LEAST_AREA_CM2:g} cm2 of map, a common least delineation, from memory",
+        )
     smoothing = settings.smoothing_m
     if smoothing is None:
         smoothing = max(cell_m, DRAWN_MM / 1000 * denominator)

@@ -196,7 +196,9 @@ def _smoothed(shapes, tolerance, most_change, before):
 
 def _must_tile(shapes: np.ndarray, when: str) -> None:
     if not (shapely.is_valid(shapes).all() and shapely.coverage_is_valid(shapes)):
-        raise GeoprofileError(f"zones do not tile the survey area {when}", remedy="report this with the survey: it is our fault")
+        raise GeoprofileError(
+            f"zones do not tile the survey area {when}", remedy="report this with the survey: it is our fault"
+        )
 
 
 def _multi(shape: shapely.Geometry) -> shapely.MultiPolygon:

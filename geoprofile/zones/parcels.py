@@ -69,7 +69,9 @@ def parcel_surfaces(
     centres = surfaces.grid.centre_points()
     means, shares = [], []
     for surface in surfaces.surfaces:
-        estimate, low, high = (_raster(surfaces, key, context) for key in (surface.estimate, surface.low90, surface.high90))
+        estimate, low, high = (
+            _raster(surfaces, key, context) for key in (surface.estimate, surface.low90, surface.high90)
+        )
         below = {float(limit): _raster(surfaces, key, context) for limit, key in surface.below.items()}
         model = error_model(surface, surfaces, estimate, context)
         limits = ()
@@ -142,5 +144,3 @@ def _typed(rows: list[dict]) -> pd.DataFrame:
         if table[name].dtype == object:
             table[name] = table[name].astype("str")
     return table
-
-

@@ -17,8 +17,10 @@ def natural_pits(pits: Pits, attributes: Attributes, findings: Findings) -> gpd.
     disturbed = pits.pits.loc[pits.pits["datum"].isin(NOT_NATURAL), "pit_id"]
     left_out = frame["pit_id"].isin(disturbed)
     if left_out.any():
-        findings.note(f"{left_out.sum()} pits on stripped or filled ground are in no table: "
-                      + ", ".join(frame.loc[left_out, "pit_id"]))
+        findings.note(
+            f"{left_out.sum()} pits on stripped or filled ground are in no table: "
+            + ", ".join(frame.loc[left_out, "pit_id"])
+        )
     return frame[~left_out].reset_index(drop=True)
 
 
@@ -37,8 +39,9 @@ def group_of_pits(
     group = np.where(places.polygon >= 0, ids[places.polygon] if len(ids) else "", "")
     nowhere = int((places.polygon < 0).sum())
     if nowhere:
-        findings.note(f"{nowhere} of {len(pits)} pits lie in none of the {what}: "
-                      + _some(pits["pit_id"][places.polygon < 0]))
+        findings.note(
+            f"{nowhere} of {len(pits)} pits lie in none of the {what}: " + _some(pits["pit_id"][places.polygon < 0])
+        )
     return pd.Series(group, index=pd.Index(pits["pit_id"], dtype="str"), dtype="str")
 
 

@@ -49,11 +49,24 @@ def along_route(
         tied = np.flatnonzero(np.abs(distance[:, place] - distance[nearest[place], place]) < 1e-6)
         pit_id = placed["pit_id"].iloc[place]
         if len(tied) > 1:
-            findings.problem("note", "pit between routes", "the pit is equally near to several routes", pit_id=pit_id,
-                             found=", ".join(routes["id"].iloc[tied]), remedy="it is listed at the first of them")
+            findings.problem(
+                "note",
+                "pit between routes",
+                "the pit is equally near to several routes",
+                pit_id=pit_id,
+                found=", ".join(routes["id"].iloc[tied]),
+                remedy="it is listed at the first of them",
+            )
         chainage = shapely.line_locate_point(line, point)
-        rows.append((routes["id"].iloc[nearest[place]], round(float(chainage), 2),
-                     round(float(distance[nearest[place], place]), 2), side_of(line, point, chainage), pit_id))
+        rows.append(
+            (
+                routes["id"].iloc[nearest[place]],
+                round(float(chainage), 2),
+                round(float(distance[nearest[place], place]), 2),
+                side_of(line, point, chainage),
+                pit_id,
+            )
+        )
     rows.sort(key=lambda row: (routes["id"].tolist().index(row[0]), row[1], row[4]))
     table = pd.DataFrame(rows, columns=columns[:5]).astype({"route_id": "str", "side": "str", "pit_id": "str"})
     lengths = dict(zip(routes["id"], shapely.length(routes.geometry.values)))
@@ -90,5 +103,7 @@ def _texts(attributes: Attributes) -> dict[tuple[str, str], str]:
     values = attributes.values
     return {
         (pit, name): interval_text(low, high, status, decimals.get(name, 0))
-        for pit, name, low, high, status in zip(values["pit_id"], values["attribute"], values["low"], values["high"], values["status"])
+        for pit, name, low, high, status in zip(
+            values["pit_id"], values["attribute"], values["low"], values["high"], values["status"]
+        )
     }

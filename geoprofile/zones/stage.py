@@ -52,7 +52,8 @@ def draw_zones(
 
     ``tables``: ``zones``, ``strata``, ``recorded_soils``, ``parcels`` (one row a group: hectares, pits);
     ``zone_attributes`` ... (one row a group and attribute); ``parcel_classes``, ``parcel_surfaces``,
-    ``parcel_limits``; ``zone_pits_below`` ... (pits below stated limits); ``route`` (one row a pit by chainage) and ``route_attributes``; ``pit_places``
+    ``parcel_limits``; ``zone_pits_below`` ... (pits below stated limits); ``route`` (one row a pit by
+    chainage), ``routes`` and ``route_attributes``; ``pit_places``
     (one row a pit: its zone, stratum, parcel, recorded soil).
 
     Raises InputError where a layer named in the settings cannot be used. What cannot be drawn
@@ -77,11 +78,18 @@ def draw_zones(
     groupings = []
     if len(zones):
         told = zones.drop(columns=["geometry", "code"])
-        groupings.append(Grouping("zone_id", "zone", "zones", told, group_of_pits(own_pits, zones, "zone_id", "zones", findings)))
-    for frame, key, singular, plural in ((strata, "stratum_id", "stratum", "strata"), (parcels, "parcel_id", "parcel", "parcels")):
+        groupings.append(
+            Grouping("zone_id", "zone", "zones", told, group_of_pits(own_pits, zones, "zone_id", "zones", findings))
+        )
+    for frame, key, singular, plural in (
+        (strata, "stratum_id", "stratum", "strata"),
+        (parcels, "parcel_id", "parcel", "parcels"),
+    ):
         if frame is not None:
             told = pd.DataFrame({key: frame[key], "area_ha": frame["area_ha"]})
-            groupings.append(Grouping(key, singular, plural, told, group_of_pits(own_pits, frame, key, plural, findings)))
+            groupings.append(
+                Grouping(key, singular, plural, told, group_of_pits(own_pits, frame, key, plural, findings))
+            )
     groupings.append(_recorded_soils(pits, own_pits))
 
     tables: dict[str, pd.DataFrame] = {}
@@ -157,7 +165,9 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, finding
         geometry=outlines.shapes, crs=draft.grid.crs,
     )  # fmt: skip
     if not len(zones):
-        findings.refuse("no cell of the survey area has a class", "check that the survey area and the elevation raster overlap")
+        findings.refuse(
+            "no cell of the survey area has a class", "check that the survey area and the elevation raster overlap"
+        )
         return zones
     findings.note(scale.sentence)
     findings.note(
@@ -177,14 +187,17 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, finding
     findings.note(
         f"shared outlines were simplified once for both sides with a tolerance of {outlines.smoothing_m:g} m; no zone's area "
         f"changed by more than {worst:.2f} %, the survey's outline not at all"
-        if outlines.smoothing_m else "outlines follow the edges of the cells"
+        if outlines.smoothing_m
+        else "outlines follow the edges of the cells"
     )
     findings.note(f"zones cover {final.sum() / 10_000:.2f} ha")
     if area is not None:
         findings.note("cells that the survey's outline cuts and that have no class take that of the nearest cell")
     if outlines.outside_m2 > 100:
-        findings.note(f"{outlines.outside_m2 / 10_000:.2f} ha of the survey area are in no zone: the grid does not cover them or "
-                      "they have no estimate")
+        findings.note(
+            f"{outlines.outside_m2 / 10_000:.2f} ha of the survey area are in no zone: the grid does not cover them or "
+            "they have no estimate"
+        )
     legibility_warnings(zones[~zones["code"].isin(draft.kept_apart)], scale, findings)
     return zones
 
@@ -225,7 +238,9 @@ def _parcel_tables(parcels, draft, surfaces, settings, context, findings) -> dic
         findings.note(SHARE_RULE)
         partial = tables["parcel_surfaces"].query("off_the_map_percent > 0.05")["parcel_id"].unique().tolist()
         if partial:
-            findings.note("parcels that lie partly off the map; their numbers are for the part on it: " + ", ".join(partial))
+            findings.note(
+                "parcels that lie partly off the map; their numbers are for the part on it: " + ", ".join(partial)
+            )
     return tables
 
 
@@ -237,8 +252,8 @@ def _route_tables(own_pits, attributes, settings, context, findings):
     groups = pd.DataFrame({"route_id": routes["id"], "length_m": np.round(shapely.length(routes.geometry.values), 2)})
     of_pit = pd.Series(table["route_id"].to_numpy(), index=pd.Index(table["pit_id"], dtype="str"), dtype="str")
     grouped = group_tables(Grouping("route_id", "route", "routes", groups, of_pit), attributes)
-    findings.note(f"along the route: pits no farther than {settings.route_within_m:g} m; chainage from the line's first point; "
-                  "left and right as it is walked; each pit's stretch reaches half-way to the next")
+    findings.note(
+        f"along the route: pits no farther than {settings.route_within_m:g} m; chainage from the line's first point; "
+        "left and right as it is walked; each pit's stretch reaches half-way to the next"
+    )
     return routes, {"route": table, **grouped}
-
-

@@ -45,11 +45,19 @@ def summarise(values: pd.DataFrame, definition: AttributeDefinition) -> dict[str
         low, high = np.where(np.isnan(low), 0.0, low), np.where(np.isnan(high), np.inf, high)
         median = median_limits(*mass_intervals(low, high)) if bounded else (float(np.median(low)),) * 2
         mean = mean_limits(low, high)
-        row |= {"median_low": _or_none(median[0]), "median_high": _or_none(median[1]),
-                "mean_low": _or_none(mean[0]), "mean_high": _or_none(mean[1])}
+        row |= {
+            "median_low": _or_none(median[0]),
+            "median_high": _or_none(median[1]),
+            "mean_low": _or_none(mean[0]),
+            "mean_high": _or_none(mean[1]),
+        }
         if not bounded:
-            row |= {"mean": low.mean(), "sd": low.std(ddof=1) if len(low) > 1 else np.nan,
-                    "least": low.min(), "most": low.max()}
+            row |= {
+                "mean": low.mean(),
+                "sd": low.std(ddof=1) if len(low) > 1 else np.nan,
+                "least": low.min(),
+                "most": low.max(),
+            }
     return {**row, "text": summary_text(values, counts, definition.decimals)}
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from ..products import AttributeDefinition, Attributes
+from ..products import Attributes
 from .summary import COUNTS, NUMBERS, summarise
 
 
@@ -59,7 +59,9 @@ def group_tables(grouping: Grouping, attributes: Attributes) -> dict[str, pd.Dat
 
 def _long(grouping: Grouping, members: dict[str, list[str]], attributes: Attributes) -> pd.DataFrame | None:
     rows = []
-    by_attribute = {name: frame.set_index("pit_id") for name, frame in attributes.values.groupby("attribute", sort=False)}
+    by_attribute = {
+        name: frame.set_index("pit_id") for name, frame in attributes.values.groupby("attribute", sort=False)
+    }
     named = grouping.groups.set_index(grouping.key)["name"] if "name" in grouping.groups else None
     for one, pits in members.items():
         for definition in attributes.definitions:
@@ -85,7 +87,3 @@ def _known(values: pd.DataFrame, pits: list[str]) -> list[str]:
 def hectares(area_m2: np.ndarray) -> np.ndarray:
     """m2 to ha, rounded to the square metre."""
     return np.round(np.asarray(area_m2, float) / 10_000, 4)
-
-
-def unit_name(definition: AttributeDefinition) -> str:
-    return "percent" if definition.unit == "%" else definition.unit

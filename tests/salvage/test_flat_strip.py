@@ -40,7 +40,12 @@ def test_from_pits_each_stands_for_an_equal_part():
 def test_more_error_brings_more_subsoil():
     cells = Cells(np.array([0, 1]), np.array([0]), np.array([1.0]), 10_000.0, np.array([10_000.0]))
     sure, unsure = (
-        flat_strip(20, MappedDepth(np.array([20.0]), np.array([20.0 - h]), np.array([20.0 + h]), np.zeros((1, 2)), None, ""), cells, 0)
+        flat_strip(
+            20,
+            MappedDepth(np.array([20.0]), np.array([20.0 - h]), np.array([20.0 + h]), np.zeros((1, 2)), None, ""),
+            cells,
+            0,
+        )
         for h in (1.0, 10.0)
     )
     assert unsure.subsoil_m3 > 5 * sure.subsoil_m3

@@ -28,10 +28,16 @@ def thickness(value, floor=None):
 
 @pytest.fixture
 def five_pits(make_pits, at):
-    return make_pits([
-        ("a", at(10, 10), thickness(measured(12), measured(5))), ("b", at(20, 10), thickness(measured(18), absent_thickness())),
-        ("c", at(30, 10), thickness(measured(24), unknown())), ("d", at(250, 10), thickness(measured(30), measured(4))),
-        ("e", at(250, 30), thickness(absent_thickness(), measured(6)))], (A_AND_E, FLOOR))
+    return make_pits(
+        [
+            ("a", at(10, 10), thickness(measured(12), measured(5))),
+            ("b", at(20, 10), thickness(measured(18), absent_thickness())),
+            ("c", at(30, 10), thickness(measured(24), unknown())),
+            ("d", at(250, 10), thickness(measured(30), measured(4))),
+            ("e", at(250, 30), thickness(absent_thickness(), measured(6))),
+        ],
+        (A_AND_E, FLOOR),
+    )
 
 
 @pytest.fixture
@@ -55,12 +61,16 @@ def test_a_surface_gives_bank_volume_by_exact_coverage_and_says_what_it_did_not_
     assert west["bank_volume_m3"] == pytest.approx(0.75 * 10_000 * 0.20)
     assert (east["covered_percent"], east["not_covered_ha"], east["bank_volume_m3"]) == (50, 0.25, 250)
     # no covariance model: limits as if all errors were one
-    assert (west["low90_cm"], west["high90_cm"]) == (16, 26) and "as if the errors of all cells were one" in west["basis"]
+    assert (west["low90_cm"], west["high90_cm"]) == (16, 26) and "as if the errors of all cells were one" in west[
+        "basis"
+    ]
     assert west["pits_inside"] == 3 and west["pit_ids"] == "a; b; c"
     assert any("0.50 ha are not covered and not in the volume" in note for note in salvage.notes)
 
 
-def test_W3_a_polygon_that_cuts_cells_weighs_each_by_its_share(make_context, a_record, five_pits, write_layer, block, make_surfaces):
+def test_W3_a_polygon_that_cuts_cells_weighs_each_by_its_share(
+    make_context, a_record, five_pits, write_layer, block, make_surfaces
+):
     # a right-of-way 20 m wide, its edges inside the cells: 100 m at 12, 100 m at 18 and 100 m at 28 cm
     write_layer("areas.gpkg", [block(0, 33, 300, 53)], area=["row"])
     context = make_context()
@@ -80,25 +90,41 @@ def test_without_a_surface_the_pits_inside_speak_with_a_t_interval(make_context,
     assert west["high90_cm"] - west["mean_cm"] == pytest.approx(2.920 * 6 / 3**0.5, abs=0.01)
     assert west["bank_volume_m3"] == 1800
     east = salvage.lifts.iloc[1]
-    assert east["basis"].startswith("5 pits of the whole survey") and east["mean_cm"] == pytest.approx((12 + 18 + 24 + 30 + 0) / 5, abs=0.01)
+    assert east["basis"].startswith("5 pits of the whole survey") and east["mean_cm"] == pytest.approx(
+        (12 + 18 + 24 + 30 + 0) / 5, abs=0.01
+    )
     # pits from elsewhere: as wide as for one place, t(0.95, 4) = 2.132 (any t table)
     half = 2.132 * np.std([12, 18, 24, 30, 0], ddof=1) * (1 + 1 / 5) ** 0.5
     assert east["high90_cm"] == pytest.approx(east["mean_cm"] + half, abs=0.02) and "one place" in east["basis"]
 
 
-def test_the_forest_floor_is_a_lift_of_its_own_and_what_is_not_described_is_not_zero(make_context, a_record, five_pits, two_areas):
+def test_the_forest_floor_is_a_lift_of_its_own_and_what_is_not_described_is_not_zero(
+    make_context, a_record, five_pits, two_areas
+):
     settings = SalvageSettings(polygons=AREAS, least_pits_inside=2)
     salvage = plan_salvage(*five_pits, None, settings, make_context(), a_record())
     floor = salvage.lifts[salvage.lifts["lift"] == "forest floor"].set_index("polygon_id")
-    assert floor.loc["west"]["mean_cm"] == 2.5 and floor.loc["west"]["basis"].startswith("2 pits inside")  # c is unknown
+    assert floor.loc["west"]["mean_cm"] == 2.5 and floor.loc["west"]["basis"].startswith(
+        "2 pits inside"
+    )  # c is unknown
     assert floor.loc["east"]["mean_cm"] == 5
-    without = plan_salvage(*five_pits, None, SalvageSettings(polygons=AREAS, forest_floor=False), make_context(), a_record())
+    without = plan_salvage(
+        *five_pits, None, SalvageSettings(polygons=AREAS, forest_floor=False), make_context(), a_record()
+    )
     assert without.lifts["lift"].unique().tolist() == ["topsoil"]
 
 
-def test_a_pit_that_says_at_least_lifts_the_low_limit_and_leaves_no_high_one(make_context, a_record, make_pits, at, two_areas):
-    pits = make_pits([("a", at(10, 10), thickness(measured(20))), ("b", at(20, 10), thickness(measured(22))),
-                      ("c", at(30, 10), thickness(at_least(30)))], (A_AND_E,))
+def test_a_pit_that_says_at_least_lifts_the_low_limit_and_leaves_no_high_one(
+    make_context, a_record, make_pits, at, two_areas
+):
+    pits = make_pits(
+        [
+            ("a", at(10, 10), thickness(measured(20))),
+            ("b", at(20, 10), thickness(measured(22))),
+            ("c", at(30, 10), thickness(at_least(30))),
+        ],
+        (A_AND_E,),
+    )
     west = plan_salvage(*pits, None, SalvageSettings(polygons=AREAS), make_context(), a_record()).lifts.iloc[0]
     assert np.isnan(west["mean_cm"]) and np.isnan(west["high90_cm"]) and np.isnan(west["bank_volume_m3"])
     assert west["low90_cm"] == pytest.approx(24 - 2.920 * np.std([20, 22, 30], ddof=1) / 3**0.5, abs=0.01)
@@ -118,16 +144,22 @@ def test_losses_swell_rounding_and_minimum_lift_only_when_asked(make_context, a_
     plain = plan_salvage(*five_pits, None, SalvageSettings(polygons=AREAS), make_context(), a_record())
     assert not {"loose_volume_m3", "strip_depth_cm", "padded_with_subsoil_m3", "subsoil_m3"} & set(plain.lifts.columns)
     assert any(note.startswith("no minimum lift") for note in plain.notes)
-    asked = SalvageSettings(polygons=AREAS, lost_percent=10, swell_factor=1.25, round_to_cm=5, minimum_lift_cm=15, flat_strip_cm=15)
+    asked = SalvageSettings(
+        polygons=AREAS, lost_percent=10, swell_factor=1.25, round_to_cm=5, minimum_lift_cm=15, flat_strip_cm=15
+    )
     west = plan_salvage(*five_pits, None, asked, make_context(), a_record()).lifts.iloc[0]
     assert (west["recovered_bank_m3"], west["loose_volume_m3"]) == (1620, 2025)
     assert west["strip_depth_cm"] == 15 and west["bank_volume_m3"] == 1800
-    assert west["padded_with_subsoil_m3"] == west["subsoil_m3"] == 100  # one of three pits is 3 cm thinner: 1 cm over 1 ha
+    assert (
+        west["padded_with_subsoil_m3"] == west["subsoil_m3"] == 100
+    )  # one of three pits is 3 cm thinner: 1 cm over 1 ha
     assert west["thinner_ha"] == pytest.approx(1 / 3, abs=1e-4)
 
 
 def test_a_rule_set_needs_an_attribute_that_was_derived_under_it(make_context, a_record, make_pits, at, two_areas):
-    pits, attributes = make_pits([("a", at(10, 10), {"topsoil_thickness": measured(20), "a_e_thickness": measured(25)})], (TOPSOIL, A_AND_E))
+    pits, attributes = make_pits(
+        [("a", at(10, 10), {"topsoil_thickness": measured(20), "a_e_thickness": measured(25)})], (TOPSOIL, A_AND_E)
+    )
     attributes.values.loc[attributes.values["attribute"] == "topsoil_thickness", "evidence"] = "rule set peat_and_a"
     context = make_context()
     own = plan_salvage(pits, attributes, None, SalvageSettings(polygons=AREAS, rule="peat_and_a"), context, a_record())
@@ -146,7 +178,9 @@ def test_why_there_is_no_surface_is_said(make_context, a_record, five_pits, two_
     assert salvage.lifts["basis"].iloc[0].startswith("3 pits inside")
 
 
-def test_overlapping_areas_are_a_problem_and_missing_ones_an_error(make_context, a_record, five_pits, write_layer, block):
+def test_overlapping_areas_are_a_problem_and_missing_ones_an_error(
+    make_context, a_record, five_pits, write_layer, block
+):
     write_layer("areas.gpkg", [block(0, 0, 100, 100), block(50, 0, 150, 100)], area=["1", "2"])
     salvage = plan_salvage(*five_pits, None, SalvageSettings(polygons=AREAS), make_context(), a_record())
     assert salvage.problems.query("check == 'overlap'")["found"].tolist() == ["1 and 2: 0.5000 ha"]
@@ -156,7 +190,15 @@ def test_overlapping_areas_are_a_problem_and_missing_ones_an_error(make_context,
 
 def test_cautions_stand_beside_every_stripping_depth(make_context, a_record, five_pits, two_areas):
     text = " ".join(plan_salvage(*five_pits, None, SalvageSettings(polygons=AREAS), make_context(), a_record()).notes)
-    for words in ("over-stripping", "by colour", "person on site", "buried lines", "licensed", "bank volumes", "clubroot"):
+    for words in (
+        "over-stripping",
+        "by colour",
+        "person on site",
+        "buried lines",
+        "licensed",
+        "bank volumes",
+        "clubroot",
+    ):
         assert words in text
 
 

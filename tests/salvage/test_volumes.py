@@ -43,7 +43,11 @@ def test_cells_add_up_and_rounding_has_a_direction():  # W5
     assert cells_volume_m3(depth, whole, 25) == pytest.approx(31.25)
     assert cells_volume_m3(rounded_depth(depth, 5, "down"), whole, 25) == pytest.approx(28.75)
     assert cells_volume_m3(rounded_depth(depth, 5, "nearest"), whole, 25) == pytest.approx(30.0)
-    assert rounded_depth(12.5, 5, "nearest") == 15 and rounded_depth(11, 5, "up") == 15 and rounded_depth(15, 5, "up") == 15
+    assert (
+        rounded_depth(12.5, 5, "nearest") == 15
+        and rounded_depth(11, 5, "up") == 15
+        and rounded_depth(15, 5, "up") == 15
+    )
 
 
 def test_a_cell_without_a_depth_is_not_zero():

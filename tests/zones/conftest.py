@@ -58,9 +58,18 @@ def make_pits():
         table = pd.DataFrame({"pit_id": ids, "datum": "mineral surface"} | (fields or {}))
         frame = gpd.GeoDataFrame(typed(table, PIT_COLUMNS), geometry=places, crs=CRS)
         values = [
-            {"pit_id": pit, "attribute": name, "low": one.low, "high": one.high, "status": one.status,
-             "presence": one.presence, "evidence": "", "flags": ""}
-            for pit, _, said in rows for name, one in said.items()
+            {
+                "pit_id": pit,
+                "attribute": name,
+                "low": one.low,
+                "high": one.high,
+                "status": one.status,
+                "presence": one.presence,
+                "evidence": "",
+                "flags": "",
+            }
+            for pit, _, said in rows
+            for name, one in said.items()
         ]
         record = Record("test", {})
         empty = problems_frame([])
@@ -80,14 +89,34 @@ def make_surfaces(grid):
         rasters, keys = {}, {}
         for part, array in arrays.items():
             name = f"{attribute}_{part}"
-            kind = {"kind": CLASS, "legend": {1: "backed by the pits", 2: "too far from pits"}} if part == "reliability" else {}
-            rasters[name] = write_raster(context.output, f"surfaces/{name}.tif", np.asarray(array), grid,
-                                         name=name, title=name, unit="cm", **kind)
+            kind = (
+                {"kind": CLASS, "legend": {1: "backed by the pits", 2: "too far from pits"}}
+                if part == "reliability"
+                else {}
+            )
+            rasters[name] = write_raster(
+                context.output,
+                f"surfaces/{name}.tif",
+                np.asarray(array),
+                grid,
+                name=name,
+                title=name,
+                unit="cm",
+                **kind,
+            )
             keys[part] = name
         below = {part.removeprefix("below_"): keys.pop(part) for part in list(keys) if part.startswith("below_")}
         mapped = (Surface(attribute, "Depth to carbonates", "cm", "test", "Test", below=below, **keys),) if keys else ()
-        return Surfaces(Record("test", {}), grid, mapped, rasters,
-                        tuple(Refusal(*one) for one in refusals), pd.DataFrame(), pd.DataFrame(), problems_frame([]))
+        return Surfaces(
+            Record("test", {}),
+            grid,
+            mapped,
+            rasters,
+            tuple(Refusal(*one) for one in refusals),
+            pd.DataFrame(),
+            pd.DataFrame(),
+            problems_frame([]),
+        )
 
     return make
 
@@ -100,8 +129,16 @@ def make_terrain(grid):
         rasters = {}
         for name, array in arrays.items():
             kind = {"kind": CLASS, "legend": legend} if name == "landform_element" else {}
-            rasters[name] = write_raster(context.output, f"terrain/{name}.tif", np.asarray(array), grid, name=name,
-                                         title=name, unit=(units or {}).get(name, "m"), **kind)
+            rasters[name] = write_raster(
+                context.output,
+                f"terrain/{name}.tif",
+                np.asarray(array),
+                grid,
+                name=name,
+                title=name,
+                unit=(units or {}).get(name, "m"),
+                **kind,
+            )
         return Terrain(Record("test", {}), grid, rasters, problems_frame([]))
 
     return make

@@ -31,7 +31,11 @@ def test_three_clear_groups_are_found_highest_first_and_cells_without_terrain_ha
     terrain = make_terrain(context, relative_elevation=level, slope=np.abs(level))
     (codes, names), findings = clusters(terrain, context, clusters=3)
     assert codes[0, 0] == 0
-    assert np.unique(codes[1:7]).tolist() == [1] and np.unique(codes[7:14]).tolist() == [3] and np.unique(codes[14:]).tolist() == [2]
+    assert (
+        np.unique(codes[1:7]).tolist() == [1]
+        and np.unique(codes[7:14]).tolist() == [3]
+        and np.unique(codes[14:]).tolist() == [2]
+    )
     assert names[1].startswith("higher than around") and names[3].startswith("lower than around")
     assert any("k-means, seed 1" in note for note in findings.notes)
 

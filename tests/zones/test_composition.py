@@ -55,7 +55,10 @@ def test_Z4_gaps_and_overlaps_are_listed_with_their_hectares(pits, write_layer, 
     assert found.loc["overlap", "found"] == "a and b: 0.1000 ha"
     assert found.loc["gap", "found"].startswith("0.0400 ha near")
     whole = composition(tmp_path / "edited.gpkg", None, *pits, crs=CRS, id="name", area=block(0, 0, 250, 100))
-    assert sorted(text.split(" ha")[0] for text in whole.problems.query("check == 'gap'")["found"]) == ["0.0400", "0.5000"]
+    assert sorted(text.split(" ha")[0] for text in whole.problems.query("check == 'gap'")["found"]) == [
+        "0.0400",
+        "0.5000",
+    ]
 
 
 def test_a_column_that_is_not_there_is_an_error_that_lists_those_that_are(pits, write_layer, block, tmp_path):

@@ -19,7 +19,13 @@ def test_classes_are_lower_inclusive_and_what_is_missing_has_none():
 
 
 def test_W12_names_of_classes_carry_their_unit():
-    assert class_names(LIMITS, "cm") == ["less than 10 cm", "10 to 25 cm", "25 to 50 cm", "50 to 100 cm", "100 cm and more"]
+    assert class_names(LIMITS, "cm") == [
+        "less than 10 cm",
+        "10 to 25 cm",
+        "25 to 50 cm",
+        "50 to 100 cm",
+        "100 cm and more",
+    ]
     assert class_names((27.5,), "%") == ["less than 27.5 %", "27.5 % and more"]
 
 

@@ -8,7 +8,9 @@ from geoprofile.settings.zones import ZonesSettings
 from geoprofile.zones.legibility import least_area_ha, map_scale
 
 
-@pytest.mark.parametrize(("scale", "ha"), [(5_000, 0.125), (10_000, 0.5), (20_000, 2), (50_000, 12.5), (1_000_000, 5_000)])
+@pytest.mark.parametrize(
+    ("scale", "ha"), [(5_000, 0.125), (10_000, 0.5), (20_000, 2), (50_000, 12.5), (1_000_000, 5_000)]
+)
 def test_half_a_square_centimetre_of_map_on_the_ground(scale, ha):  # plain arithmetic
     assert least_area_ha(scale) == pytest.approx(ha)
 
@@ -20,7 +22,10 @@ def test_a_square_of_5_mm_is_the_smallest_that_can_be_read(scale, ha):  # statem
 
 def test_Z5_least_area_and_where_it_comes_from_are_stated():
     own = map_scale(ZonesSettings(map_scale=20_000), 50_000, 5)
-    assert own.sentence == "the map scale is 1:20000; least area 2 ha (0.5 cm2 of map, a common least delineation, from memory)"
+    assert (
+        own.sentence
+        == "the map scale is 1:20000; least area 2 ha (0.5 cm2 of map, a common least delineation, from memory)"
+    )
     assert map_scale(ZonesSettings(), 50_000, 5).least_area_ha == 12.5
     cell = map_scale(ZonesSettings(), None, 5)
     assert cell.denominator == 10_000 and "no map scale is given" in cell.sentence

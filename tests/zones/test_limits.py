@@ -50,7 +50,9 @@ def test_an_absent_thickness_is_below_every_limit():
 
 
 def test_the_interval_allows_for_the_undecided():
-    values = pd.DataFrame({"low": [10.0, 40, 20], "high": [10.0, 40, np.nan], "status": ["measured", "measured", "at_least"]})
+    values = pd.DataFrame(
+        {"low": [10.0, 40, 20], "high": [10.0, 40, np.nan], "status": ["measured", "measured", "at_least"]}
+    )
     row = count_below(values, 25, "depth")
     assert (row["share_least_percent"], row["share_most_percent"]) == (33.3, 66.7)
     # Clopper & Pearson 1934: 1 of 3 and 2 of 3 by quantiles of the beta distribution
@@ -62,8 +64,19 @@ def test_the_interval_allows_for_the_undecided():
 
 def test_parcels_get_them_without_any_surface(make_context, a_record, make_pits, write_layer, block, at):
     write_layer("parcels.gpkg", [block(0, 0, 100, 100), block(100, 0, 200, 100)], parcel=["1", "2"])
-    pits = make_pits([("a", at(10, 10), {"depth_to_carbonates": measured(10)}), ("b", at(20, 10), {"depth_to_carbonates": at_least(60)})])
-    settings = ZonesSettings(parcels=LayerSource(file="parcels.gpkg", id="parcel"), less_than_cm={"depth_to_carbonates": (25,)})
-    table = draw_zones(*pits, None, None, settings, make_context(), a_record()).tables["parcel_pits_below"].set_index("parcel_id")
+    pits = make_pits(
+        [
+            ("a", at(10, 10), {"depth_to_carbonates": measured(10)}),
+            ("b", at(20, 10), {"depth_to_carbonates": at_least(60)}),
+        ]
+    )
+    settings = ZonesSettings(
+        parcels=LayerSource(file="parcels.gpkg", id="parcel"), less_than_cm={"depth_to_carbonates": (25,)}
+    )
+    table = (
+        draw_zones(*pits, None, None, settings, make_context(), a_record())
+        .tables["parcel_pits_below"]
+        .set_index("parcel_id")
+    )
     assert table.loc["1", ["pits", "below", "not_below"]].tolist() == [2, 1, 1]
     assert table.loc["2", "pits"] == 0 and np.isnan(table.loc["2", "share_least_percent"])

@@ -26,8 +26,12 @@ def run(make_context, a_record, make_pits, make_surfaces, write_layer, block, at
     """Four parcels: whole, one cut through cells, one smaller than a cell, one half off the map."""
     write_layer("parcels.gpkg", [block(0, 0, 100, 100), block(95, 0, 205, 7), block(2, 2, 4, 4), block(250, 100, 350, 200)],
                 parcel=["1", "2", "3", "4"])  # fmt: skip
-    pits = make_pits([("a", at(50, 50), {"depth_to_carbonates": measured(20)}),
-                      ("b", at(310, 150), {"depth_to_carbonates": measured(20)})])
+    pits = make_pits(
+        [
+            ("a", at(50, 50), {"depth_to_carbonates": measured(20)}),
+            ("b", at(310, 150), {"depth_to_carbonates": measured(20)}),
+        ]
+    )
 
     def go(**arrays):
         context = make_context()
@@ -42,7 +46,9 @@ def test_Z7_Z8_every_parcel_has_hectares_by_class_that_sum_to_it(run):
     table = run(estimate=z)["parcel_classes"].set_index(["parcel_id", "class"])["area_ha"]
     assert table["1", "less than 25 cm"] == 1.0
     # parcel 2 is 110 m by 7 m; 5 m of its length lie on thin land
-    assert table["2", "less than 25 cm"] == pytest.approx(0.0035) and table["2", "25 cm and more"] == pytest.approx(0.0735)
+    assert table["2", "less than 25 cm"] == pytest.approx(0.0035) and table["2", "25 cm and more"] == pytest.approx(
+        0.0735
+    )
     assert table["3", "less than 25 cm"] == pytest.approx(0.0004)  # 2 m by 2 m, a 25th of a cell
     assert table["4", "off the map"] == pytest.approx(0.5)
     whole = table.groupby("parcel_id").sum()
@@ -76,12 +82,16 @@ def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_
 ):
     write_layer("parcels.gpkg", [block(0, 0, 300, 200)], parcel=["all"])
     rng = np.random.default_rng(4)
-    places = np.column_stack([rng.uniform(grid.west, grid.west + 300, 40), rng.uniform(grid.north - 200, grid.north, 40)])
+    places = np.column_stack(
+        [rng.uniform(grid.west, grid.west + 300, 40), rng.uniform(grid.north - 200, grid.north, 40)]
+    )
     values = rng.normal(25, 8, 40)
     model = Model("exponential", 20.0, 40.0, 40.0)
     estimate, variance = predict_grid(solve(places, values, model), *grid.centres())
     context = make_context()
-    surfaces = make_surfaces(context, estimate=estimate, low90=estimate - 1.645 * variance**0.5, high90=estimate + 1.645 * variance**0.5)
+    surfaces = make_surfaces(
+        context, estimate=estimate, low90=estimate - 1.645 * variance**0.5, high90=estimate + 1.645 * variance**0.5
+    )
     points = pd.DataFrame({"attribute": "depth_to_carbonates", "pit_id": "p", "x": places[:, 0], "y": places[:, 1],
                            "low": values, "high": values, "status": "measured", "predicted": np.nan})  # fmt: skip
     told = {"kind": "exponential", "nugget": 20.0, "partial_sill": 40.0, "scale_m": 40.0, "nugget_is_error": False,
@@ -90,7 +100,9 @@ def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_
 
     def tables(parameters):
         surface = replace(surfaces.surfaces[0], parameters=parameters)
-        return draw_zones(*pits, None, replace(surfaces, surfaces=(surface,), points=points), SETTINGS, context, a_record()).tables
+        return draw_zones(
+            *pits, None, replace(surfaces, surfaces=(surface,), points=points), SETTINGS, context, a_record()
+        ).tables
 
     known, widest = tables(told), tables({})
     width = [float(one["parcel_surfaces"].eval("mean_high90 - mean_low90").iloc[0]) for one in (known, widest)]

@@ -30,11 +30,13 @@ def lime_by_column(grid):
 
 @pytest.fixture
 def three_pits(make_pits, at):
-    return make_pits([
-        ("007", at(20, 50), {"depth_to_carbonates": at_surface()}),
-        ("P2", at(60, 50), {"depth_to_carbonates": measured(12)}),
-        ("P3", at(250, 150), {"depth_to_carbonates": at_least(60)}),
-    ])
+    return make_pits(
+        [
+            ("007", at(20, 50), {"depth_to_carbonates": at_surface()}),
+            ("P2", at(60, 50), {"depth_to_carbonates": measured(12)}),
+            ("P3", at(250, 150), {"depth_to_carbonates": at_least(60)}),
+        ]
+    )
 
 
 def test_class_limits_draw_zones_with_units_in_their_names_and_values_at_a_limit_go_up(
@@ -42,9 +44,16 @@ def test_class_limits_draw_zones_with_units_in_their_names_and_values_at_a_limit
 ):
     context = make_context()
     surfaces = make_surfaces(context, estimate=lime_by_column)
-    zones = draw_zones(*three_pits, None, surfaces, ZonesSettings(draft=LIME_CLASSES, least_area_ha=0.1), context, a_record())
+    zones = draw_zones(
+        *three_pits, None, surfaces, ZonesSettings(draft=LIME_CLASSES, least_area_ha=0.1), context, a_record()
+    )
     assert zones.zones["name"].tolist() == [
-        "less than 10 cm", "10 to 25 cm", "25 to 50 cm", "50 to 100 cm", "100 cm and more"]
+        "less than 10 cm",
+        "10 to 25 cm",
+        "25 to 50 cm",
+        "50 to 100 cm",
+        "100 cm and more",
+    ]
     assert zones.zones["area_ha"].tolist() == [1.2] * 5
     assert (zones.zones.geom_type == "MultiPolygon").all()
     assert "from" in zones.zones.columns and zones.zones["from"].unique().tolist() == ["surface of depth_to_carbonates"]
@@ -54,8 +63,14 @@ def test_Z12_Z15_a_pit_on_the_line_between_zones_is_counted_once_and_listed(
     make_context, a_record, three_pits, make_surfaces, lime_by_column
 ):
     context = make_context()
-    zones = draw_zones(*three_pits, None, make_surfaces(context, estimate=lime_by_column),
-                       ZonesSettings(draft=LIME_CLASSES, least_area_ha=0.1), context, a_record())
+    zones = draw_zones(
+        *three_pits,
+        None,
+        make_surfaces(context, estimate=lime_by_column),
+        ZonesSettings(draft=LIME_CLASSES, least_area_ha=0.1),
+        context,
+        a_record(),
+    )
     # P2 lies at 60 m, exactly on the line between the first and the second stripe
     assert zones.tables["zones"]["pits"].sum() == 3
     assert zones.tables["pit_places"].set_index("pit_id")["zone_id"].to_dict() == {"007": "1", "P2": "1", "P3": "5"}
@@ -88,7 +103,9 @@ def test_where_a_feature_is_more_likely_absent_no_depth_class_is_drawn(
     presence = np.ones((20, 30))
     presence[:, :6] = 0.2
     surfaces = make_surfaces(context, estimate=lime_by_column, presence=presence)
-    zones = draw_zones(*three_pits, None, surfaces, ZonesSettings(draft=LIME_CLASSES, least_area_ha=0.1), context, a_record())
+    zones = draw_zones(
+        *three_pits, None, surfaces, ZonesSettings(draft=LIME_CLASSES, least_area_ha=0.1), context, a_record()
+    )
     assert zones.zones.set_index("name")["area_ha"]["more likely absent than present"] == pytest.approx(1.2)
     assert "less than 10 cm" not in zones.zones["name"].tolist()
 
@@ -101,7 +118,9 @@ def test_zones_end_at_the_survey_area_and_their_areas_sum_to_it(
     context = make_context(area="area.gpkg")
     noise = np.random.default_rng(3).uniform(0, 120, grid.shape)
     surfaces = make_surfaces(context, estimate=noise)
-    zones = draw_zones(*three_pits, None, surfaces, ZonesSettings(draft=LIME_CLASSES, least_area_ha=0), context, a_record())
+    zones = draw_zones(
+        *three_pits, None, surfaces, ZonesSettings(draft=LIME_CLASSES, least_area_ha=0), context, a_record()
+    )
     assert shapely.coverage_is_valid(zones.zones.geometry.values)
     assert zones.zones.geometry.area.sum() == pytest.approx(area.area, abs=1.0)
     assert shapely.difference(zones.zones.union_all(), area.buffer(0.01)).area == pytest.approx(0, abs=1e-6)
@@ -126,10 +145,15 @@ def test_recorded_soils_and_strata_get_their_pits_and_bounds_are_respected(
 ):
     write_layer("lines.gpkg", [block(0, 0, 150, 200), block(150, 0, 300, 200)], material=["till", "lacustrine"])
     context = make_context(strata={"file": "lines.gpkg", "id": "material"})
-    rows = [("a", at(10, 10), said(lime=measured(20))), ("b", at(20, 10), said(lime=measured(30))),
-            ("c", at(200, 10), said(lime=at_least(60))), ("d", at(210, 10), said(lime=at_least(60))),
-            ("e", at(220, 10), said(lime=measured(45))), ("f", at(230, 10), said(lime=absent_depth())),
-            ("g", None, said(lime=unknown()))]
+    rows = [
+        ("a", at(10, 10), said(lime=measured(20))),
+        ("b", at(20, 10), said(lime=measured(30))),
+        ("c", at(200, 10), said(lime=at_least(60))),
+        ("d", at(210, 10), said(lime=at_least(60))),
+        ("e", at(220, 10), said(lime=measured(45))),
+        ("f", at(230, 10), said(lime=absent_depth())),
+        ("g", None, said(lime=unknown())),
+    ]
     pits, attributes = make_pits(rows, fields={"recorded_soil": ["Ash", "Ash", "Birch", "Birch", "Birch", "", "Ash"]})
     zones = draw_zones(pits, attributes, None, None, ZonesSettings(), context, a_record())
     strata = zones.tables["stratum_attributes"].set_index("stratum_id")
@@ -147,7 +171,10 @@ def test_recorded_soils_and_strata_get_their_pits_and_bounds_are_respected(
 
 def test_D5_attributes_that_are_not_in_cm_have_their_unit_in_a_column(make_context, a_record, make_pits, at):
     pits, attributes = make_pits(
-        [("a", at(1, 1), said(lime=measured(20)) | {"clay_0_30": measured(31.5)})], (LIME, CLAY), {"recorded_soil": ["Ash"]})
+        [("a", at(1, 1), said(lime=measured(20)) | {"clay_0_30": measured(31.5)})],
+        (LIME, CLAY),
+        {"recorded_soil": ["Ash"]},
+    )
     tables = draw_zones(pits, attributes, None, None, ZonesSettings(), make_context(), a_record()).tables
     assert "mean_cm" in tables["recorded_soil_attributes"]
     other = tables["recorded_soil_attributes_other_units"]
@@ -157,7 +184,8 @@ def test_D5_attributes_that_are_not_in_cm_have_their_unit_in_a_column(make_conte
 def test_pits_on_stripped_ground_are_in_no_table(make_context, a_record, make_pits, at):
     pits, attributes = make_pits(
         [("a", at(1, 1), said(lime=measured(20))), ("yard", at(2, 2), said(lime=measured(0)))],
-        fields={"datum": ["mineral surface", "stripped ground"], "recorded_soil": ["Ash", "Ash"]})
+        fields={"datum": ["mineral surface", "stripped ground"], "recorded_soil": ["Ash", "Ash"]},
+    )
     zones = draw_zones(pits, attributes, None, None, ZonesSettings(), make_context(), a_record())
     assert zones.tables["recorded_soils"]["pit_ids"].tolist() == ["a"]
     assert any("stripped or filled ground" in note and "yard" in note for note in zones.notes)
@@ -168,18 +196,38 @@ def test_landform_elements_and_clusters_draw_zones_too(make_context, a_record, t
     code = np.repeat([1, 2], 10)[:, None] * np.ones((1, 30))
     high = np.where(code == 1, 3.0, -3.0) + np.random.default_rng(1).normal(0, 0.1, grid.shape)
     slope = np.where(code == 1, 8.0, 1.0)
-    terrain = make_terrain(context, {1: "divergent shoulder", 2: "convergent footslope"}, {"slope": "degrees"},
-                           landform_element=code, relative_elevation=high, slope=slope)
-    elements = draw_zones(*three_pits, terrain, None, ZonesSettings(draft=DraftSettings(from_="landform_elements")),
-                          context, a_record())
+    terrain = make_terrain(
+        context,
+        {1: "divergent shoulder", 2: "convergent footslope"},
+        {"slope": "degrees"},
+        landform_element=code,
+        relative_elevation=high,
+        slope=slope,
+    )
+    elements = draw_zones(
+        *three_pits, terrain, None, ZonesSettings(draft=DraftSettings(from_="landform_elements")), context, a_record()
+    )
     assert elements.zones["name"].tolist() == ["divergent shoulder", "convergent footslope"]
-    clusters = draw_zones(*three_pits, terrain, None, ZonesSettings(draft=DraftSettings(from_="clusters", clusters=2)),
-                          context, a_record())
+    clusters = draw_zones(
+        *three_pits,
+        terrain,
+        None,
+        ZonesSettings(draft=DraftSettings(from_="clusters", clusters=2)),
+        context,
+        a_record(),
+    )
     assert clusters.zones["name"].tolist() == [
         "higher than around, steeper (relative elevation 3.0 m, slope 8.0 degrees)",
-        "lower than around, gentler (relative elevation -3.0 m, slope 1.0 degrees)"]
-    again = draw_zones(*three_pits, terrain, None, ZonesSettings(draft=DraftSettings(from_="clusters", clusters=2)),
-                       context, a_record())
+        "lower than around, gentler (relative elevation -3.0 m, slope 1.0 degrees)",
+    ]
+    again = draw_zones(
+        *three_pits,
+        terrain,
+        None,
+        ZonesSettings(draft=DraftSettings(from_="clusters", clusters=2)),
+        context,
+        a_record(),
+    )
     assert again.zones.to_wkb().equals(clusters.zones.to_wkb())
 
 
@@ -204,17 +252,27 @@ def test_zones_smaller_than_can_be_read_at_the_scale_are_a_problem(
 ):
     context = make_context()
     settings = ZonesSettings(draft=LIME_CLASSES, map_scale=50_000, least_area_ha=0.5)
-    zones = draw_zones(*three_pits, None, make_surfaces(context, estimate=lime_by_column), settings, context, a_record())
+    zones = draw_zones(
+        *three_pits, None, make_surfaces(context, estimate=lime_by_column), settings, context, a_record()
+    )
     small = zones.problems[zones.problems["check"] == "smaller than legible"]
     # a 5 mm square at 1:50,000 is 6.25 ha (statements printed on published soil maps)
     assert len(small) == 5 and small["allowed"].iloc[0].startswith("6.25 ha")
 
 
-def test_the_product_saves_and_loads_without_loss(make_context, a_record, three_pits, make_surfaces, lime_by_column, tmp_path):
+def test_the_product_saves_and_loads_without_loss(
+    make_context, a_record, three_pits, make_surfaces, lime_by_column, tmp_path
+):
     context = make_context()
     for draft in (LIME_CLASSES, None):
-        zones = draw_zones(*three_pits, None, make_surfaces(context, estimate=lime_by_column),
-                           ZonesSettings(draft=draft), context, a_record())
+        zones = draw_zones(
+            *three_pits,
+            None,
+            make_surfaces(context, estimate=lime_by_column),
+            ZonesSettings(draft=draft),
+            context,
+            a_record(),
+        )
         back = store.load(Zones, store.save(zones, tmp_path / "zones"))
         assert back.zones.equals(zones.zones) and back.notes == zones.notes
         assert all(back.tables[name].equals(table) for name, table in zones.tables.items())
@@ -223,9 +281,14 @@ def test_the_product_saves_and_loads_without_loss(make_context, a_record, three_
 def test_the_record_of_a_route_counts_chainage_from_its_start(make_context, a_record, make_pits, at, write_layer):
     line = shapely.LineString([at(0, 100), at(300, 100)])
     write_layer("route.gpkg", [line], route=["north line"])
-    pits, attributes = make_pits([
-        ("c", at(250, 95), said(lime=measured(40))), ("a", at(50, 110), said(lime=at_least(60))),
-        ("b", at(100, 100), said(lime=measured(20))), ("far", at(100, 190), said(lime=measured(20)))])
+    pits, attributes = make_pits(
+        [
+            ("c", at(250, 95), said(lime=measured(40))),
+            ("a", at(50, 110), said(lime=at_least(60))),
+            ("b", at(100, 100), said(lime=measured(20))),
+            ("far", at(100, 190), said(lime=measured(20))),
+        ]
+    )
     settings = ZonesSettings(route=LayerSource(file="route.gpkg", id="route"), route_within_m=20)
     zones = draw_zones(pits, attributes, None, None, settings, make_context(), a_record())
     route = zones.tables["route"]

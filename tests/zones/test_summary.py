@@ -40,7 +40,16 @@ def test_where_all_are_known_there_is_a_mean_and_a_spread():
 
 
 def test_R15_with_a_bound_there_is_no_mean_but_limits_and_words():
-    values = [measured(20), measured(40), *[at_least(60)] * 5, between(15, 21), at_most(30), absent_depth(), unknown(), unknown()]
+    values = [
+        measured(20),
+        measured(40),
+        *[at_least(60)] * 5,
+        between(15, 21),
+        at_most(30),
+        absent_depth(),
+        unknown(),
+        unknown(),
+    ]
     row = summarise(rows(*values), DEPTH)
     assert np.isnan(row["mean"]) and np.isnan(row["sd"]) and np.isnan(row["most"])
     assert row["text"] == "20 to 40 in 2 of 12; between 15 and 21 in 1; >60 in 5; <30 in 1; absent in 1; unknown in 2"
@@ -60,7 +69,23 @@ def test_nobody_knows_and_nobody_was_there():
 
 
 @settings(max_examples=50, deadline=None)
-@given(st.lists(st.sampled_from([measured(10), measured(30), at_least(20), at_most(25), between(5, 15), at_surface(), absent_depth(), unknown()]), max_size=12))
+@given(
+    st.lists(
+        st.sampled_from(
+            [
+                measured(10),
+                measured(30),
+                at_least(20),
+                at_most(25),
+                between(5, 15),
+                at_surface(),
+                absent_depth(),
+                unknown(),
+            ]
+        ),
+        max_size=12,
+    )
+)
 def test_counts_add_up_and_limits_are_in_order(intervals):
     row = summarise(rows(*intervals), DEPTH)
     assert sum(row[name] for name in COUNTS) == row["pits"] == len(intervals)
