@@ -80,14 +80,16 @@ def solve(
 
     Raises
     ------
-    numpy.linalg.LinAlgError where the points coincide or the drift columns depend on each other.
+    numpy.linalg.LinAlgError where two points coincide (unless the nugget is error, which
+    lets them differ) or the drift columns depend on each other.
     """
     points = np.asarray(points, float)
     values = np.asarray(values, float)
     trend = with_constant(drift, len(points))
-    smooth = covariance_in_place(
-        model.kind, model.partial_sill, squared_distances(points / model.scale, points / model.scale)
-    )
+    d2 = squared_distances(points, points)
+    if not nugget_is_error and (d2[np.triu_indices(len(points), 1)] < AT_DATUM**2).any():
+        raise np.linalg.LinAlgError("two data lie at one place: merge them first")
+    smooth = covariance_in_place(model.kind, model.partial_sill, d2 / model.scale**2)
     lower, jitter = _factor(smooth, model)
     inverse = np.linalg.inv(lower)
     precision = inverse.T @ inverse
@@ -231,4 +233,4 @@ def _factor(smooth: np.ndarray, model: Model) -> tuple[np.ndarray, float]:
             return np.linalg.cholesky(smooth), jitter
         except np.linalg.LinAlgError:
             continue
-    raise np.linalg.LinAlgError("the covariance matrix is singular: points coincide")
+    raise np.linalg.LinAlgError("the covariance matrix is singular")

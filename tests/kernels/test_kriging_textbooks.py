@@ -122,11 +122,20 @@ def test_dependent_drift_columns_are_an_error_and_not_a_guess():
 
 
 def test_coincident_data_are_an_error_and_not_a_pseudo_inverse():
-    """K1: merging is the affair of who prepares the data."""
-    twice = np.vstack([SEVEN, SEVEN[:1]])
-    system_or_error = None
-    try:
-        system_or_error = solve(twice, np.append(V, 500.0), Model("gaussian", 0.0, 10.0, 30.0))
-    except np.linalg.LinAlgError:
-        return
-    assert system_or_error.jitter > 0, "what was added to the diagonal is told"
+    """K1: merging is the affair of who prepares the data; measurements with error may differ at one place."""
+    twice, values = np.vstack([SEVEN, SEVEN[:1]]), np.append(V, 500.0)
+    model = Model("exponential", 5.0, 5.0, 1 / 0.3)
+    with pytest.raises(np.linalg.LinAlgError, match="merge them first"):
+        solve(twice, values, model)
+    distance = np.hypot(*(twice[:, None] - twice[None]).transpose(2, 0, 1))
+    bordered = np.block([[5 * np.exp(-0.3 * distance) + 5 * np.eye(8), np.ones((8, 1))], [np.ones((1, 8)), np.zeros((1, 1))]])
+    right = np.append(5 * np.exp(-0.3 * np.hypot(*(twice - PLACE).T)), 1.0)
+    by_hand = np.linalg.solve(bordered, right)[:8] @ values
+    assert predict_points(solve(twice, values, model, nugget_is_error=True), PLACE)[0][0] == pytest.approx(by_hand)
+
+
+def test_what_is_added_to_a_diagonal_is_told():
+    """A gaussian model without nugget is singular in floating point where data are close."""
+    close = np.column_stack([np.arange(40) * 0.5, np.zeros(40)])
+    system = solve(close, np.sin(close[:, 0]), Model("gaussian", 0.0, 1.0, 30.0))
+    assert 0 < system.jitter <= 1e-6
