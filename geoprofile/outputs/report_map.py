@@ -24,6 +24,8 @@ MARGIN_MM = 8.0
 """Room left of and below the frame for coordinates."""
 FOOT_MM = 24.0
 """Room below the frame for the bar and the legend."""
+MOST_KEYS = 13
+"""Zones named in the legend; the table has all."""
 MOST_CELLS = 1200
 """A raster is read no finer than this many cells a side: more would not show in print."""
 
@@ -125,7 +127,10 @@ def _draw_layers(axes, bundle: Bundle, window) -> tuple[list, int]:
         colours = category_colours(list(dict.fromkeys(ordered["name"].astype(str))))
         for name, colour in colours.items():
             _fill(axes, ordered[ordered["name"].astype(str) == name].geometry, colour, 0.6)
-            handles.append(Patch(facecolor=colour, edgecolor=INK, linewidth=0.4, alpha=0.75, label=_short(name)))
+            if len(handles) < MOST_KEYS:
+                handles.append(Patch(facecolor=colour, edgecolor=INK, linewidth=0.4, alpha=0.6, label=_short(name)))
+        if len(colours) > MOST_KEYS:
+            handles.append(Patch(facecolor="none", label=f"and {len(colours) - MOST_KEYS} more zones"))
     outlines = (
         ("strata", "strata", QUIET, (0, (4, 2)), 0.9), ("parcels", "parcels", INK, "solid", 1.0),
     )  # fmt: skip
@@ -228,11 +233,11 @@ def _draw_bar(figure, width_mm: float, height_mm: float, scale: int) -> None:
 
 
 def _draw_legend(figure, handles: list, width_mm: float, height_mm: float) -> None:
-    figure.legend(handles=handles[:18], loc="upper left", bbox_to_anchor=((MARGIN_MM - 3) / width_mm, 15.5 / height_mm), ncols=5,
+    figure.legend(handles=handles, loc="upper left", bbox_to_anchor=((MARGIN_MM - 3) / width_mm, 15.5 / height_mm), ncols=5,
                   fontsize=6, frameon=False, handlelength=1.6, columnspacing=1.4, labelspacing=0.35)  # fmt: skip
 
 
-def _short(text: str, most: int = 34) -> str:
+def _short(text: str, most: int = 26) -> str:
     return text if len(text) <= most else text[: most - 1] + "…"
 
 
