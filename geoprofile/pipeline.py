@@ -179,8 +179,12 @@ def _run_stage(stage: Stage, run: Run, again: bool) -> None:
     context.progress.say(f"{stage.name}: {stage.title}")
     context.progress.check()
     upstream = [run.products.get(name) for name in stage.needs]
+    before = store.saved_rasters(place)
     product = stage.load()(*upstream, settings=getattr(run.settings, stage.section), context=context, record=record)
     store.save(product, place)
+    # a raster of ours that is no longer made must not stay beside the new ones as if it were current
+    for path in before - {raster.path for raster in getattr(product, "rasters", {}).values()}:
+        (context.output / path).unlink(missing_ok=True)
     run.products[stage.name] = product
 
 

@@ -87,6 +87,15 @@ def saved_record(folder: Path) -> Record | None:
         return None
 
 
+def saved_rasters(folder: Path) -> set[str]:
+    """Paths of the rasters that a saved product names, relative to the output folder."""
+    try:
+        plain = json.loads((Path(folder) / "product.json").read_text(encoding="utf-8"))
+        return {raster["path"] for raster in plain.get("rasters", {}).values()}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return set()
+
+
 def rasters_are_whole(rasters: dict[str, RasterFile], output: Path) -> bool:
     """True when every raster a product names is there with the hash it had."""
     return all(

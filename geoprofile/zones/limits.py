@@ -11,6 +11,7 @@ import pandas as pd
 
 from ..products import Attributes, Surfaces
 from ..settings.zones import ZonesSettings
+from .shares import exact_limits
 from .tables import Grouping
 
 BELOW_RULE = (
@@ -73,14 +74,7 @@ def count_below(values: pd.DataFrame, limit: float, kind: str) -> dict[str, obje
         row |= {
             "share_least_percent": round(100 * below / pits, 1),
             "share_most_percent": round(100 * (below + undecided) / pits, 1),
-            "low90_percent": round(100 * _exact_limits(below, pits)[0], 1),
-            "high90_percent": round(100 * _exact_limits(below + undecided, pits)[1], 1),
+            "low90_percent": round(100 * exact_limits(below, pits)[0], 1),
+            "high90_percent": round(100 * exact_limits(below + undecided, pits)[1], 1),
         }
     return row
-
-
-def _exact_limits(successes: int, trials: int) -> tuple[float, float]:
-    from scipy.stats import binomtest
-
-    found = binomtest(successes, trials).proportion_ci(0.90, method="exact")
-    return float(found.low), float(found.high)

@@ -22,12 +22,14 @@ from ..record import Record
 from ..settings.zones import ZonesSettings
 from . import summary
 from .draft import NOT_BACKED, Draft, draft_classes
+from .elements import by_landform_element
 from .findings import Findings
 from .legibility import MapScale, legibility_warnings, map_scale
 from .limits import BELOW_RULE, asked_limits, pits_below
 from .outlines import outline_zones
 from .parcels import MEAN_RULE, SHARE_RULE, parcel_classes, parcel_surfaces
 from .places import group_of_pits, natural_pits
+from .presence import PRESENCE_RULE, presence_shares
 from .route import along_route, joined_line
 from .tables import Grouping, group_tables, hectares
 
@@ -50,11 +52,11 @@ def draw_zones(
 ) -> Zones:
     """Draft zones (MultiPolygons that tile the mapped area) and one pair of tables a grouping.
 
-    ``tables``: ``zones``, ``strata``, ``recorded_soils``, ``parcels`` (one row a group: hectares, pits);
-    ``zone_attributes`` ... (one row a group and attribute); ``parcel_classes``, ``parcel_surfaces``,
-    ``parcel_limits``; ``zone_pits_below`` ... (pits below stated limits); ``route`` (one row a pit by
-    chainage), ``routes`` and ``route_attributes``; ``pit_places``
-    (one row a pit: its zone, stratum, parcel, recorded soil).
+    ``tables``: ``zones``, ``strata``, ``recorded_soils``, ``landform_elements``, ``parcels`` (one row a
+    group: hectares, pits); ``zone_attributes`` ... (one row a group and attribute); ``zone_presence`` ...
+    (share of pits with a feature); ``zone_pits_below`` ... (pits below stated limits); ``parcel_classes``,
+    ``parcel_surfaces``, ``parcel_limits``; ``route`` (one row a pit by chainage), ``routes`` and
+    ``route_attributes``; ``pit_places`` (one row a pit: its zone, stratum, parcel, soil, landform element).
 
     Raises InputError where a layer named in the settings cannot be used. What cannot be drawn
     for lack of a surface or terrain is a problem in the product, not an error.
@@ -91,6 +93,9 @@ def draw_zones(
                 Grouping(key, singular, plural, told, group_of_pits(own_pits, frame, key, plural, findings))
             )
     groupings.append(_recorded_soils(pits, own_pits))
+    elements = by_landform_element(own_pits, terrain, area, context, findings)
+    if elements is not None:
+        groupings.append(elements)
 
     tables: dict[str, pd.DataFrame] = {}
     limits = asked_limits(settings, surfaces)
@@ -100,6 +105,10 @@ def draw_zones(
         if len(below):
             tables[f"{grouping.singular}_pits_below"] = below
             findings.note(BELOW_RULE)
+        shares = presence_shares(grouping, attributes)
+        if len(shares):
+            tables[f"{grouping.singular}_presence"] = shares
+            findings.note(PRESENCE_RULE)
         context.progress.check()
     tables["pit_places"] = _pit_places(own_pits, groupings)
     if parcels is not None:
