@@ -17,7 +17,7 @@ from . import frames
 from .bundle import Bundle
 from .columns import Column, describe
 from .names import safe_names
-from .palette import INK, PIT, QUIET, ROUTE, category_colours
+from .palette import INK, PIT, QUIET, ROUTE, SALVAGE, category_colours
 from .styles import Style
 
 LAYERS = (
@@ -91,7 +91,7 @@ def _areas(bundle: Bundle) -> list[Layer]:
         layers.append(_layer("zones", "Zones", "draft zones: check and correct them in a copy", zones.zones, style, "MultiPolygon"))
     if bundle.salvage is not None and len(bundle.salvage.lifts):
         layers.append(_layer("salvage", "Salvage lifts", f"lifts by polygon, rule {bundle.salvage.rule}", bundle.salvage.lifts,
-                             Style("polygon", "#cc4518", opacity=0.35), "MultiPolygon"))  # fmt: skip
+                             Style("polygon", SALVAGE, opacity=0.35), "MultiPolygon"))  # fmt: skip
     outlines = {"parcels": ("Parcels", INK), "strata": ("Strata", QUIET), "route": ("Route", ROUTE)}
     for name, (title, colour) in outlines.items():
         frame = None if zones is None else getattr(zones, name)

@@ -15,6 +15,7 @@ INK = "#22303c"
 PAPER = "#ffffff"
 PIT = "#e8a02c"
 ROUTE = "#453690"
+SALVAGE = "#a3003c"
 QUIET = "#8a949c"
 
 DISTINCT = ("#2781f9", "#cc4518", "#f9bdcc", "#633654", "#bddb81", "#453690", "#9f81bd", "#bd6363")

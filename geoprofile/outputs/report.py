@@ -18,7 +18,8 @@ from ..products import OutputFile
 from .bundle import Bundle
 from .placing import temporary_folder, write_file
 from .report_facts import facts
-from .report_map import paper_map, surface_panels
+from .report_map import paper_map
+from .report_panels import surface_panels
 from .report_strips import attribute_strips
 from .transect import first_toposequence
 

@@ -8,13 +8,12 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from ..grid import Grid
-from ..rasters import RasterFile
 from .bundle import Bundle
 from .figures import drawing, new_figure, svg_bytes
 from .frames import has_place
 from .ground import survey_bounds
-from .palette import INK, PIT, QUIET, RAMP, ROUTE, category_colours
+from .palette import INK, PIT, QUIET, ROUTE, SALVAGE, category_colours
+from .report_panels import read_reduced
 
 SCALES = tuple(
     int(step * 10**power) for power in range(2, 8) for step in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 7.5, 8)
@@ -26,8 +25,6 @@ FOOT_MM = 24.0
 """Room below the frame for the bar and the legend."""
 MOST_KEYS = 13
 """Zones named in the legend; the table has all."""
-MOST_CELLS = 1200
-"""A raster is read no finer than this many cells a side: more would not show in print."""
 
 
 @dataclass(frozen=True)
@@ -87,19 +84,6 @@ def paper_map(bundle: Bundle, width_mm: float, height_mm: float) -> PaperMap | N
         return PaperMap(svg_bytes(figure), scale, width_mm, height_mm, intended, outside)
 
 
-def read_reduced(bundle: Bundle, raster: RasterFile, grid: Grid) -> tuple[np.ndarray, tuple[float, float, float, float]]:
-    """Cells (masked NaN) no finer than MOST_CELLS a side, and west, east, south, north for drawing."""
-    import rasterio
-    from rasterio.enums import Resampling
-
-    step = max(1.0, max(grid.shape) / MOST_CELLS)
-    shape = tuple(max(1, round(side / step)) for side in grid.shape)
-    with rasterio.open(bundle.context.output / raster.path) as source:
-        cells = source.read(1, out_shape=shape, resampling=Resampling.average, masked=True)
-    west, south, east, north = grid.bounds
-    return cells.astype(float).filled(np.nan), (west, east, south, north)
-
-
 def _draw_ground(axes, bundle: Bundle, window) -> None:
     """Hillshade of the survey's own elevation, light from the north-west."""
     if bundle.terrain is None:
@@ -140,8 +124,8 @@ def _draw_layers(axes, bundle: Bundle, window) -> tuple[list, int]:
             _outline(axes, frame.geometry.boundary, colour, style, width)
             handles.append(Line2D([], [], color=colour, linestyle=style, linewidth=width, label=label))
     if bundle.salvage is not None and len(bundle.salvage.lifts):
-        _outline(axes, bundle.salvage.lifts.geometry.boundary, "#cc4518", "solid", 1.4)
-        handles.append(Line2D([], [], color="#cc4518", linewidth=1.4, label="areas to be stripped"))
+        _outline(axes, bundle.salvage.lifts.geometry.boundary, SALVAGE, "solid", 1.4)
+        handles.append(Line2D([], [], color=SALVAGE, linewidth=1.4, label="areas to be stripped"))
     if zones is not None and zones.route is not None and len(zones.route):
         _outline(axes, zones.route.geometry, ROUTE, "solid", 1.6)
         handles.append(Line2D([], [], color=ROUTE, linewidth=1.6, label="route"))
@@ -239,39 +223,3 @@ def _draw_legend(figure, handles: list, width_mm: float, height_mm: float) -> No
 
 def _short(text: str, most: int = 26) -> str:
     return text if len(text) <= most else text[: most - 1] + "…"
-
-
-def surface_panels(bundle: Bundle, width_mm: float, most: int = 6) -> tuple[bytes, int] | None:
-    """Small maps of the surfaces' estimates, each with its own colour scale; SVG and how many; None where there are none."""
-    surfaces = bundle.surfaces
-    if surfaces is None or not surfaces.surfaces:
-        return None
-    from matplotlib.colors import LinearSegmentedColormap
-
-    chosen = surfaces.surfaces[:most]
-    ramp = LinearSegmentedColormap.from_list("depth", [tuple(value / 255 for value in colour) for colour in RAMP])
-    columns = 2 if len(chosen) > 1 else 1
-    rows = -(-len(chosen) // columns)
-    west, south, east, north = surfaces.grid.bounds
-    panel = min((width_mm / columns - 14) * (north - south) / (east - west), 44.0 if rows > 1 else 70.0)
-    with drawing():
-        figure = new_figure(width_mm, rows * (panel + 8))
-        figure.subplots_adjust(left=0.01, right=0.95, top=1 - 5 / (rows * (panel + 8)), bottom=0.01, wspace=0.16, hspace=0.16)
-        for number, surface in enumerate(chosen, start=1):
-            axes = figure.add_subplot(rows, columns, number)
-            cells, sides = read_reduced(bundle, surfaces.rasters[surface.estimate], surfaces.grid)
-            axes.set_facecolor("#eceae6")
-            image = axes.imshow(cells, cmap=ramp, extent=sides, interpolation="nearest")
-            used = surfaces.points[surfaces.points["attribute"] == surface.attribute]
-            axes.plot(used["x"], used["y"], "o", color=PIT, markersize=1.8, markeredgecolor=INK, markeredgewidth=0.3)
-            axes.set_xlim(west, east)
-            axes.set_ylim(south, north)
-            axes.set_xticks([])
-            axes.set_yticks([])
-            axes.set_title(f"{surface.title} ({surface.unit})", fontsize=7.5, loc="left", pad=3, parse_math=False)
-            bar = figure.colorbar(image, ax=axes, fraction=0.035, pad=0.015)
-            bar.outline.set_linewidth(0.4)
-            bar.ax.tick_params(labelsize=6, length=2)
-            if surface.unit == "cm" and "thickness" not in surface.attribute:
-                bar.ax.invert_yaxis()
-        return svg_bytes(figure), len(surfaces.surfaces) - len(chosen)
