@@ -19,6 +19,8 @@ from ..settings.pits import PitsSettings
 
 FAR_M = 30.0
 """A pit's own coordinates and its point may differ by this, m (common practice, no source)."""
+AGAIN = "the same id again: the fuller description is used and this one is not"
+FULLEST = "one description an id: of those of the latest date or of no date the one with more horizons, then the deeper, then the first that has a place"
 
 
 def drop_blank_ids(frame: pd.DataFrame, what: str, problems: list[Problem]) -> pd.DataFrame:
@@ -119,7 +121,8 @@ def settle_repeated_ids(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd
                         problems: list[Problem]) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """One row an id. Rows of one id at one place are visits, settled by ``visits``; at two places none is used.
 
-    Horizons follow their row: when the rows of an id stand in as many separate runs as there are visits, run by run.
+    Of visits the latest counts; where dates do not decide, the fuller description (FULLEST). Horizons follow their
+    row: when the rows of an id stand in as many separate runs as there are visits, run by run.
     """
     counts = pits["pit_id"].value_counts(sort=False)
     repeated = set(counts[counts > 1].index)
@@ -137,17 +140,21 @@ def settle_repeated_ids(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd
     reading_positions = _positions_by_id(readings, repeated)
     drop_readings: list[int] = []
     for key, rows in pit_positions.items():
-        parts = _assign(runs.get(key, []), horizons, len(rows))
+        together = [position for run in runs.get(key, []) for position in run]
+        parts = _by_visit(runs.get(key, []), horizons, len(rows))
         if not _one_place(pits["geometry"].to_numpy(object)[rows], settings.same_place_m):
             drop_pits += rows
-            drop_horizons += [position for part in parts for position in part]
+            drop_horizons += together
             drop_readings += reading_positions.get(key, [])
             for row in rows:
                 problems.append(at(pits.iloc[row], "error", "repeated id", "the same id stands at two places, so neither was used", pit_id=key,
                                    found=key, remedy="give each pit its own id"))
             continue
         dates = pits["date"].to_numpy(object)[rows]
-        kept = max(range(len(rows)), key=lambda k: (dates[k], -k))
+        kept = _fullest(pits.iloc[rows], parts, horizons)
+        if parts is None:  # nothing tells whose horizons these are: they go with the row that is used, rows written twice once
+            parts = [together if k == kept else [] for k in range(len(rows))]
+            drop_horizons += _doubles(horizons, together) if settings.visits == "latest" else []
         for k, row in enumerate(rows):
             if k == kept:
                 continue
@@ -159,17 +166,14 @@ def settle_repeated_ids(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd
                 continue
             drop_pits.append(row)
             drop_horizons += parts[k]
-            older = bool(dates[k]) and dates[kept] > dates[k]
-            problems.append(at(
-                pits.iloc[row], "warning" if older else "error", "older visit" if older else "repeated id",
-                "an older visit to this pit; it is set aside" if older else "the same id again: another row is used and this one is not",
-                pit_id=key, found=f"{key} with {len(parts[k])} horizons; used: row {pits['row'].iloc[rows[kept]]}",
-                remedy='say visits = "all" to use every visit' if older else "give each pit its own id, or take the row out",
-            ))
-        if settings.visits == "latest" and len(parts) > 1 and not any(parts[k] for k in range(len(rows)) if k != kept):
-            # one run for several visits: rows written twice are taken once
-            doubles = _doubles(horizons, parts[kept])
-            drop_horizons += doubles
+            used = f"used: row {pits['row'].iloc[rows[kept]]} with {_horizons_in_words(horizons, parts[kept])}"
+            found = f"{key} with {_horizons_in_words(horizons, parts[k])}; {used}"
+            if dates[k] and dates[kept] > dates[k]:
+                problems.append(at(pits.iloc[row], "warning", "older visit", "an older visit to this pit; it is set aside", pit_id=key,
+                                   found=found, remedy='say visits = "all" to use every visit'))
+            else:
+                problems.append(at(pits.iloc[row], "error", "repeated id", AGAIN, pit_id=key, found=found, allowed=FULLEST,
+                                   remedy="give each pit its own id, or take the row out"))
     pits = pits.assign(pit_id=pit_ids)
     horizons = horizons.assign(pit_id=horizon_ids)
     return _without(pits, drop_pits), _without(horizons, drop_horizons), _without(readings, drop_readings)
@@ -281,8 +285,8 @@ def _runs(horizons: pd.DataFrame, ids: set[str]) -> dict[str, list[list[int]]]:
     return runs
 
 
-def _assign(runs: list[list[int]], horizons: pd.DataFrame, visits: int) -> list[list[int]]:
-    """Positions of the horizons of each visit; all go to the first when runs do not tell visits apart."""
+def _by_visit(runs: list[list[int]], horizons: pd.DataFrame, visits: int) -> list[list[int]] | None:
+    """Positions of the horizons of each visit; None when nothing tells the visits apart."""
     if len(runs) == visits:
         return runs
     first = list(zip(horizons["upper_cm"], horizons["designation"].str.casefold(), strict=True))
@@ -294,9 +298,31 @@ def _assign(runs: list[list[int]], horizons: pd.DataFrame, visits: int) -> list[
             if part and first[position] == first[part[0]]:  # the description starts again
                 restarted.append([])
             restarted[-1].append(position)
-    if len(restarted) == visits:
-        return restarted
-    return [[position for run in runs for position in run], *([] for _ in range(visits - 1))]
+    return restarted if len(restarted) == visits else None
+
+
+def _fullest(rows: pd.DataFrame, parts: list[list[int]] | None, horizons: pd.DataFrame) -> int:
+    """Which row of one id is used, by FULLEST: of the latest date and of no date, by what is described."""
+    dates = rows["date"].to_numpy(object)
+    placed = [shape is not None for shape in rows["geometry"]]
+    described = [_extent(horizons, part) for part in parts] if parts else [(0, 0.0)] * len(rows)
+    last = max(dates)
+    return max(
+        (k for k in range(len(rows)) if dates[k] in (last, "")),
+        key=lambda k: (*described[k], placed[k], dates[k], -k),
+    )
+
+
+def _extent(horizons: pd.DataFrame, positions: list[int]) -> tuple[int, float]:
+    """How many different horizons these are, and how deep they go, cm."""
+    own = horizons.iloc[positions][["designation", "upper_cm", "lower_cm"]]
+    own = own[own["upper_cm"].notna()].drop_duplicates()
+    return len(own), float(np.nanmax(own[["upper_cm", "lower_cm"]].to_numpy(float))) if len(own) else 0.0
+
+
+def _horizons_in_words(horizons: pd.DataFrame, positions: list[int]) -> str:
+    count, depth = _extent(horizons, positions)
+    return f"{count} horizon{'' if count == 1 else 's'} to {depth:g} cm" if count else "no horizons"
 
 
 def _doubles(horizons: pd.DataFrame, positions: list[int]) -> list[int]:

@@ -53,6 +53,36 @@ def test_of_two_visits_the_latest_counts_with_its_own_horizons(read_survey):
     assert listed(pits, "older visit") == ["A"] and "row 4" in pits.problems[pits.problems["check"] == "older visit"]["found"].iloc[0]
 
 
+FULLER = [
+    ("more horizons", ("A,Ah,0,10\nA,Bm,10,90\n", "A,Ah,0,9\nA,Bm,9,30\nA,Ck,30,60\n"), 60),
+    ("then the deeper", ("A,Ah,0,10\nA,Bm,10,30\n", "A,Ah,0,9\nA,Bm,9,45\n"), 45),
+    ("then the first", ("A,Ah,0,10\nA,Bm,10,30\n", "A,Ah,0,9\nA,Bm,9,30\n"), 30),
+    ("horizons written twice count once", ("A,Ah,0,10\nA,Bm,10,30\n", "A,Ah,0,9\nA,Bm,9,20\nA,Bm,9,20\n"), 30),
+]
+
+
+@pytest.mark.parametrize("dates", ["2019-06-01 2019-06-01", " ", "2019-06-01 ", " 2019-06-01"])
+@pytest.mark.parametrize(("why", "copies", "deepest"), FULLER, ids=[case[0] for case in FULLER])
+def test_of_copies_that_dates_do_not_order_the_fuller_description_is_used(read_survey, dates, why, copies, deepest):
+    one, other = dates.split(" ")
+    sites = f"pit_id,x,y,date\nA,500000,5700000,{one}\nB,500100,5700000,\nA,500000,5700000,{other}\n"
+    pits = read_survey({"p.csv": sites, "h.csv": H + copies[0] + "B,Ah,0,20\n" + copies[1]}, **TWO)
+    assert pits.horizons[pits.horizons["pit_id"] == "A"]["lower_cm"].iloc[-1] == deepest
+    (problem,) = pits.problems[pits.problems["check"] == "repeated id"].to_dict("records")
+    assert "more horizons, then the deeper" in problem["allowed"] and f"to {deepest} cm" in problem["found"].split("used: ")[1]
+
+
+def test_a_copy_without_a_place_gives_way_to_its_equal(read_survey):
+    pits = read_survey({"p.csv": "pit_id,x,y\nA,,\nA,500000,5700000\n", "h.csv": H + "A,Ah,0,10\n"}, **TWO)
+    assert pits.pits.geometry.iloc[0] is not None and len(pits.horizons) == 1
+
+
+def test_horizons_that_no_visit_claims_stay_with_the_visit_that_counts(read_survey):
+    pits = read_survey({"p.csv": VISITS_P, "h.csv": H + "A,Ah,0,10\nA,Bm,10,30\nB,Ah,0,20\n"}, **TWO)
+    assert list(pits.pits.set_index("pit_id")["date"][["A"]]) == ["2024-06-01"]
+    assert list(pits.horizons[pits.horizons["pit_id"] == "A"]["designation"]) == ["Ah", "Bm"]
+
+
 def test_all_visits_can_be_kept_under_names_of_their_own_at_one_place(read_survey):
     pits = read_survey({"p.csv": VISITS_P, "h.csv": VISITS_H}, **TWO, visits="all")
     assert set(pits.pits["pit_id"]) == {"A visit 1", "B", "A"}

@@ -32,7 +32,7 @@ def american(tmp_path_factory):
     return read("pits_us", data, tmp_path_factory.mktemp("out"))
 
 
-TWICE = ("an older visit to this pit; it is set aside", "the same id again: another row is used and this one is not")
+TWICE = ("an older visit to this pit; it is set aside", "the same id again: the fuller description is used and this one is not")
 
 
 def rows_of(path: Path) -> list[dict[str, str]]:
@@ -79,7 +79,10 @@ def test_every_american_description_is_read_or_listed(american):
     listed = pits.problems[(pits.problems["file"] == "sites.csv") & (pits.problems["severity"] == "error")]
     assert set(pits.pits["row"]) | set(listed["row"]) == set(range(2, 996))
     assert set(pits.pits["pit_id"]) == {row["pit_id"] for row in sites}  # no id is lost
-    # an id that stands twice keeps one whole description, never a mixture of two
+    # an id that stands twice keeps one whole description, never a mixture of two, and the fuller one
+    fuller = pits.problems[pits.problems["pit_id"] == "S2018WY029001"]
+    assert list(pits.horizons[pits.horizons["pit_id"] == "S2018WY029001"]["designation"])[-1] == "Btk4"
+    assert "4 horizons to 87 cm; used: row 824 with 8 horizons to 200 cm" in fuller[fuller["check"] == "repeated id"]["found"].iloc[0]
     rows = pits.horizons.groupby("pit_id")["row"]
     assert (rows.max() - rows.min() + 1 <= rows.count() + 8).all()
     used = set(pits.horizons["row"])
@@ -92,7 +95,7 @@ def test_every_american_description_is_read_or_listed(american):
 def test_american_sites_without_coordinates_are_kept_and_listed(american):
     pits = american
     nowhere = pits.pits[pits.pits.geometry.isna()]
-    assert len(nowhere) == 14  # 15 rows, one of an id that has coordinates in another row
+    assert len(nowhere) == 15  # one of them is the undated, fuller description of an id whose dated rows have coordinates
     assert set(nowhere["pit_id"]) == set(pits.problems[pits.problems["check"] == "no place"]["pit_id"])
 
 
