@@ -1,8 +1,6 @@
-"""Pits made by hand, and the pits of the open data folder."""
+"""Pits made by hand."""
 
 from __future__ import annotations
-
-from pathlib import Path
 
 import geopandas as gpd
 import pandas as pd
@@ -14,8 +12,6 @@ from geoprofile.problems import problems_frame
 from geoprofile.products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, Pits, typed
 from geoprofile.record import Record
 from geoprofile.settings.attributes import AttributesSettings
-
-PITS_US = Path(__file__).resolve().parents[3] / "shared" / "data" / "pits-us"
 
 
 def make_pits(described: dict[str, list], facts: dict[str, dict] | None = None, readings: list[dict] = ()) -> Pits:
@@ -87,44 +83,3 @@ def derive_all(make_context):
         return derive_attributes(pits, used, make_context(convention=convention), Record("attributes", {}))
 
     return all_of
-
-
-@pytest.fixture(scope="session")
-def pits_us() -> Pits:
-    if not PITS_US.is_dir():
-        pytest.skip("the open data folder ../shared is not beside the project")
-    return read_pits_us(PITS_US)
-
-
-def read_pits_us(folder: Path) -> Pits:
-    """The open pits as Pits: visits of one pit merged, organic layers counted down turned into heights above the soil."""
-    sites = pd.read_csv(folder / "sites.csv", dtype={"pit_id": "str"}, keep_default_na=False, na_values=[""])
-    horizons = pd.read_csv(folder / "horizons.csv", dtype={"pit_id": "str"}, keep_default_na=False, na_values=[""])
-    horizons = horizons.rename(columns={"upper_depth_cm": "upper_cm", "lower_depth_cm": "lower_cm"})
-    # 994 rows are visits of 762 pits: the same horizons come once a visit
-    sites = sites.drop_duplicates("pit_id").reset_index(drop=True)
-    horizons = horizons.drop_duplicates(["pit_id", "designation", "upper_cm", "lower_cm"])
-    horizons = horizons.sort_values(["pit_id", "upper_cm"], kind="stable", na_position="first")
-    horizons["order"] = horizons.groupby("pit_id").cumcount() + 1
-    organic = horizons["designation"].fillna("").str.match(r"^\d?O")
-    first_mineral = horizons[~organic].groupby("pit_id")["upper_cm"].min()
-    thick = horizons[organic].groupby("pit_id")["lower_cm"].max().rename("thick")
-    above = pd.concat([thick, first_mineral.rename("mineral")], axis=1)
-    above["thick"] = above[["thick", "mineral"]].min(axis=1).where(above["mineral"].notna(), above["thick"])
-    is_organic = above["thick"].fillna(0) >= 40
-    shift = above["thick"].where(~is_organic, 0).fillna(0)
-    moved = horizons["pit_id"].map(shift).fillna(0)
-    horizons["upper_cm"] -= moved
-    horizons["lower_cm"] -= moved
-    sites["datum"] = sites["pit_id"].map(is_organic).fillna(False).map({True: "organic surface", False: "mineral surface"})
-    sites["datum_shift_cm"] = -sites["pit_id"].map(shift).fillna(0)
-    sites["place_id"] = sites["pit_id"]
-    points = gpd.GeoSeries(gpd.points_from_xy(sites["longitude"], sites["latitude"]), crs="EPSG:4326")
-    points = points.where(sites["longitude"].notna(), None)
-    return Pits(
-        record=Record("pits", {}),
-        pits=gpd.GeoDataFrame(typed(sites, PIT_COLUMNS, extra=False), geometry=points),
-        horizons=typed(horizons, HORIZON_COLUMNS, extra=False),
-        readings=typed(pd.DataFrame({"pit_id": []}), READING_COLUMNS),
-        problems=problems_frame([]),
-    )
