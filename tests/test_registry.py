@@ -34,7 +34,7 @@ def test_what_pyproject_declares_is_installed_and_loads(group):
 
 
 def test_a_broken_plugin_is_named_and_the_rest_works(found):
-    plugins = found(("good", "geoprofile.surfaces.simple:MEAN"), ("bad", "no_such_module:thing"), ("poor", "json:dumps"))
+    plugins = found(("good", "geoprofile.surfaces.methods.simple:MEAN"), ("bad", "no_such_module:thing"), ("poor", "json:dumps"))
     assert list(plugins.loaded) == ["good"]
     assert {broken.name: broken.reason.split(":")[0] for broken in plugins.broken} == {"bad": "ModuleNotFoundError", "poor": "TypeError"}
     with pytest.raises(PluginError, match="did not load"):
@@ -42,12 +42,12 @@ def test_a_broken_plugin_is_named_and_the_rest_works(found):
 
 
 def test_a_second_plugin_of_the_same_name_is_refused_and_ours_stays(found):
-    plugins = found(("mean", "aaa_other:MEAN"), ("mean", "geoprofile.surfaces.simple:MEAN"))
+    plugins = found(("mean", "aaa_other:MEAN"), ("mean", "geoprofile.surfaces.methods.simple:MEAN"))
     assert list(plugins.loaded) == ["mean"]
     assert "taken" in plugins.broken[0].reason and plugins.broken[0].value == "aaa_other:MEAN"
 
 
 def test_an_unknown_name_gets_the_nearest(found):
     with pytest.raises(PluginError) as caught:
-        found(("nearest", "geoprofile.surfaces.simple:MEAN")).get("neares")
+        found(("nearest", "geoprofile.surfaces.methods.simple:MEAN")).get("neares")
     assert caught.value.remedy == "did you mean 'nearest'?"
