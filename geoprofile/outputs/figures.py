@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -45,7 +46,11 @@ def new_figure(width_mm: float, height_mm: float):
 def svg_bytes(figure) -> bytes:
     sink = io.BytesIO()
     figure.savefig(sink, format="svg", metadata={"Date": None, "Creator": None})
-    return sink.getvalue()
+    text = sink.getvalue()
+    # matplotlib numbers clipping outlines by how many figures the process has drawn before
+    for number, name in enumerate(re.findall(rb'<clipPath id="([^"]+)"', text), start=1):
+        text = text.replace(b'"' + name + b'"', b'"clip%d"' % number).replace(b"(#" + name + b")", b"(#clip%d)" % number)
+    return text
 
 
 def png_bytes(figure, dpi: int = 150) -> bytes:
