@@ -92,6 +92,9 @@ def read_depths(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.
     unit = row_units(mapped, column, settings, ids)
     _need_a_unit(mapped, column, texts, unit)
     decimal, refused = decimal_of(mapped, column, texts, ids)
+    for position in np.flatnonzero(refused & (ids != ""))[1:]:  # the first is listed with the column; a lost horizon is listed each
+        mapped.problem(position, "error", "decimal mark", "this depth has the mark that the column does not use, and was not read",
+                       field=column.field.name, pit_id=ids[position], found=texts[position], remedy="use one mark in the whole file")
     count = len(texts)
     direct = pd.to_numeric(pd.Series(np.where(texts == "", "nan", texts)).str.replace(",", "." if decimal == "," else ",", regex=False),
                            errors="coerce").to_numpy(float)

@@ -34,6 +34,9 @@ def read_horizons(mapped: Mapped, settings: PitsSettings, convention: str) -> pd
                 frame[column] = _merged(frame, column, found)
     if "remarks" not in frame.columns or not (frame["remarks"] != "").any():
         frame["remarks"] = mapped.text("remarks")
+    if mapped.has("texture"):
+        more = values.modifiers_as_written(mapped, mapped.columns["texture"][0], convention)
+        frame["remarks"] = ["; ".join(part for part in pair if part) for pair in zip(frame["remarks"], more)]
     if mapped.has("order"):
         frame["order"] = values.numbers(mapped, mapped.columns["order"][0], ids)
     _list_faulty_cells(mapped, ids)

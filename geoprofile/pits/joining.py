@@ -87,7 +87,7 @@ def join_horizons(pits: pd.DataFrame, horizons: pd.DataFrame, problems: list[Pro
     """Horizons of known pits; those of others are listed once an id and not used. Pits without horizons are listed."""
     ids = set(pits["pit_id"])
     stray = ~horizons["pit_id"].isin(ids).to_numpy()
-    if len(horizons) and stray.all():
+    if len(horizons) and ids and stray.all():
         raise InputError("no horizon has the id of a pit", where=f"{pits['file'].iloc[0]} and {horizons['file'].iloc[0]}",
                          found=f"pits {', '.join(sorted(ids)[:4])} ...; horizons {', '.join(sorted(set(horizons['pit_id']))[:4])} ...",
                          remedy="name the id columns in [pits.columns.pits] and [pits.columns.horizons]")

@@ -15,6 +15,7 @@ import pandas as pd
 from ..errors import InputError
 from ..vocabulary.munsell import parse_colour
 from ..vocabulary.terms import find_term, terms
+from ..vocabulary.texture import several_textures, split_modifiers
 from .columns import Column, Mapped, units
 
 _DASHES = str.maketrans({"\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2010": "-", "\u2011": "-", "\u00b4": "'", "\u2019": "'"})
@@ -151,19 +152,37 @@ def slopes(mapped: Mapped, column: Column, ids: np.ndarray) -> np.ndarray:
 
 
 def term_codes(mapped: Mapped, column: Column, kind: str, convention: str, ids: np.ndarray) -> np.ndarray:
-    """Terms as the vocabulary names them; a word it does not know is kept as written and listed once per word."""
+    """Terms as the vocabulary names them (textures by their code, where they have one).
+
+    A word it does not know is kept as written and listed once per word; several textures of one horizon once per column.
+    """
     texts = mapped.text_in(column)
     found = by_text(texts, lambda text: find_term(kind, text, convention) if text else None)
-    out = np.array([(term.code if kind == "texture" else term.name) if term else text for term, text in zip(found, texts)], dtype=object)
+    out = np.array([((kind == "texture" and term.code) or term.name) if term else text for term, text in zip(found, texts)], dtype=object)
     unknown = {}
     for position in np.flatnonzero([bool(text) and term is None for text, term in zip(texts, found)]):
         unknown.setdefault(texts[position], position)
-    if unknown:
-        allowed = ", ".join(dict.fromkeys(term.name for term in terms(kind, convention)))
-        for text, position in unknown.items():
+    several = {text: at for text, at in unknown.items() if kind == "texture" and several_textures(text, convention)}
+    allowed = ", ".join(dict.fromkeys(term.name for term in terms(kind, convention))) if unknown else ""
+    for text, position in unknown.items():
+        if text not in several:
             mapped.problem(position, "warning", "term", f"this is no {kind.replace('_', ' ')} of the convention; kept as written",
                            field=column.field.name, pit_id=ids[position], found=text, allowed=allowed[:300])
+    if several:
+        first = min(several.values())
+        rows = int(np.isin(texts.astype(str), list(several)).sum())
+        mapped.problem(first, "note", "term", f"{rows} horizons have several textures or are stratified; kept as written, without one class",
+                       field=column.field.name, pit_id=ids[first], found=", ".join(sorted(several)))
     return out
+
+
+def modifiers_as_written(mapped: Mapped, column: Column, convention: str) -> np.ndarray:
+    """``texture GRV-SL`` where a texture carries words that its class does not say, else blank: nothing is lost."""
+    def said(text: str) -> str:
+        known = text and find_term("texture", text, convention) and split_modifiers(text, convention)
+        return f"texture {text}" if known and known[0] and known[1] else ""
+
+    return by_text(mapped.text_in(column), said)
 
 
 def several_terms(mapped: Mapped, column: Column, convention: str, ids: np.ndarray) -> dict[str, np.ndarray]:

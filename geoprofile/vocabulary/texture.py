@@ -94,6 +94,21 @@ def split_modifiers(text: str, convention: str) -> tuple[tuple[str, ...], str]:
             return tuple(found), rest
 
 
+def several_textures(text: str, convention: str) -> tuple[str, ...]:
+    """The textures of a horizon that has more than one, as ``SR- FSL CL`` (stratified) or ``SL, L``; () for any other text.
+
+    Each part is a class, or a word used in its place, with or without modifiers.
+    """
+    from .terms import find_term
+
+    rest = re.sub(r"^(?:SR|stratified)(?:\s*-\s*|\s+)", "", str(text).strip(), flags=re.IGNORECASE)
+    for between in (r"\s*[,;/&+]\s*|\s+(?:and|to)\s+", r"\s+"):
+        parts = tuple(part for part in re.split(between, rest) if part)
+        if len(parts) > 1 and all(find_term("texture", part, convention) for part in parts):
+            return parts
+    return ()
+
+
 @cache
 def _modifiers(convention: str) -> tuple[tuple[str, str], ...]:
     """(spelling, name), longest spelling first."""

@@ -31,6 +31,12 @@ def test_no_match_at_all_is_an_error_G9(read_survey):
         read_survey({"p.csv": "pit_id\nA\n", "w.csv": "id,x,y\nX,500000,5700000\n"}, pits={"file": "p.csv"}, points={"file": "w.csv"})
 
 
+def test_horizons_are_listed_also_where_no_pit_is_left(read_survey):
+    pits = read_survey({"p.csv": "pit_id,x,y\nA,500000,5700000\nA,500900,5700000\n", "h.csv": H + "A,Ah,0,10\nB,Ah,0,10\n"}, **TWO)
+    assert pits.pits.empty and pits.horizons.empty
+    assert listed(pits, "repeated id") == ["A", "A"] and listed(pits, "no pit") == ["B"]
+
+
 def test_rows_never_multiply_R9(read_survey):
     pits = read_survey({"p.csv": "pit_id,x,y\nA,500000,5700000\nA,500000,5700000\n", "h.csv": H + "A,Ah,0,10\nA,Bm,10,30\n"}, **TWO)
     assert len(pits.pits) == 1 and len(pits.horizons) == 2

@@ -294,6 +294,15 @@ def test_a_word_no_table_knows_is_kept_as_written_and_listed_once(read_survey):
     assert list(pits.horizons["texture"]) == ["gloop", "gloop"] and len(check(pits, "term")) == 1
 
 
+def test_words_before_a_texture_are_kept_beside_its_class(read_survey):
+    text = "pit_id,upper (cm),lower (cm),texture,remarks\nA,0,15,GRV-SL,roots\nA,15,30,MUCK,\nA,30,40,SR- SL CL,\nA,40,60,SL CL,\n"
+    pits = read_survey({"h.csv": text}, **LONG, convention="usda")
+    assert list(pits.horizons["texture"]) == ["sl", "muck", "SR- SL CL", "SL CL"], "a word without a code keeps its name"
+    assert pits.horizons["remarks"].iloc[0] == "roots; texture GRV-SL" and pits.horizons["remarks"].iloc[1:].isna().all()
+    (note,) = check(pits, "term").to_dict("records")
+    assert note["severity"] == "note" and note["what"].startswith("2 horizons have several textures") and note["row"] == 4
+
+
 def test_reading_twice_gives_the_same(read_survey):
     files = {"h.csv": H + "A,Ah,0,10\nA,Bm,10,xx\nB,Ah,0,10\n"}
     one, two = read_survey(files, **LONG), read_survey(files, **LONG)

@@ -7,7 +7,7 @@ import io
 import tempfile
 from pathlib import Path
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from geoprofile.context import Context
@@ -41,6 +41,7 @@ def tables(draw, always: tuple[str, ...]):
 
 
 @given(tables(("pit_id",)), tables(("pit_id", "top (cm)", "bottom (cm)")), st.sampled_from(["day_first", None]))
+@example([["pit_id", "top (cm)"], ["", "A"]], [["pit_id", "top (cm)", "bottom (cm)"], ["A", "007", ""]], None)
 @settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 def test_any_table_is_read_or_refused_with_a_reason(pits, horizons, order):
     try:
@@ -55,6 +56,7 @@ def test_any_table_is_read_or_refused_with_a_reason(pits, horizons, order):
 
 
 @given(st.lists(st.tuples(st.sampled_from(CELLS), st.sampled_from(CELLS)), min_size=1, max_size=8))
+@example([("1,5", ""), ("1,5", ""), ("49.5", ""), ("49.5", "")])
 @settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 def test_every_row_is_used_or_listed(depths):
     rows = [["pit_id", "designation", "top (cm)", "bottom (cm)"], *([f"P{n}", "Ah", *pair] for n, pair in enumerate(depths))]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from geoprofile.vocabulary.texture import split_modifiers, texture_class
+from geoprofile.vocabulary.texture import several_textures, split_modifiers, texture_class
 
 EDGES = [
     ((85, 10, 5), "ls"), ((70, 30, 0), "sl"), ((52, 41, 7), "l"), ((43, 50, 7), "sil"), ((45, 15, 40), "c"), ((20, 80, 0), "si"),
@@ -99,3 +99,21 @@ def test_fractions_that_miss_100_by_rounding_are_scaled():
 )
 def test_modifiers_are_taken_apart(text, convention, modifiers, rest):
     assert split_modifiers(text, convention) == (modifiers, rest)
+
+
+@pytest.mark.parametrize(
+    ("text", "convention", "parts"),
+    [
+        ("SR- FSL CL", "usda", ("FSL", "CL")),
+        ("stratified GRX-COS GR", "usda", ("GRX-COS", "GR")),
+        ("HPM GR-SIL", "usda", ("HPM", "GR-SIL")),
+        ("sandy loam, loam", "canadian", ("sandy loam", "loam")),
+        ("silt loam to clay", "wrb", ("silt loam", "clay")),
+        ("SL", "usda", ()),
+        ("very gravelly sandy loam", "usda", ()),
+        ("FSL gloop", "usda", ()),
+        ("", "usda", ()),
+    ],
+)
+def test_several_textures_of_one_horizon_are_told_apart_from_one(text, convention, parts):
+    assert several_textures(text, convention) == parts
