@@ -47,9 +47,10 @@ def svg_bytes(figure) -> bytes:
     sink = io.BytesIO()
     figure.savefig(sink, format="svg", metadata={"Date": None, "Creator": None})
     text = sink.getvalue()
-    # matplotlib numbers clipping outlines by how many figures the process has drawn before
-    for number, name in enumerate(re.findall(rb'<clipPath id="([^"]+)"', text), start=1):
-        text = text.replace(b'"' + name + b'"', b'"clip%d"' % number).replace(b"(#" + name + b")", b"(#clip%d)" % number)
+    # matplotlib names clipping outlines and hatches after what else the process has drawn before
+    for number, (kind, name) in enumerate(re.findall(rb'<(clipPath|pattern) id="([^"]+)"', text), start=1):
+        own = (b"clip%d" if kind == b"clipPath" else b"hatch%d") % number
+        text = text.replace(b'"' + name + b'"', b'"' + own + b'"').replace(b"(#" + name + b")", b"(#" + own + b")")
     return text
 
 

@@ -1,5 +1,7 @@
 """Figures are the same bytes whatever was drawn before them in the process."""
 
+import re
+
 from geoprofile.outputs.figures import drawing, new_figure, png_bytes, svg_bytes
 
 
@@ -8,6 +10,7 @@ def _drawn() -> tuple[bytes, bytes]:
         figure = new_figure(80, 60)
         axes = figure.add_subplot()
         axes.plot([0, 1, 2], [0, 4, 1])
+        axes.bar([0, 1], [1, 2], hatch="//")
         axes.set_title("$not mathematics$ & <text>")
         return svg_bytes(figure), png_bytes(figure)
 
@@ -18,4 +21,6 @@ def test_a_figure_is_the_same_bytes_after_others_were_drawn():
     for _ in range(3):
         _drawn()
     assert _drawn() == first
-    assert first[0].count(b"url(#clip1)") and b'id="clip1"' in first[0]
+    for name in (b"clip", b"hatch"):
+        used = set(re.findall(rb"url\(#(%s\d+)\)" % name, first[0]))
+        assert used and used == set(re.findall(rb'id="(%s\d+)"' % name, first[0]))
