@@ -29,6 +29,8 @@ from .walk import answers_of, depth_of_first
 
 BY_DESIGNATION = ("depth_to_carbonates", "depth_to_secondary_carbonates")
 """Attributes whose designations mean different things in different conventions."""
+LIME_OVER_LIME_FREE = "lime over a lime-free layer"
+"""The flag that two depths follow: first calcareous, continuously calcareous."""
 LIME_FREE_WORDS = ("lime-free", "lime free", "noncalcareous", "non-calcareous")
 
 
@@ -204,7 +206,7 @@ def _layers(profile: Profile, answers: list[bool | None], reach: float) -> tuple
     again = next((n for n in range(last_no + 1, len(answers)) if answers[n]), None)
     continuous = f"at least {reach:g}" if again is None else f"{profile.soil[again].upper:g}"
     return (
-        "lime over a lime-free layer",
+        LIME_OVER_LIME_FREE,
         f"first calcareous {max(profile.soil[first].upper, 0):g} cm",
         f"continuously calcareous {continuous} cm",
     )

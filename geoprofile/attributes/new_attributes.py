@@ -16,10 +16,9 @@ from .profile import Profile
 from .salts import depth_to_limit
 from .walk import depth_of_first, met, thickness_of, thickness_or
 
-UNITS = {
-    "ec_ds_m": "dS/m", "bulk_density": "Mg/m3", "ph": "", "sar": "",
-    **{name: "%" for name in HORIZON_COLUMNS if name.endswith("_percent")},
-}  # fmt: skip
+UNITS = {"ec_ds_m": "dS/m", "bulk_density": "Mg/m3"}
+SUFFIXES = {"_percent": "%", "_g_kg": "g/kg", "_mg_kg": "mg/kg", "_ds_m": "dS/m", "_cm": "cm", "_mm": "mm"}
+"""Endings of column names that say the unit."""
 PLACES = {name for name in HORIZON_COLUMNS if name.endswith("_cm")} | {"order", "row"}
 
 
@@ -30,7 +29,7 @@ def new_attribute(name: str, new: NewAttribute, convention: str, columns: Iterab
     Raises SettingsError where it asks for a property or letters that are not known.
     """
     columns = sorted(set(columns) - PLACES)
-    title = new.title or f"{name.replace('_', ' ')}"
+    title = new.title or title_of(new)
     source = f"[attributes.new.{name}] of the survey file"
     if new.kind == "average" or new.at_least is not None or new.at_most is not None:
         if new.of not in columns:
@@ -41,7 +40,7 @@ def new_attribute(name: str, new: NewAttribute, convention: str, columns: Iterab
         floor = "included" if new.forest_floor else "left out"
         text = (f"Mean of {new.of} from {new.upper_cm:g} to {new.lower_cm:g} cm by thickness; forest floor {floor}; no "
                 f"value below {new.least_share:.0%} of the interval with data; cut at rock.")  # fmt: skip
-        unit = new.unit if new.unit is not None else UNITS.get(new.of, "")
+        unit = new.unit if new.unit is not None else unit_of(new.of)
         definition = AttributeDefinition(name, title, unit, "average", text, source, False, 1)
         return Attribute(definition, lambda profile, rules: average(profile, new))
     if new.at_least is not None or new.at_most is not None:
@@ -54,6 +53,33 @@ def new_attribute(name: str, new: NewAttribute, convention: str, columns: Iterab
         return Attribute(definition, lambda profile, rules: _depth_to_pattern(profile, new))
     definition = AttributeDefinition(name, title, "cm", "thickness", f"Summed thickness of horizons like {wanted.text}.", source, True)
     return Attribute(definition, lambda profile, rules: _thickness_of_pattern(profile, new))
+
+
+def unit_of(column: str) -> str:
+    """Unit of a measured column, from its name; '' where it has none or does not say."""
+    return UNITS.get(column) or next((unit for ending, unit in SUFFIXES.items() if column.endswith(ending)), "")
+
+
+def title_of(new: NewAttribute) -> str:
+    """A readable name where the survey file gives none: what is sought, and where."""
+    if new.kind == "average":
+        return _capital(f"{_property(new.of)}, {new.upper_cm:g} to {new.lower_cm:g} cm")
+    if new.at_least is not None or new.at_most is not None:
+        limit = f"at least {new.at_least:g}" if new.at_least is not None else f"at most {new.at_most:g}"
+        return f"Depth to {_property(new.of)} of {limit} {unit_of(new.of)}".rstrip()
+    like = f"horizons like {new.of}" if "*" in new.of else new.of
+    return f"{'Depth to' if new.kind == 'depth_to' else 'Thickness of'} {like}"
+
+
+def _property(column: str) -> str:
+    """``clay_percent`` -> clay: in the words of the contract, or of the column's own name without its unit."""
+    if column in HORIZON_COLUMNS:
+        return HORIZON_COLUMNS[column][1].split(",")[0]
+    return next((column.removesuffix(ending) for ending in SUFFIXES if column.endswith(ending)), column).replace("_", " ")
+
+
+def _capital(text: str) -> str:
+    return text if text.startswith("pH") else text[0].upper() + text[1:]
 
 
 def _depth_to_value(profile: Profile, new: NewAttribute) -> Interval:

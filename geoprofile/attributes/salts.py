@@ -12,6 +12,8 @@ from .walk import answers_of, depth_of_first
 LIMIT_DS_M = 4.0
 """EC of a saline layer in a saturated paste, dS/m (suffix sa, CSSC 1998, from memory; saline soil map of Alberta)."""
 EXTRACT = "paste"
+OTHER_EXTRACT = "EC by another extract not used: "
+"""The flag that the other extracts follow, separated by commas."""
 
 
 def depth_to_salts(profile: Profile, rules: Rules) -> Interval:
@@ -60,7 +62,7 @@ def _others(profile: Profile, extract: str) -> tuple[str, ...]:
     flags = []
     extracts = sorted({h.ec_extract or "not stated" for h in profile.soil if h.ec is not None and h.ec_extract != extract})
     if extracts:
-        flags.append("EC by another extract not used: " + ", ".join(extracts))
+        flags.append(OTHER_EXTRACT + ", ".join(extracts))
     salty = next((h for h in profile.soil if h.kinds["salts"]), None)
     if salty is not None:
         flags.append(f"{salty.name} described at {max(salty.upper, 0):g} cm")

@@ -16,6 +16,7 @@ from ..registry import plugins
 from ..settings.attributes import AttributesSettings
 from ..vocabulary.designations import parse_designation
 from .carbonates import BY_DESIGNATION, evidence_for, pooling_refusal
+from .findings import Findings
 from .from_frames import build_profiles
 from .meanings import buried_limits
 from .new_attributes import new_attribute
@@ -23,6 +24,7 @@ from .plugin import NOT_NATURAL, Attribute, silent
 from .profile import Profile
 from .readings import disagreement, group_readings, reading_of
 from .rules import Rules, refuse_idle_choices
+from .salts import EXTRACT
 from .topsoil_rules import find_topsoil_rule, read_topsoil_rule
 
 GROUP = "geoprofile.attributes"
@@ -55,6 +57,7 @@ def derive_attributes(pits: Pits, settings: AttributesSettings, context: Context
     problems = _pooling_problems(rules, chosen) + _broken_plugins()
     readings = group_readings(pits.readings)
     problems += _unknown_readings(readings, chosen)
+    findings = Findings()
     rows: list[tuple] = []
     stones = welded = 0
     with context.progress.task("deriving attributes", len(pits.pits)) as task:
@@ -63,6 +66,7 @@ def derive_attributes(pits: Pits, settings: AttributesSettings, context: Context
             welded += any(horizon.described and horizon.designation.buried for horizon in profile.soil)
             for name, plugin in chosen.items():
                 interval = _derive(name, plugin, profile, rules)
+                findings.take(profile.pit_id, interval)
                 read = readings.get((profile.pit_id, name))
                 if read and profile.is_natural:
                     interval, problem = _outrank(interval, read, plugin.definition, settings.readings_tolerance_cm)
@@ -71,6 +75,7 @@ def derive_attributes(pits: Pits, settings: AttributesSettings, context: Context
                              interval.evidence, "; ".join(dict.fromkeys(interval.flags))))  # fmt: skip
             if number % 100 == 99:
                 task.advance(100)
+    problems += findings.problems(pits.pits, rules.choice("depth_to_salts").extract or EXTRACT)
     values = typed(pd.DataFrame(rows, columns=list(VALUE_COLUMNS)), VALUE_COLUMNS)
     return Attributes(
         record=record,

@@ -203,7 +203,7 @@ def test_four_waypoints_have_no_description(pits, made):
 
 def test_the_second_visit_is_used_and_the_first_listed(pits, made):
     (pit_id,) = made[0].survey.planted["visited twice"]
-    assert pit_id in ids(pits, "repeated id")
+    assert pit_id in ids(pits, "older visit")
     assert pits.pits.set_index("pit_id").loc[pit_id, "date"] == "2025-07-02"
 
 
