@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .covariance import covariance_in_place, squared_distances
+from .covariance import covariance_in_place, scaled_squares
 from .kriging import System, with_constant
 
 Z90 = 1.6448536269514722
@@ -31,9 +31,9 @@ def error_covariance(system: System, points: np.ndarray, drift: np.ndarray | Non
     The nugget belongs to single points: over an area of many it averages away.
     """
     points = np.asarray(points, float)
-    kind, sill, scale = system.model.kind, system.model.partial_sill, system.model.scale
-    own = covariance_in_place(kind, sill, squared_distances(points / scale, points / scale))
-    cross = covariance_in_place(kind, sill, squared_distances(system.points / scale, points / scale))
+    model = system.model
+    own = covariance_in_place(model.kind, model.partial_sill, scaled_squares(model, points, points))
+    cross = covariance_in_place(model.kind, model.partial_sill, scaled_squares(model, system.points, points))
     lack = with_constant(drift, len(points)).T - system.precision_trend.T @ cross
     return own - cross.T @ (system.precision @ cross) + lack.T @ system.coefficient_covariance @ lack
 

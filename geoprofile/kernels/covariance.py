@@ -34,6 +34,10 @@ class Model(NamedTuple):
     nugget: float
     partial_sill: float
     scale: float
+    azimuth: float = 0.0
+    """Direction of longest reach, degrees clockwise from north."""
+    ratio: float = 1.0
+    """Reach across that direction as a share of the reach along it; 1 = the same in all directions."""
 
     @property
     def sill(self) -> float:
@@ -89,6 +93,37 @@ def squared_distances(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     dy *= dy
     dx += dy
     return dx
+
+
+def metric(model: Model) -> tuple[float, float, float]:
+    """(a, b, c) of the squared scaled distance a dx^2 + b dy^2 + c dx dy, x east and y north."""
+    angle = np.deg2rad(model.azimuth)
+    along, across = 1.0 / model.scale**2, 1.0 / (model.scale * model.ratio) ** 2
+    sine, cosine = np.sin(angle), np.cos(angle)
+    return (
+        float(along * sine**2 + across * cosine**2), float(along * cosine**2 + across * sine**2),
+        float(2 * (along - across) * sine * cosine),
+    )  # fmt: skip
+
+
+def stretched(points: np.ndarray, azimuth: float, ratio: float) -> np.ndarray:
+    """Coordinates (n, 2) turned and stretched so that a model with this anisotropy is the same in all directions."""
+    if ratio == 1.0:
+        return points
+    angle = np.deg2rad(azimuth)
+    along = points[:, 0] * np.sin(angle) + points[:, 1] * np.cos(angle)
+    across = points[:, 0] * np.cos(angle) - points[:, 1] * np.sin(angle)
+    return np.column_stack([across / ratio, along])
+
+
+def scaled_squares(model: Model, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """(n, m) squared distances between points (n, 2) and (m, 2) in units of the model's scale."""
+    if model.ratio != 1.0:
+        middle = a.mean(axis=0)  # large coordinates lose digits when turned
+        a, b = stretched(a - middle, model.azimuth, model.ratio), stretched(b - middle, model.azimuth, model.ratio)
+    d2 = squared_distances(a, b)
+    d2 /= model.scale**2
+    return d2
 
 
 def covariance(model: Model, distance: np.ndarray) -> np.ndarray:

@@ -25,7 +25,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .covariance import Model, covariance_in_place, squared_distances
+from .covariance import Model, covariance_in_place, metric, scaled_squares, squared_distances
 
 AT_DATUM = 1e-3
 """Nearer than this (unit of the coordinates: 1 mm) a prediction is at the datum."""
@@ -58,6 +58,8 @@ class System(NamedTuple):
     nugget_is_error: bool
     jitter: float
     """Added to the diagonal to make it invertible, as a share of the sill; 0 = none was needed."""
+    error_variance: np.ndarray | None = None
+    """(n,) of readings that are not exact, beside the nugget; None = all are exact."""
 
     @property
     def variance_at_zero(self) -> float:
@@ -71,12 +73,15 @@ def solve(
     drift: np.ndarray | None = None,
     *,
     nugget_is_error: bool = False,
+    error_variance: np.ndarray | None = None,
 ) -> System:
     """Factorise the system of ``n`` data.
 
     Parameters
     ----------
     points : (n, 2) coordinates; values : (n,); drift : (n, p - 1) columns beside the constant.
+    error_variance : (n,) squared unit of the values, for readings that are not exact: what limits
+        say (kernels/expectation_propagation.py), or a value read between two near limits.
 
     Raises
     ------
@@ -89,8 +94,8 @@ def solve(
     d2 = squared_distances(points, points)
     if not nugget_is_error and (d2[np.triu_indices(len(points), 1)] < AT_DATUM**2).any():
         raise np.linalg.LinAlgError("two data lie at one place: merge them first")
-    smooth = covariance_in_place(model.kind, model.partial_sill, d2 / model.scale**2)
-    lower, jitter = _factor(smooth, model)
+    smooth = covariance_in_place(model.kind, model.partial_sill, scaled_squares(model, points, points))
+    lower, jitter = _factor(smooth, model, error_variance)
     inverse = np.linalg.inv(lower)
     precision = inverse.T @ inverse
     precision_trend = precision @ trend
@@ -102,7 +107,7 @@ def solve(
     dual = precision @ (values - trend @ coefficients)
     return System(
         model, points, values, trend, precision, precision_trend, coefficients, coefficient_covariance, dual,
-        nugget_is_error, jitter,
+        nugget_is_error, jitter, None if error_variance is None else np.asarray(error_variance, float),
     )  # fmt: skip
 
 
@@ -113,9 +118,8 @@ def predict_points(system: System, points: np.ndarray, drift: np.ndarray | None 
     step = max(1, 4_000_000 // max(len(system.points), 1))
     for start in range(0, len(points), step):
         part = slice(start, start + step)
-        d2 = squared_distances(system.points, points[part])
-        cross = _cross_covariance(system, d2)
-        trend = with_constant(None if drift is None else drift[part], len(d2[0]))
+        cross = cross_covariance(system, points[part])
+        trend = with_constant(None if drift is None else drift[part], cross.shape[1])
         estimate[part], variance[part] = _predict(system, cross, trend, slice(None))
     return estimate, variance
 
@@ -142,6 +146,7 @@ def predict_grid(
     estimate = np.full((height, width), np.nan)
     variance = np.full((height, width), np.nan)
     px, py = system.points[:, 0], system.points[:, 1]
+    a, b, c = (part * model.scale**2 for part in metric(model))
     for top in range(0, height, tile):
         rows = slice(top, min(top + tile, height))
         ty = y[rows]
@@ -158,7 +163,12 @@ def predict_grid(
                 near = slice(None)
             dx = (tx[None, :] - px[near, None]) / model.scale
             dy = (ty[None, :] - py[near, None]) / model.scale
-            u2 = (dy * dy)[:, :, None] + (dx * dx)[:, None, :]
+            if model.ratio == 1.0:
+                u2 = (dy * dy)[:, :, None] + (dx * dx)[:, None, :]
+            else:
+                u2 = (b * dy * dy)[:, :, None] + (a * dx * dx)[:, None, :]
+                u2 += (c * dy)[:, :, None] * dx[:, None, :]
+                np.maximum(u2, 0.0, out=u2)
             cross = covariance_in_place(model.kind, model.partial_sill, u2)
             if not system.nugget_is_error and model.nugget > 0:
                 close = AT_DATUM / model.scale
@@ -177,7 +187,7 @@ def predict_grid(
 def weights(system: System, points: np.ndarray, drift: np.ndarray | None = None) -> np.ndarray:
     """(n, m) weight of each datum in each prediction; columns sum to 1."""
     points = np.asarray(points, float).reshape(-1, 2)
-    cross = _cross_covariance(system, squared_distances(system.points, points))
+    cross = cross_covariance(system, points)
     lack = with_constant(drift, len(points)).T - system.precision_trend.T @ cross
     return system.precision @ cross + system.precision_trend @ (system.coefficient_covariance @ lack)
 
@@ -186,12 +196,16 @@ def leave_one_out(system: System) -> tuple[np.ndarray, np.ndarray]:
     """Prediction of each datum from all others and its variance, the model not refitted (Dubrule 1983).
 
     With P = Q - QF(F'QF)^-1F'Q the error of datum i is (Pz)_i / P_ii and its
-    variance 1 / P_ii. NaN where a datum alone determines a drift column.
+    variance 1 / P_ii, less the error of the reading itself. NaN where a datum alone
+    determines a drift column.
     """
     projector = system.precision - system.precision_trend @ system.coefficient_covariance @ system.precision_trend.T
     own = np.diag(projector).copy()
     own[own < 1e-10 * np.diag(system.precision)] = np.nan
-    return system.values - (projector @ system.values) / own, 1.0 / own
+    variance = 1.0 / own
+    if system.error_variance is not None:
+        variance = np.maximum(variance - system.error_variance, 0.0)
+    return system.values - (projector @ system.values) / own, variance
 
 
 def with_constant(drift: np.ndarray | None, rows: int) -> np.ndarray:
@@ -201,12 +215,12 @@ def with_constant(drift: np.ndarray | None, rows: int) -> np.ndarray:
     return np.column_stack([np.ones(rows), np.asarray(drift, float).reshape(rows, -1)])
 
 
-def _cross_covariance(system: System, d2: np.ndarray) -> np.ndarray:
+def cross_covariance(system: System, points: np.ndarray) -> np.ndarray:
+    """(n, m) covariance of the data with values at ``points`` (m, 2)."""
     model = system.model
-    at_datum = d2 < AT_DATUM**2
-    cross = covariance_in_place(model.kind, model.partial_sill, d2 / model.scale**2)
+    cross = covariance_in_place(model.kind, model.partial_sill, scaled_squares(model, system.points, points))
     if not system.nugget_is_error:
-        cross[at_datum] = model.sill
+        cross[squared_distances(system.points, points) < AT_DATUM**2] = model.sill
     return cross
 
 
@@ -223,10 +237,12 @@ def _predict(system: System, cross: np.ndarray, trend: np.ndarray, near) -> tupl
     return estimate, np.maximum(variance, 0.0)
 
 
-def _factor(smooth: np.ndarray, model: Model) -> tuple[np.ndarray, float]:
+def _factor(
+    smooth: np.ndarray, model: Model, error_variance: np.ndarray | None = None
+) -> tuple[np.ndarray, float]:
     """Cholesky factor of the covariance matrix; a little is added to the diagonal only where it must, and told."""
     diagonal = np.einsum("ii->i", smooth)
-    exact = diagonal + model.nugget
+    exact = diagonal + model.nugget + (0.0 if error_variance is None else error_variance)
     for jitter in (0.0, 1e-10, 1e-8, 1e-6):
         diagonal[:] = exact + jitter * model.sill
         try:

@@ -23,6 +23,8 @@ models = st.builds(
     st.floats(0.02, 2),
     st.floats(0.1, 5),
     st.floats(60, 900),
+    st.floats(0, 360),
+    st.sampled_from([1.0, 0.3, 0.6]),
 )
 X, Y = np.arange(13) * 77.0 + 7, 990 - np.arange(11) * 85.0
 
@@ -182,3 +184,32 @@ def test_memory_does_not_hold_pits_times_cells():
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert peak < 30e6
+
+
+def test_the_long_axis_of_anisotropy_is_an_azimuth_clockwise_from_north():
+    """K13: one pit that says 1 in a field of 0; the ellipse around it points to the azimuth on the map."""
+    points = np.array([[0.0, 0.0], *[[900.0 * np.sin(a), 900.0 * np.cos(a)] for a in np.linspace(0, 6, 12)]])
+    values = np.array([1.0, *[0.0] * 12])
+    for azimuth in (0.0, 30.0, 90.0, 150.0):
+        system = solve(points, values, Model("exponential", 0.0, 1.0, 120.0, azimuth, 0.4))
+        angles = np.deg2rad(np.arange(0, 180, 15))
+        ring = 80 * np.column_stack([np.sin(angles), np.cos(angles)])  # east by sine, north by cosine of an azimuth
+        assert 15 * np.argmax(predict_points(system, ring)[0]) == azimuth % 180
+        side = np.arange(-200.0, 201.0, 20.0)
+        cells = predict_grid(system, side, -side)[0]  # rows from north to south
+        gx, gy = np.meshgrid(side, -side)
+        with_weight = np.where(cells > 0.5, 1.0, 0.0)
+        found = 0.5 * np.arctan2(2 * (with_weight * gx * gy).sum(), (with_weight * (gy**2 - gx**2)).sum())
+        assert (np.rad2deg(found) - azimuth + 90) % 180 - 90 == pytest.approx(0, abs=4)
+
+
+def test_a_reading_with_an_error_weighs_less_and_is_not_returned_at_its_place():
+    points, values = layout(3)
+    model = Model("spherical", 0.1, 1.0, 400.0)
+    exact, vague = solve(points, values, model), solve(points, values, model, error_variance=np.eye(30)[4] * 1e9)
+    without = np.arange(30) != 4
+    alone = solve(points[without], values[without], model)
+    place = points[4:5] + 20
+    assert weights(vague, place)[4, 0] == pytest.approx(0, abs=1e-6) and weights(exact, place)[4, 0] > 0.3
+    for got, want in zip(predict_points(vague, points[4:5]), predict_points(alone, points[4:5])):
+        assert got == pytest.approx(want, abs=1e-6), "a reading that says nothing is as good as none"
