@@ -23,6 +23,8 @@ class FittedMap:
     notes: tuple[str, ...]
     counts: dict[int, int]
     """Observations by stratum code."""
+    whole: object | None = None
+    """The one fitted thing that all strata share, where they share a model."""
 
     def parameters(self, names: dict[int, str], drift: tuple[str, ...]) -> dict:
         """Surface.parameters; with several models those of the stratum with the most pits, and all under ``strata``."""
@@ -101,12 +103,14 @@ def fit_map(
     least_pits: int,
     seed: int,
     names: dict[int, str] | None = None,
+    start: FittedMap | None = None,
 ) -> FittedMap:
     """Fit ``method`` once, or once a stratum.
 
     ``use`` is '' (no strata), ``split`` (each stratum from its own pits with its own
     model) or ``stop`` (one model, but no pit informs another stratum). ``codes`` (n,)
-    are the strata of the observations. Raises CannotFit when nothing can be fitted.
+    are the strata of the observations. ``start``: a map of more observations; a method
+    that has ``refit`` begins its search there. Raises CannotFit when nothing can be fitted.
     """
     rng = np.random.default_rng(seed)
     names = names or {}
@@ -119,8 +123,9 @@ def fit_map(
         kept = np.isin(codes, enough)
         if not kept.any():
             raise CannotFit(f"no stratum has the {LEAST_SHARING} pits it needs")
-        fitted = method.fit(replace(observations.take(kept), strata=codes[kept]), settings, rng)
-        return FittedMap(fitted.parts, short, fitted.summary, fitted.notes, counts)
+        whole = start.whole if start is not None else None
+        fitted = _fit(method, replace(observations.take(kept), strata=codes[kept]), settings, rng, whole)
+        return FittedMap(fitted.parts, short, fitted.summary, fitted.notes, counts, fitted)
     least = LEAST_SHARING if use == "stop" else least_pits
     parts, short, summaries, notes = {}, {}, [], []
     for code, count in counts.items():
@@ -128,7 +133,7 @@ def fit_map(
             short[code] = f"{count} pits"
             continue
         try:
-            fitted = method.fit(observations.take(codes == code), settings, rng)
+            fitted = _fit(method, observations.take(codes == code), settings, rng, start.parts.get(code) if start else None)
         except CannotFit as error:
             short[code] = str(error)
             continue
@@ -141,6 +146,12 @@ def fit_map(
             raise CannotFit(f"no stratum has the {least} pits that its own surface needs: " + _listed(short, names))
         raise CannotFit(_only_reason(short, len(observations), least))
     return FittedMap(parts, short, " | ".join(summaries), tuple(notes), counts)
+
+
+def _fit(method: object, observations: Observations, settings: MethodSettings, rng, start: object | None) -> object:
+    if start is None or not hasattr(method, "refit"):
+        return method.fit(observations, settings, rng)
+    return method.refit(observations, settings, rng, start)
 
 
 def _listed(short: dict[int, str], names: dict[int, str]) -> str:

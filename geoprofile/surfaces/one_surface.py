@@ -20,6 +20,7 @@ from ..rasters import RasterFile
 from ..settings.surfaces import SurfacesSettings
 from .choices import NUMERIC_KINDS, method_of, methods_with_bounds, settings_for
 from .drift import beyond_pits, drift_at, read_drift
+from .folds import Targets
 from .ground import Ground
 from .limits import clip_for, clip_sentence, probability_below
 from .mapping import FittedMap, fit_map
@@ -71,12 +72,14 @@ def map_attribute(
             method, observations, codes, ground.strata.use, choice,
             least_pits=settings.least_pits, seed=settings.seed, names=ground.strata.names,
         )  # fmt: skip
-        clip = clip_for(definition)
+        clip, wanted = clip_for(definition), _with_drift(ground.wanted, drift)
+        codes_of_cells = _reliability(fitted, observations, codes, ground, wanted, choice, drift)
+        backed = codes_of_cells == BACKED
         validation = validate(
             method, observations, codes, ground.strata.use, choice, fitted,
             least_pits=settings.least_pits, folds=settings.folds, seed=settings.seed, clip=clip,
+            targets=Targets.of(ground.grid, ground.strata.cells, backed if backed.any() else wanted),
         )  # fmt: skip
-        wanted = _with_drift(ground.wanted, drift)
         raw = fitted.predict_grid(ground.grid, ground.strata.cells, wanted, drift, context.progress.check)
     except CannotFit as reason:
         raise TooLittleData(str(reason) + (f" ({left_out})" if left_out else ""), remedy=_REMEDY) from reason
@@ -88,7 +91,6 @@ def map_attribute(
             places.presence, ground.grid, ground.strata, wanted, choice, drift,
             least_pits=settings.least_pits, folds=settings.folds, seed=settings.seed,
         )  # fmt: skip
-    codes_of_cells = _reliability(fitted, observations, codes, ground, wanted, choice, drift)
     if presence is not None and definition.kind == "depth":
         codes_of_cells[(codes_of_cells == BACKED) & (presence.probability < choice.least_presence)] = HARDLY_THERE
     shown = wanted if choice.show_unbacked else codes_of_cells == BACKED
@@ -97,7 +99,7 @@ def map_attribute(
     if left_out:
         left_out = f"used {len(observations)} places; {left_out}"
     notes = (*places.notes, left_out, *fitted.notes, *_short_notes(fitted, ground.strata), clip_note,
-             *_share_notes(codes_of_cells), presence.note if presence else "")  # fmt: skip
+             *_share_notes(codes_of_cells), *validation.notes, presence.note if presence else "")  # fmt: skip
     surface = Surface(
         attribute=definition.name,
         title=definition.title,
@@ -113,7 +115,10 @@ def map_attribute(
     )
     return Mapped(
         surface, files.rasters, _scores(definition, choice, validation, presence),
-        places.frame.assign(attribute=definition.name, predicted=validation.left_out),
+        places.frame.assign(
+            attribute=definition.name, predicted=validation.left_out, by_location=validation.by_location.estimate,
+            by_location_low90=validation.by_location.low90, by_location_high90=validation.by_location.high90,
+        ),
     )  # fmt: skip
 
 

@@ -15,13 +15,14 @@ import pandas as pd
 
 from ..grid import Grid
 from .drift import drift_at
+from .folds import Targets, location_parts
 from .mapping import fit_map
 from .methods.contract import CannotFit, MethodSettings, Observations
 from .methods.kriging import DRIFT_KRIGING, ORDINARY_KRIGING
 from .methods.simple import FittedMean
 from .reliability import backed_by, reach_of
 from .strata import Strata
-from .validation import BY_LOCATION, REFITTED, held_out, location_folds
+from .validation import BY_LOCATION, REFITTED, held_out
 
 METHOD, TITLE = "indicator_kriging", "indicator kriging of presence"
 
@@ -73,9 +74,10 @@ def map_presence(
             own = wanted & (strata.cells == code)
             reach = reach_of(points[codes == code], part.reach_m, choice.reach_m)
             probability[own & ~backed_by(points[codes == code], reach, grid, own)] = np.nan
-    parts = location_folds(points, folds, seed)
+    targets = Targets.of(grid, strata.cells, np.isfinite(probability))
+    parts = location_parts(points, codes, targets, folds, seed, bool(strata.use))
     predicted = np.clip(
-        held_out(method, observations, codes, strata.use, plain, parts, least_pits, seed).estimate, 0.0, 1.0
+        held_out(method, observations, codes, strata.use, plain, parts.labels, least_pits, seed, fitted).estimate, 0.0, 1.0
     )
     known = np.isfinite(predicted)
     rows, score = [], "presence could not be validated by location"
@@ -83,7 +85,7 @@ def map_presence(
         brier = float(np.mean((predicted[known] - seen[known]) ** 2))
         share = float(np.mean((seen[known].mean() - seen[known]) ** 2))
         score = f"by location: Brier score {brier:.3f} of {int(known.sum())} pits; the overall share alone scores {share:.3f}"
-        remark = f"presence; {len(np.unique(parts))} parts, {REFITTED}; the overall share alone scores {share:.3f}"
+        remark = f"presence; {len(parts)} parts, {REFITTED}; the overall share alone scores {share:.3f}"
         rows.append(
             {"validation": BY_LOCATION, "measure": "Brier score", "value": brier, "pits": int(known.sum()), "remark": remark}
         )

@@ -1,52 +1,48 @@
 """How good a surface is: by location, by random parts, and leave-one-out.
 
-By location: the pits are cut into compact parts by k-means on their coordinates; each
-part is predicted from the others, and everything that is fitted is fitted anew inside.
-It asks how good the map is away from pits and errs on the strict side (Roberts et al.
-2017); random parts stand beside it and err on the kind side where pits are clustered.
-Leave-one-out goes by formula (Dubrule 1983) with the model not refitted, and says so.
+By location is the headline. Each part is predicted from the others, everything that is
+fitted is fitted anew inside, and the parts leave their pits about as far from the rest
+as the map is from its pits (folds.py). Random parts stand beside it and err on the kind
+side where pits are clustered. Leave-one-out goes by formula (Dubrule 1983), bounded
+pits by their cavity, with the model not refitted, and says so.
+
+Pits that say only a bound are scored by what they say, never by an error against their
+limit (kernels/scores.py).
 """
 
 from __future__ import annotations
 
-import warnings
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..kernels.scores import all_scores
+from ..kernels.scores import all_scores, bounded_scores, half_widths, ranked_probability, surprise
+from .folds import Parts, Targets, location_parts, random_parts
 from .mapping import FittedMap, fit_map
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction, number
 
 BY_LOCATION, RANDOM, LEAVE_ONE_OUT = "by location", "random parts", "leave-one-out"
 REFITTED = "everything refitted in each part"
 NOT_REFITTED = "model not refitted"
+NO_SKILL = "no spatial skill"
+SURE = 1.6448536269514722
+"""The map must beat the mean by this many standard errors to be credited with skill: 95 %, one-sided."""
 
 
 @dataclass(frozen=True)
 class Validation:
-    """``rows`` for Surfaces.scores (without attribute and method), headline, leave-one-out predictions (n,)."""
+    """Scores of one surface.
+
+    ``rows`` are those of Surfaces.scores without attribute and method; ``headline`` one
+    line; ``left_out`` (n,) leave-one-out predictions; ``by_location`` predictions of each
+    place from the other parts; ``notes`` plain sentences for the surface.
+    """
 
     rows: list[dict[str, object]]
     headline: str
     left_out: np.ndarray
-
-
-def location_folds(points: np.ndarray, folds: int, seed: int) -> np.ndarray:
-    """(n,) part of each place: compact clusters of places, at least 2 and at most a third as many as places."""
-    from sklearn.cluster import KMeans
-
-    parts = max(2, min(folds, len(points) // 3))
-    centred = (points - points.mean(axis=0)) / max(float(np.hypot(*np.ptp(points, axis=0))), 1e-9)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # fewer distinct places than clusters: merged below
-        return KMeans(parts, n_init=10, random_state=seed).fit(np.round(centred, 9)).labels_
-
-
-def random_folds(count: int, folds: int, seed: int) -> np.ndarray:
-    """(n,) part of each place, sizes equal within one."""
-    parts = max(2, min(folds, count // 3))
-    return np.random.default_rng(seed).permutation(np.arange(count) % parts)
+    by_location: Prediction
+    notes: tuple[str, ...] = ()
 
 
 def validate(
@@ -61,70 +57,152 @@ def validate(
     folds: int,
     seed: int,
     clip,
+    targets: Targets,
 ) -> Validation:
-    """All three validations of one surface; ``clip`` is what the map does to impossible values."""
-    observed = observations.values
-    rows, headline = [], ""
-    for name, parts in (
-        (BY_LOCATION, location_folds(observations.points, folds, seed)),
-        (RANDOM, random_folds(len(observations), folds, seed)),
-    ):
-        predicted = clip(held_out(method, observations, codes, use, settings, parts, least_pits, seed))
-        count = len(np.unique(parts))
-        scored = _scored(name, predicted, observed, f"{count} parts, {REFITTED}")
-        rows += scored
-        if name == BY_LOCATION:
-            headline = headline_of(scored, observations.unit)
-    left_out = clip(fitted.leave_one_out(codes))
-    rows += _scored(LEAVE_ONE_OUT, left_out, observed, NOT_REFITTED)
-    return Validation(rows, headline, left_out.estimate)
+    """All three validations of one surface.
+
+    ``clip`` is what the map does to impossible values; ``targets`` are the places that are mapped.
+    """
+    def predicted_from_others(parts: Parts) -> Prediction:
+        return held_out(method, observations, codes, use, settings, parts.labels, least_pits, seed, fitted)
+
+    by_location = location_parts(observations.points, codes, targets, folds, seed, bool(use))
+    at_random = random_parts(observations.points, codes, targets, folds, seed, bool(use))
+    found = predicted_from_others(by_location)
+    same = np.array_equal(by_location.labels, at_random.labels)
+    score = Scoring(observations, clip)
+    rows = score.rows(BY_LOCATION, found, _remark(by_location))
+    skill = skill_of(clip(found).estimate, score, by_location.labels)
+    headline, notes = headline_of(rows, observations.unit), ()
+    if rows and not skill:
+        headline += f"; {NO_SKILL}"
+        notes = (no_skill_sentence(),)
+    remark = _remark(at_random) + ("; these are the parts by location too: the pits lie evenly" if same else "")
+    rows += score.rows(RANDOM, found if same else predicted_from_others(at_random), remark)
+    left_out = fitted.leave_one_out(codes)
+    rows += score.rows(LEAVE_ONE_OUT, left_out, NOT_REFITTED)
+    return Validation(rows, headline, clip(left_out).estimate, clip(found), notes)
 
 
-def held_out(method, observations, codes, use, settings, parts, least_pits, seed) -> Prediction:
-    """Each part predicted from all others; NaN where the rest cannot serve its stratum."""
+def held_out(method, observations, codes, use, settings, labels, least_pits, seed, fitted=None) -> Prediction:
+    """Each part predicted from all others; NaN where the rest cannot serve its stratum.
+
+    A method that can refit from a start (``refit``) begins at the model of all pits:
+    it saves the search, not the fit.
+    """
     out = Prediction(*(np.full(len(observations), np.nan) for _ in range(4)))
     least = max(3, int(0.6 * least_pits))  # a part's pits are missing by design
-    for part in np.unique(parts):
-        test, train = parts == part, parts != part
+    for part in np.unique(labels):
+        test, train = labels == part, labels != part
         try:
-            fitted = fit_map(
-                method, observations.take(train), codes[train], use, settings, least_pits=least, seed=seed
+            again = fit_map(
+                method, observations.take(train), codes[train], use, settings, least_pits=least, seed=seed, start=fitted
             )
         except CannotFit:
             continue
         drift = None if observations.drift is None else observations.drift[test]
-        found = fitted.predict(observations.points[test], drift, codes[test])
+        found = again.predict(observations.points[test], drift, codes[test])
         for name in ("estimate", "variance", "low90", "high90"):
             getattr(out, name)[test] = getattr(found, name)
     return out
 
 
-def _scored(name: str, predicted: Prediction, observed: np.ndarray, remark: str) -> list[dict[str, object]]:
-    known = np.isfinite(predicted.estimate)
-    if known.sum() < 3:
-        return []
-    missed = int((~known).sum())
-    if missed:
-        remark += f"; {missed} pits could not be predicted from the others"
-    scores = all_scores(
-        predicted.estimate[known], predicted.variance[known], predicted.low90[known], predicted.high90[known],
-        observed[known],
-    )  # fmt: skip
-    return [
-        {"validation": name, "measure": measure, "value": value, "pits": int(known.sum()), "remark": remark}
-        for measure, value in scores.items()
-    ]
+class Scoring:
+    """Scores predictions against what the pits say; what cannot be is clipped in both."""
+
+    def __init__(self, observations: Observations, clip) -> None:
+        self.clip = clip
+        self.least, self.most = self._possible(np.array([-np.inf])), self._possible(np.array([np.inf]))
+        # at most 0 of what cannot be negative is 0
+        self.low, self.high = self._possible(observations.low), self._possible(observations.high)
+        self.exact = self.low == self.high
+
+    def _possible(self, values: np.ndarray) -> np.ndarray:
+        return self.clip(Prediction(values, values, values, values)).estimate
+
+    def rows(self, name: str, predicted: Prediction, remark: str) -> list[dict[str, object]]:
+        """Score rows of one validation; none where fewer than three measured pits could be predicted."""
+        known = np.isfinite(predicted.estimate)
+        if (known & self.exact).sum() < 3:
+            return []
+        missed = int((~known).sum())
+        if missed:
+            remark += f"; {missed} pits could not be predicted from the others"
+        measured, bounded = known & self.exact, known & ~self.exact
+        scores = [(self._measured(predicted, measured), measured)]
+        if bounded.any():
+            scores.append((self._bounded(predicted, bounded), bounded))
+        return [
+            {"validation": name, "measure": measure, "value": value, "pits": int(which.sum()), "remark": remark}
+            for found, which in scores
+            for measure, value in found.items()
+        ]
+
+    def _measured(self, raw: Prediction, which: np.ndarray) -> dict[str, float]:
+        shown = self.clip(raw)
+        return all_scores(
+            shown.estimate[which], raw.variance[which], shown.low90[which], shown.high90[which], self.low[which],
+            self._ranked(raw, which),
+        )  # fmt: skip
+
+    def _bounded(self, raw: Prediction, which: np.ndarray) -> dict[str, float]:
+        shown = self.clip(raw)
+        # a limit at the end of what is possible says nothing
+        low = np.where(self.low == self.least, -np.inf, self.low)[which]
+        high = np.where(self.high == self.most, np.inf, self.high)[which]
+        middle, low90, high90 = raw.estimate[which], raw.low90[which], raw.high90[which]
+        return bounded_scores(
+            shown.estimate[which], shown.low90[which], shown.high90[which], low, high, self._ranked(raw, which),
+            surprise(middle, *half_widths(middle, low90, high90), low, high),
+        )  # fmt: skip
+
+    def _ranked(self, raw: Prediction, which: np.ndarray) -> np.ndarray:
+        middle = raw.estimate[which]
+        halves = half_widths(middle, raw.low90[which], raw.high90[which])
+        return ranked_probability(middle, *halves, self.low[which], self.high[which], float(self.least[0]), float(self.most[0]))
+
+
+def skill_of(estimate: np.ndarray, score: Scoring, labels: np.ndarray) -> bool:
+    """Whether the map beats, beyond chance, the mean of the measured pits that remain when a part is left out.
+
+    Squared errors of both are compared pit by pit; their mean difference must exceed SURE
+    standard errors. Few pits can fail to show a skill that is there.
+    """
+    known = np.isfinite(estimate) & score.exact
+    means = np.full(len(estimate), np.nan)
+    for part in np.unique(labels):
+        rest = score.exact & (labels != part)
+        if rest.any():
+            means[labels == part] = score.low[rest].mean()
+    known &= np.isfinite(means)
+    observed = score.low[known]
+    gain = (means[known] - observed) ** 2 - (estimate[known] - observed) ** 2
+    if len(gain) < 3 or np.ptp(gain) == 0:
+        return len(gain) > 0 and bool(gain.mean() > 0)
+    return bool(gain.mean() > SURE * gain.std(ddof=1) / np.sqrt(len(gain)))
+
+
+def no_skill_sentence() -> str:
+    return (
+        f"{NO_SKILL}: at places it had not seen, the map is not better than the mean of the other pits by more than chance; "
+        "use the mean and its interval, not the pattern"
+    )
+
+
+def _remark(parts: Parts) -> str:
+    return f"{len(parts)} parts, {REFITTED}" + (f"; {parts.words}" if parts.words else "")
 
 
 def headline_of(rows: list[dict[str, object]], unit: str) -> str:
-    """``by location: RMSE 6.1 cm, efficiency 0.34, 90 % intervals held 88 % of 112 pits``."""
+    """``by location: RMSE 6.1 cm, efficiency 0.34, 90 % intervals held 88 % of 112 pits, contradicted 3 % of 40 bounds``."""
     if not rows:
         return "could not be validated by location: too few pits remain when a part is left out"
     value = {row["measure"]: row["value"] for row in rows}
+    pits = {row["measure"]: row["pits"] for row in rows}
     error = value["root mean square error"]
     error = (f"{error:.1f}" if 1 <= error < 100 else number(error, 2)) + (f" {unit}" if unit else "")
-    efficiency = value["efficiency"]
-    return (
-        f"by location: RMSE {error}, efficiency {efficiency:.2f}, 90 % intervals held "
-        f"{100 * value['coverage of the 90 % interval']:.0f} % of {rows[0]['pits']} pits"
-    )
+    efficiency, held, against = value["efficiency"], "coverage of the 90 % interval", "bounds contradicted by the 90 % interval"
+    text = f"by location: RMSE {error}, efficiency {efficiency:.2f}, 90 % intervals held {100 * value[held]:.0f} % of {pits[held]} pits"
+    if against in value:
+        text += f" and contradicted {100 * value[against]:.0f} % of {pits[against]} bounds"
+    return text

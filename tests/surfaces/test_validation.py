@@ -3,27 +3,44 @@
 import numpy as np
 import pytest
 
+from geoprofile.products import AttributeDefinition
 from geoprofile.registry import plugins
+from geoprofile.surfaces.folds import Targets
+from geoprofile.surfaces.limits import clip_for
 from geoprofile.surfaces.mapping import fit_map
-from geoprofile.surfaces.methods.contract import MethodSettings, Observations
+from geoprofile.surfaces.methods.contract import CannotFit, MethodSettings, Observations, Prediction
 from geoprofile.surfaces.validation import (
     BY_LOCATION,
     LEAVE_ONE_OUT,
+    NO_SKILL,
     RANDOM,
+    Scoring,
     headline_of,
-    location_folds,
-    random_folds,
     validate,
 )
 
 
-def run(points, values, name="ordinary_kriging", method=None, codes=None, **settings):
+def lattice(points, codes=None, cell_m=20.0):
+    """An even lattice of places over the pits, of the stratum of the nearest pit."""
+    from scipy.spatial import cKDTree
+
+    (west, south), (east, north) = points.min(axis=0), points.max(axis=0)
+    x, y = np.meshgrid(np.linspace(west, east, 30), np.linspace(south, north, 30))
+    cells = np.column_stack([x.ravel(), y.ravel()])
+    nearest = cKDTree(points).query(cells)[1]
+    return Targets(cells, np.ones(900, int) if codes is None else codes[nearest], cell_m)
+
+
+def run(points, values, name="ordinary_kriging", method=None, codes=None, high=None, clip=lambda p: p, cell_m=20.0, **settings):
     method = method or plugins("geoprofile.methods").get(name)
-    observations, choice = Observations(points, values, values), MethodSettings(method=name, **settings)
+    observations, choice = Observations(points, values, values if high is None else high), MethodSettings(method=name, **settings)
     codes = np.ones(len(values), int) if codes is None else codes
     use = "split" if codes.max() > 1 else ""
     fitted = fit_map(method, observations, codes, use, choice, least_pits=10, seed=1, names={int(c): str(c) for c in set(codes)})
-    return validate(method, observations, codes, use, choice, fitted, least_pits=10, folds=10, seed=1, clip=lambda p: p)
+    return validate(
+        method, observations, codes, use, choice, fitted, least_pits=10, folds=10, seed=1, clip=clip,
+        targets=lattice(points, codes, cell_m),
+    )  # fmt: skip
 
 
 def value(validation, name, measure):
@@ -36,25 +53,10 @@ def clusters(invented, count=15, each=6):
     return np.repeat(centres, each, axis=0) + rng.normal(0, 15, (count * each, 2))
 
 
-def test_parts_by_location_are_compact_and_every_place_is_in_one(invented):
-    points = clusters(invented)
-    folds = location_folds(points, 10, 1)
-    assert len(np.unique(folds)) == 10
-    own = np.repeat(np.arange(15), 6)
-    assert all(len(np.unique(folds[own == cluster])) == 1 for cluster in range(15))
-    assert np.array_equal(folds, location_folds(points + [0, 5_000_000], 10, 1)), "K4"
-    assert len(np.unique(location_folds(points[:7], 10, 1))) == 2
-
-
-def test_random_parts_differ_in_size_by_one_at_most():
-    sizes = np.bincount(random_folds(83, 10, 1))
-    assert sizes.max() - sizes.min() <= 1 and sizes.sum() == 83
-
-
 def test_random_parts_flatter_clustered_pits_and_stand_only_beside(invented):
     """K16"""
     points = clusters(invented)
-    found = run(points, invented.field(points, model=("exponential", 0.05, 1.0, 100.0)), model="exponential")
+    found = run(points, invented.field(points, model=("exponential", 0.05, 1.0, 100.0)), model="exponential", cell_m=5.0)
     assert value(found, RANDOM, "root mean square error") < 0.7 * value(found, BY_LOCATION, "root mean square error")
     assert found.headline.startswith("by location: RMSE ")
 
@@ -106,13 +108,110 @@ def test_intervals_hold_about_nine_tenths_of_pits_of_a_known_field(invented):
     assert 0.86 < np.mean(held) < 0.94
 
 
-def test_pits_of_a_stratum_that_cannot_spare_them_are_counted(invented):
-    """A stratum whose pits lie in one corner goes out with its part."""
-    points = np.vstack([invented.scattered(50), invented.ORIGIN + [5000, 5000] + np.random.default_rng(1).uniform(0, 9, (10, 2))])
-    codes = np.repeat([1, 2], [50, 10])
-    found = run(points, invented.field(points), codes=codes)
+def test_pits_that_the_others_cannot_predict_are_counted(invented):
+    """A stratum whose pits are too few without a part is not predicted then."""
+    points = np.vstack([invented.scattered(50), invented.ORIGIN + [5000, 5000] + np.random.default_rng(1).uniform(0, 400, (11, 2))])
+    codes = np.repeat([1, 2], [50, 11])
+
+    class Choosy:
+        title, uses_bounds = "choosy", False
+
+        def fit(self, observations, settings, rng):
+            if len(observations) < 11:
+                raise CannotFit("too few")
+            return plugins("geoprofile.methods").get("mean").fit(observations, settings, rng)
+
+    found = run(points, invented.field(points), method=Choosy(), codes=codes)
     rows = [row for row in found.rows if row["validation"] == BY_LOCATION]
-    assert rows[0]["pits"] == 50 and "10 pits could not be predicted from the others" in rows[0]["remark"]
+    assert rows[0]["pits"] == 50 and "11 pits could not be predicted from the others" in rows[0]["remark"]
+    assert np.isnan(found.by_location.estimate[50:]).all() and np.isfinite(found.by_location.estimate[:50]).all()
+
+
+def test_pits_of_another_stratum_do_not_help(invented):
+    points = invented.scattered(60)
+    codes = (points[:, 0] > points[:, 0].mean()).astype(int) + 1
+    first = run(points, invented.field(points), codes=codes)
+    moved = run(points, invented.field(points) + np.where(codes == 2, 500.0, 0), codes=codes)
+    west = codes == 1
+    assert moved.by_location.estimate[west] == pytest.approx(first.by_location.estimate[west], abs=1e-9)
+
+
+def test_pure_noise_described_twice_at_each_place_has_no_spatial_skill(invented):
+    """K15, K16: the twin tells random parts everything and the map nothing."""
+    rng = np.random.default_rng(11)
+    places = invented.scattered(40)
+    points = np.repeat(places, 2, axis=0) + rng.normal(0, 1.5, (80, 2))
+    values = np.repeat(rng.normal(30, 8, 40), 2)
+    for name in ("ordinary_kriging", "nearest", "inverse_distance"):
+        found = run(points, values, name, cell_m=5.0)
+        assert found.headline.endswith(NO_SKILL) and value(found, BY_LOCATION, "efficiency") < 0.1
+        assert found.notes and found.notes[0].startswith("no spatial skill: ")
+        assert value(found, RANDOM, "efficiency") < 0.1, "twins stay in one part there too"
+    assert value(found, LEAVE_ONE_OUT, "efficiency") > 0.9, "and leave-one-out is fooled: it is a diagnostic only"
+
+
+def test_a_field_that_is_there_is_credited_with_skill(invented):
+    points = invented.scattered(120)
+    found = run(points, invented.field(points, model=("spherical", 0.1, 1.0, 400.0)))
+    assert NO_SKILL not in found.headline and not found.notes and value(found, BY_LOCATION, "efficiency") > 0.5
+
+
+class Bounded:
+    """A method that takes bounds and predicts the mean of the measured."""
+
+    title, uses_bounds = "takes bounds", True
+
+    def fit(self, observations, settings, rng):
+        from types import SimpleNamespace
+
+        exact = observations.low == observations.high
+        middle, count = observations.low[exact].mean(), len(observations)
+
+        def predict(points, drift=None):
+            return Prediction.normal(np.full(len(points), middle), np.full(len(points), 100.0))
+
+        return SimpleNamespace(
+            predict=predict, summary="", notes=(), reach_m=None,
+            leave_one_out=lambda: Prediction.normal(np.full(count, middle), np.full(count, 100.0)),
+        )  # fmt: skip
+
+
+def test_bounded_pits_are_scored_by_what_they_can_say(invented):
+    points, low = invented.scattered(60), np.random.default_rng(2).normal(50, 10, 60)
+    high = low.copy()
+    low[:10], high[:10] = 30.0, np.inf
+    low[10:15], high[10:15] = 90.0, np.inf
+    low[15:20], high[15:20] = -np.inf, 80.0
+    found = run(points, low, high=high, method=Bounded())
+    for name in (BY_LOCATION, RANDOM, LEAVE_ONE_OUT):
+        rows = {row["measure"]: row for row in found.rows if row["validation"] == name}
+        assert rows["root mean square error"]["pits"] == 40, "never an error against a limit"
+        assert rows["bounds contradicted by the 90 % interval"]["pits"] == 20
+        assert rows["bounds contradicted by the 90 % interval"]["value"] == 0.25
+        assert rows["bounds: log score"]["value"] > 0
+    assert "and contradicted 25 % of 20 bounds" in found.headline
+
+
+def test_a_thickness_of_at_most_zero_is_a_thickness_of_zero():
+    """The form in which a method may hold an absent layer; scored, it is a value."""
+    points = np.zeros((4, 2))
+    observations = Observations(points, np.array([-np.inf, 5.0, 5.0, 60.0]), np.array([0.0, 5.0, 8.0, np.inf]))
+    score = Scoring(observations, clip_for(AttributeDefinition("t", "T", "cm", "thickness", "", "")))
+    assert list(score.exact) == [True, True, False, False] and score.low[0] == 0
+
+
+def test_a_refit_starts_from_the_model_of_all_pits_where_a_method_offers_it(invented):
+    starts = []
+
+    class Refits(type(plugins("geoprofile.methods").get("mean"))):
+        def refit(self, observations, settings, rng, start):
+            starts.append(start)
+            return self.fit(observations, settings, rng)
+
+    points = invented.scattered(40)
+    found = run(points, invented.field(points), method=Refits())
+    assert len(starts) >= 10 and len({id(start) for start in starts}) == 1 and starts[0].summary.endswith("40 pits")
+    assert found.by_location.estimate == pytest.approx(run(points, invented.field(points), "mean").by_location.estimate)
 
 
 def test_the_headline_reads_as_a_sentence():
@@ -121,5 +220,7 @@ def test_the_headline_reads_as_a_sentence():
         {"measure": "efficiency", "value": 0.341, "pits": 112},
         {"measure": "coverage of the 90 % interval", "value": 0.881, "pits": 112},
     ]
+    bounds = {"measure": "bounds contradicted by the 90 % interval", "value": 0.025, "pits": 40}
     assert headline_of(rows, "cm") == "by location: RMSE 6.1 cm, efficiency 0.34, 90 % intervals held 88 % of 112 pits"
+    assert headline_of([*rows, bounds], "cm").endswith("held 88 % of 112 pits and contradicted 2 % of 40 bounds")
     assert "could not be validated" in headline_of([], "cm")

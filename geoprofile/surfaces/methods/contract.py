@@ -14,8 +14,13 @@ and what ``fit`` returns is frozen, picklable and has
     reach_m       distance over which it knows something, m, or None
     notes         plain sentences
 
-It may have ``predict_grid(x, y, drift, wanted)`` where whole grids go faster,
-``leave_one_out()`` where that needs no refit, and ``parameters``, its covariance model
+A method may have ``refit(observations, settings, rng, start) -> fitted``: the same fit to a part of
+the observations, its search begun at ``start``, the fitted thing of all of them. Validation refits
+twice ten times a surface, so a method whose search is long should have it.
+
+What is fitted may have ``predict_grid(x, y, drift, wanted)`` where whole grids go faster,
+``leave_one_out()`` where that needs no refit (one row an observation in their order, a bounded
+one predicted by its cavity: what all others say), and ``parameters``, its covariance model
 as numbers (see Surface.parameters). Bounded kriging is to enter by the
 same door: ``uses_bounds = True``, reading ``low`` and ``high``.
 """
