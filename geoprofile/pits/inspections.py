@@ -7,7 +7,8 @@ import pandas as pd
 
 from ..problems import Problem
 from ..settings.pits import PitsSettings
-from .joining import at, drop_blank_ids, settle_repeated_ids
+from .joining import at, drop_blank_ids
+from .repeated_ids import settle_repeated_ids
 
 SAME_PIT_M = 30.0
 """An inspection that carries a pit's id but stands farther off is another place (common practice, no source)."""
@@ -22,7 +23,7 @@ def add_inspections(pits: pd.DataFrame, readings: pd.DataFrame, inspections: pd.
     """
     own = readings["inspection"].fillna(False).astype(bool) if "inspection" in readings else pd.Series(False, index=readings.index)
     lines = drop_blank_ids(inspections, "inspections", problems)
-    no_horizons = pd.DataFrame({"pit_id": [], "upper_cm": [], "designation": []}, dtype=object)
+    no_horizons = pd.DataFrame({"pit_id": [], "upper_cm": [], "lower_cm": [], "designation": []}, dtype=object)
     lines, _, said = settle_repeated_ids(lines, no_horizons, readings[own], settings, problems)
     others = readings[~own]
     places = dict(zip(pits["pit_id"], pits["geometry"], strict=True))

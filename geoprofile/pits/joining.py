@@ -19,8 +19,6 @@ from ..settings.pits import PitsSettings
 
 FAR_M = 30.0
 """A pit's own coordinates and its point may differ by this, m (common practice, no source)."""
-AGAIN = "the same id again: the fuller description is used and this one is not"
-FULLEST = "one description an id: of those of the latest date or of no date the one with more horizons, then the deeper, then the first that has a place"
 
 
 def drop_blank_ids(frame: pd.DataFrame, what: str, problems: list[Problem]) -> pd.DataFrame:
@@ -117,68 +115,6 @@ def list_undescribed(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd.Da
         problems.append(at(row, "warning", "no horizons", "the pit has no horizons and no readings", pit_id=row["pit_id"], found=row["pit_id"]))
 
 
-def settle_repeated_ids(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd.DataFrame, settings: PitsSettings,
-                        problems: list[Problem]) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
-    """One row an id. Rows of one id at one place are visits, settled by ``visits``; at two places none is used.
-
-    Of visits the latest counts; where dates do not decide, the fuller description (FULLEST). Horizons follow their
-    row: when the rows of an id stand in as many separate runs as there are visits, run by run.
-    """
-    counts = pits["pit_id"].value_counts(sort=False)
-    repeated = set(counts[counts > 1].index)
-    if not repeated:
-        return pits, horizons, readings
-    if settings.visits == "error":
-        raise InputError("pit ids stand more than once", where=pits["file"].iloc[0], found=", ".join(sorted(repeated)[:12]),
-                         remedy='give each visit its own id, or say visits = "latest" or "all"')
-    pit_positions = _positions_by_id(pits, repeated)
-    drop_pits: list[int] = []
-    drop_horizons: list[int] = []
-    horizon_ids = horizons["pit_id"].to_numpy(object).copy()
-    pit_ids = pits["pit_id"].to_numpy(object).copy()
-    runs = _runs(horizons, repeated)
-    reading_positions = _positions_by_id(readings, repeated)
-    drop_readings: list[int] = []
-    for key, rows in pit_positions.items():
-        together = [position for run in runs.get(key, []) for position in run]
-        parts = _by_visit(runs.get(key, []), horizons, len(rows))
-        if not _one_place(pits["geometry"].to_numpy(object)[rows], settings.same_place_m):
-            drop_pits += rows
-            drop_horizons += together
-            drop_readings += reading_positions.get(key, [])
-            for row in rows:
-                problems.append(at(pits.iloc[row], "error", "repeated id", "the same id stands at two places, so neither was used", pit_id=key,
-                                   found=key, remedy="give each pit its own id"))
-            continue
-        dates = pits["date"].to_numpy(object)[rows]
-        kept = _fullest(pits.iloc[rows], parts, horizons)
-        if parts is None:  # nothing tells whose horizons these are: they go with the row that is used, rows written twice once
-            parts = [together if k == kept else [] for k in range(len(rows))]
-            drop_horizons += _doubles(horizons, together) if settings.visits == "latest" else []
-        for k, row in enumerate(rows):
-            if k == kept:
-                continue
-            if settings.visits == "all":
-                name = f"{key} visit {k + 1}"
-                pit_ids[row] = name
-                horizon_ids[parts[k]] = name
-                problems.append(at(pits.iloc[row], "note", "visit", f"a further visit to one pit; it is called {name!r}", pit_id=key, found=key))
-                continue
-            drop_pits.append(row)
-            drop_horizons += parts[k]
-            used = f"used: row {pits['row'].iloc[rows[kept]]} with {_horizons_in_words(horizons, parts[kept])}"
-            found = f"{key} with {_horizons_in_words(horizons, parts[k])}; {used}"
-            if dates[k] and dates[kept] > dates[k]:
-                problems.append(at(pits.iloc[row], "warning", "older visit", "an older visit to this pit; it is set aside", pit_id=key,
-                                   found=found, remedy='say visits = "all" to use every visit'))
-            else:
-                problems.append(at(pits.iloc[row], "error", "repeated id", AGAIN, pit_id=key, found=found, allowed=FULLEST,
-                                   remedy="give each pit its own id, or take the row out"))
-    pits = pits.assign(pit_id=pit_ids)
-    horizons = horizons.assign(pit_id=horizon_ids)
-    return _without(pits, drop_pits), _without(horizons, drop_horizons), _without(readings, drop_readings)
-
-
 def settle_places(pits: pd.DataFrame, settings: PitsSettings, problems: list[Problem]) -> tuple[pd.DataFrame, set[str]]:
     """``pits`` with place_id, and the ids set aside as older visits.
 
@@ -246,23 +182,23 @@ def _by_loose_key(keys: dict[str, int]) -> dict[str, list[str]]:
 def _one_point_an_id(points: pd.DataFrame, problems: list[Problem]) -> pd.DataFrame:
     counts = points["pit_id"].value_counts(sort=False)
     drop: list[int] = []
-    for key, rows in _positions_by_id(points, set(counts[counts > 1].index)).items():
+    for key, rows in positions_by_id(points, set(counts[counts > 1].index)).items():
         shapes = points["geometry"].to_numpy(object)[rows]
-        same = _one_place(shapes, 0.01)
+        same = one_place(shapes, 0.01)
         drop += rows[1:] if same else rows
         for row in rows[1:] if same else rows:
             problems.append(at(points.iloc[row], "warning" if same else "error", "repeated id",
                                "the same point stands twice and is used once" if same else "one id has points at several places, so none was used",
                                pit_id=key, found=key, remedy="give each point its own id"))
-    return _without(points, drop)
+    return without(points, drop)
 
 
-def _one_place(shapes, within_m: float) -> bool:
+def one_place(shapes, within_m: float) -> bool:
     known = [shape for shape in shapes if shape is not None]
     return all(known[0].distance(shape) <= max(within_m, 1e-9) for shape in known[1:]) if known else True
 
 
-def _positions_by_id(frame: pd.DataFrame, ids: set[str]) -> dict[str, list[int]]:
+def positions_by_id(frame: pd.DataFrame, ids: set[str]) -> dict[str, list[int]]:
     found: dict[str, list[int]] = {}
     for position, key in enumerate(frame["pit_id"]):
         if key in ids:
@@ -270,67 +206,7 @@ def _positions_by_id(frame: pd.DataFrame, ids: set[str]) -> dict[str, list[int]]
     return found
 
 
-def _runs(horizons: pd.DataFrame, ids: set[str]) -> dict[str, list[list[int]]]:
-    """Runs of neighbouring rows of one id (and one visit, where the table tells them apart), in source order."""
-    runs: dict[str, list[list[int]]] = {}
-    previous = None
-    visits = horizons["visit"].to_numpy(object) if "visit" in horizons else np.full(len(horizons), "", dtype=object)
-    for position, key in enumerate(zip(horizons["pit_id"], visits, strict=True)):
-        if key[0] in ids:
-            if key == previous:
-                runs[key[0]][-1].append(position)
-            else:
-                runs.setdefault(key[0], []).append([position])
-        previous = key
-    return runs
-
-
-def _by_visit(runs: list[list[int]], horizons: pd.DataFrame, visits: int) -> list[list[int]] | None:
-    """Positions of the horizons of each visit; None when nothing tells the visits apart."""
-    if len(runs) == visits:
-        return runs
-    first = list(zip(horizons["upper_cm"], horizons["designation"].str.casefold(), strict=True))
-    restarted: list[list[int]] = []
-    for run in runs:
-        restarted.append([])
-        for position in run:
-            part = restarted[-1]
-            if part and first[position] == first[part[0]]:  # the description starts again
-                restarted.append([])
-            restarted[-1].append(position)
-    return restarted if len(restarted) == visits else None
-
-
-def _fullest(rows: pd.DataFrame, parts: list[list[int]] | None, horizons: pd.DataFrame) -> int:
-    """Which row of one id is used, by FULLEST: of the latest date and of no date, by what is described."""
-    dates = rows["date"].to_numpy(object)
-    placed = [shape is not None for shape in rows["geometry"]]
-    described = [_extent(horizons, part) for part in parts] if parts else [(0, 0.0)] * len(rows)
-    last = max(dates)
-    return max(
-        (k for k in range(len(rows)) if dates[k] in (last, "")),
-        key=lambda k: (*described[k], placed[k], dates[k], -k),
-    )
-
-
-def _extent(horizons: pd.DataFrame, positions: list[int]) -> tuple[int, float]:
-    """How many different horizons these are, and how deep they go, cm."""
-    own = horizons.iloc[positions][["designation", "upper_cm", "lower_cm"]]
-    own = own[own["upper_cm"].notna()].drop_duplicates()
-    return len(own), float(np.nanmax(own[["upper_cm", "lower_cm"]].to_numpy(float))) if len(own) else 0.0
-
-
-def _horizons_in_words(horizons: pd.DataFrame, positions: list[int]) -> str:
-    count, depth = _extent(horizons, positions)
-    return f"{count} horizon{'' if count == 1 else 's'} to {depth:g} cm" if count else "no horizons"
-
-
-def _doubles(horizons: pd.DataFrame, positions: list[int]) -> list[int]:
-    rows = horizons.iloc[positions].drop(columns=["row"], errors="ignore")
-    return [position for position, double in zip(positions, rows.astype(str).duplicated(), strict=True) if double]
-
-
-def _without(frame: pd.DataFrame, positions: list[int]) -> pd.DataFrame:
+def without(frame: pd.DataFrame, positions: list[int]) -> pd.DataFrame:
     keep = np.ones(len(frame), bool)
     keep[positions] = False
     return frame[keep]

@@ -22,6 +22,7 @@ from .completing import blanks_are_missing, complete
 from .inspections import add_inspections
 from .layouts import lay_out
 from .positions import check_area, survey_area
+from .repeated_ids import settle_repeated_ids
 from .settling_datum import settle_datum
 
 
@@ -45,7 +46,7 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         if laid.points is not None:
             points = joining.drop_blank_ids(laid.points, "points", problems)
             pits, inspections = _placed(pits, inspections, points, problems)
-        pits, horizons, readings = joining.settle_repeated_ids(pits, horizons, readings, settings, problems)
+        pits, horizons, readings = settle_repeated_ids(pits, horizons, readings, settings, problems)
         if inspections is not None:
             pits, readings = add_inspections(pits, readings, inspections, settings, problems)
         horizons = joining.join_horizons(pits, horizons, problems)

@@ -83,6 +83,21 @@ def test_a_copy_without_a_place_gives_way_to_its_equal(read_survey):
     assert pits.pits.geometry.iloc[0] is not None and len(pits.horizons) == 1
 
 
+def test_readings_go_with_the_row_they_stand_in(read_survey):
+    text = "pit_id,x,y,date,Depth to Bt (cm)\nA,500000,5700000,2019-06-01,20\nA,500000,5700000,2024-06-01,30\n"
+    latest = read_survey({"p.csv": text}, pits={"file": "p.csv"})
+    assert list(latest.readings["low"]) == [30] and listed(latest, "older visit") == ["A"]
+    both = read_survey({"p.csv": text}, pits={"file": "p.csv"}, visits="all")
+    assert dict(zip(both.readings["pit_id"], both.readings["low"])) == {"A visit 1": 20, "A": 30}
+
+
+def test_an_inspection_under_an_id_of_another_line_is_used_once(read_survey):
+    text = "Place,x,y,Topsoil (cm)\nI1,500000,5700000,14\nI2,500100,5700000,9\nI1,500000,5700000,20\n"
+    pits = read_survey({"i.csv": text}, inspections={"file": "i.csv"})
+    assert dict(zip(pits.readings["pit_id"], pits.readings["low"])) == {"I1": 14, "I2": 9}
+    assert listed(pits, "repeated id") == ["I1"] and len(pits.pits) == 2
+
+
 def test_horizons_that_no_visit_claims_stay_with_the_visit_that_counts(read_survey):
     pits = read_survey({"p.csv": VISITS_P, "h.csv": H + "A,Ah,0,10\nA,Bm,10,30\nB,Ah,0,20\n"}, **TWO)
     assert list(pits.pits.set_index("pit_id")["date"][["A"]]) == ["2024-06-01"]
