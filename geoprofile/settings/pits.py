@@ -66,7 +66,10 @@ class PitsSettings(Settings):
         default_factory=dict, description="the same for single columns: our name = words; overrides missing there"
     )
     same_place_m: float = Field(2.0, ge=0, description="nearer than this are visits to one place")
-    visits: Literal["latest", "all", "error"] = Field("latest", description="what counts where a place was visited twice")
+    visits: Literal["latest", "all", "error"] = Field(
+        "latest",
+        description="what counts where a place was visited twice; latest: of copies that dates do not order, the fuller description",
+    )
     date_order: Literal["day_first", "month_first"] | None = Field(
         None, description="needed when dates are ambiguous"
     )
