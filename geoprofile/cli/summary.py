@@ -35,15 +35,13 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
                 yield f"{surface.title}: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
                 if notes:
                     yield from (f"  {note}" for note in surface.notes)
-            for refusal in product.refusals:
-                yield f"{refusal.attribute}: not mapped: " + "; ".join(filter(None, (refusal.reason, refusal.remedy)))
+            yield from _refused(product, notes)
         case Zones():
             if len(product.zones):
                 yield f"{len(product.zones)} zones, {product.zones['area_ha'].sum():.2f} ha"
-            yield f"tables: {', '.join(product.tables) or 'none'}"
+            yield f"tables: {', '.join(product.tables if notes else _groupings(product)) or 'none'}"
         case Salvage():
-            for row in product.lifts.itertuples():
-                yield f"{row.polygon_id}, {row.lift}: {_salvage_text(row)}"
+            yield from _lifts(product)
         case Outputs():
             for file in product.files:
                 if notes or "/" not in file.path:
@@ -53,12 +51,56 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
                 yield from (f"{folder}/: {count} files" for folder, count in folders.items())
 
 
+def _refused(product: Surfaces, notes: bool) -> Iterator[str]:
+    """What was not drawn and why; a way out that is the same for several attributes is said once."""
+    likely = {surface.attribute for surface in product.presences}
+    for refusal in product.refusals:
+        way = "not drawn, probability that it is there shown" if refusal.attribute in likely else "not drawn"
+        yield f"{refusal.attribute}: {way}: {refusal.reason}"
+    for remedy, names in _by_remedy(product).items():
+        yield f"not drawn: {', '.join(names) if len(names) < len(product.refusals) else 'these'}: {remedy}"
+    if notes:
+        for surface in product.presences:
+            yield f"{surface.title}, probability that it is there: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
+
+
+def _by_remedy(product: Surfaces) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for refusal in product.refusals:
+        if refusal.remedy:
+            found.setdefault(refusal.remedy, []).append(refusal.attribute)
+    return found
+
+
 def _silent(product: Attributes, name: str) -> Iterator[str]:
     """How many pits say nothing of an attribute, by cause."""
     from ..attributes.explain import silence
 
     for row in silence(product, name).itertuples():
         yield f"{row.pits} say nothing: {row.cause}"
+
+
+def _groupings(product: Zones) -> list[str]:
+    """Tables without their companions: zones, not zone_attributes, zone_presence ... beside it."""
+    known = set(product.tables)
+    return [name for name in product.tables if not any(
+        name != other and name.startswith(f"{stem}_") for other in known for stem in (other, other.removesuffix("s"), STEMS.get(other, other))
+    )]  # fmt: skip
+
+
+STEMS = {"strata": "stratum"}
+
+
+def _lifts(product: Salvage) -> Iterator[str]:
+    """A line an area and lift; a lift that is nowhere thicker than nothing is said once, with the areas."""
+    for lift, rows in product.lifts.groupby("lift", sort=False):
+        bare = rows[(rows["mean_cm"] == 0) & ~(rows["high90_cm"] > 0)]
+        for row in rows[~rows["polygon_id"].isin(bare["polygon_id"])].itertuples():
+            yield f"{row.polygon_id}, {lift}: {_salvage_text(row)}"
+        if len(bare):
+            yield f"{', '.join(bare['polygon_id'])}: no {lift}"
+        if len(rows) > 1:
+            yield f"in all, {lift}: bank volume {rows['bank_volume_m3'].sum():,.0f} m3 on {rows['area_ha'].sum():.2f} ha"
 
 
 def _salvage_text(row) -> str:
@@ -105,7 +147,13 @@ def summary_document(product: object) -> dict:
                     }
                     for s in product.surfaces
                 ],
-                "not_mapped": [{"attribute": r.attribute, "reason": r.reason} for r in product.refusals],
+                "not_mapped": [
+                    {"attribute": r.attribute, "reason": r.reason, "remedy": r.remedy} for r in product.refusals
+                ],
+                "presence_only": [
+                    {"attribute": s.attribute, "pits_used": s.pits_used, "raster": s.presence, "score": s.score}
+                    for s in product.presences
+                ],
                 "rasters": {name: raster.path for name, raster in product.rasters.items()},
             }  # fmt: skip
         case Zones():

@@ -111,11 +111,27 @@ def all_scores(bundle: Bundle) -> pd.DataFrame:
 
 
 def refusals(bundle: Bundle) -> pd.DataFrame:
-    """Attributes that were not mapped, and why."""
+    """Attributes whose depth or thickness was not drawn, why, and what is given instead."""
+    likely = presence_rasters(bundle)
+    titles = {definition.name: definition.title for definition in bundle.attributes.definitions}
     rows = [] if bundle.surfaces is None else [
-        {"attribute": r.attribute, "reason": r.reason, "remedy": r.remedy} for r in bundle.surfaces.refusals
-    ]
-    return pd.DataFrame(rows, columns=["attribute", "reason", "remedy"]).astype("str")
+        {"attribute": r.attribute, "title": titles.get(r.attribute, r.attribute), "reason": r.reason, "remedy": r.remedy,
+         "instead": f"{PRESENCE_SHOWN}: {likely[r.attribute]}" if r.attribute in likely else BY_AREA}
+        for r in bundle.surfaces.refusals
+    ]  # fmt: skip
+    return pd.DataFrame(rows, columns=["attribute", "title", "reason", "remedy", "instead"]).astype("str")
+
+
+PRESENCE_SHOWN = "probability that it is there"
+BY_AREA = "pits by zone, stratum and parcel in the tables"
+
+
+def presence_rasters(bundle: Bundle) -> dict[str, str]:
+    """Attribute -> file of the probability of presence, where that is all that could be drawn."""
+    if bundle.surfaces is None:
+        return {}
+    rasters = bundle.surfaces.rasters
+    return {s.attribute: rasters[s.presence].path for s in bundle.surfaces.presences if s.presence in rasters}
 
 
 def notes_of(bundle: Bundle) -> pd.DataFrame:

@@ -75,7 +75,7 @@ def layers_of(bundle: Bundle) -> list[Layer]:
         table("problems", "Problems", "each fault found, with its place and what to do", frames.all_problems(bundle)),
         table("scores", "Scores of the surfaces", "how far the surfaces are from pits they had not seen",
               frames.all_scores(bundle)),
-        table("refusals", "Attributes not mapped", "attributes that were not mapped, and why", frames.refusals(bundle)),
+        table("refusals", "Attributes not drawn", "attributes whose depth or thickness is not drawn, why, and what is given instead", frames.refusals(bundle)),
         table("record", "Record", "settings, inputs, versions and hashes: how all this was made", frames.record_table(bundle)),
     ]  # fmt: skip
     return layers

@@ -6,17 +6,22 @@ appears; the files of the run keep every vertex.
 
 from __future__ import annotations
 
+import re
+
 import geopandas as gpd
 import numpy as np
 import shapely
 
 from ..layers import read_polygons
 from .bundle import Bundle
-from .map_colours import class_colour
+from .map_colours import class_colour, ramp
 from .map_pits import plain_number, plain_text
 from .map_places import Places
+from .palette import NOT_BACKED, NOT_BACKED_GREY
 
-HIDDEN = {"geometry", "id", "zone_id", "polygon_id", "code", "name"}
+HIDDEN = {"geometry", "id", "zone_id", "polygon_id", "code", "name", "parts", "smoothing_changed_area_percent"}
+"""Known from the title, or of use only in the tables."""
+LABELS = {"from": "drafted from", "area_percent": "share of the area"}
 UNITS = {"ha": "ha", "cm": "cm", "m": "m", "m2": "m²", "m3": "m³", "percent": "%"}
 
 
@@ -33,7 +38,9 @@ def vectors_plain(bundle: Bundle, places: Places, tolerance_m: float) -> list[di
     if zones is not None:
         if len(zones.zones):
             frame = zones.zones
-            layers.append(_layer("zones", "Zones", frame, _names(frame), places, tolerance_m, legend=_legend(frame)))
+            titled = in_words(frame, bundle)
+            zone_layer = _layer("zones", "Zones", titled, _names(frame), places, tolerance_m, legend=_legend(frame))
+            layers.append(zone_layer | {"told": "; ".join(dict.fromkeys(titled.get("from", [])))})
         for name, title, frame in (("strata", "Strata", zones.strata), ("parcels", "Parcels", zones.parcels)):
             if frame is not None and len(frame):
                 layers.append(_layer(name, title, frame, _names(frame), places, tolerance_m))
@@ -52,14 +59,26 @@ def _names(frame: gpd.GeoDataFrame) -> list[str]:
     return [str(k + 1) for k in range(len(frame))]
 
 
+def in_words(zones: gpd.GeoDataFrame, bundle: Bundle) -> gpd.GeoDataFrame:
+    """Zones whose ``from`` names the attribute as people do: 'surface of Depth to the Bt (cm)'."""
+    if "from" not in zones:
+        return zones
+    titles = {f"surface of {d.name}": f"{d.title} ({d.unit})" if d.unit else d.title for d in bundle.attributes.definitions}
+    return zones.assign(**{"from": [titles.get(str(text), plain_text(text)) for text in zones["from"]]})
+
+
 def _legend(zones: gpd.GeoDataFrame) -> dict[int, dict]:
     """One colour a code."""
     legend: dict[int, dict] = {}
     for code, name, hectares in zip(zones["code"], zones["name"], zones["area_ha"], strict=True):
         row = legend.setdefault(int(code), {"label": plain_text(name), "ha": 0.0})
         row["ha"] += float(hectares)
-    for k, code in enumerate(sorted(legend)):
-        legend[code].update(colour=class_colour(k), ha=plain_number(legend[code]["ha"], 3))
+    classes = [code for code in sorted(legend) if legend[code]["label"] != NOT_BACKED]
+    ordered = all(re.search(r"\d", legend[code]["label"]) for code in classes)  # class limits: light to dark
+    colours = ramp("depth", len(classes)) if ordered else [class_colour(k) for k in range(len(classes))]
+    chosen = dict(zip(classes, colours))
+    for code, row in legend.items():
+        row.update(colour=chosen.get(code, NOT_BACKED_GREY), ha=plain_number(row["ha"], 3))
     return dict(sorted(legend.items()))
 
 
@@ -146,7 +165,7 @@ def _says(row, columns: list[str]) -> list[list[str]]:
         label, _, last = str(column).rpartition("_")
         unit = UNITS.get(last, "")
         label = (label if unit and label else str(column)).replace("_", " ")
-        label = "drawn from" if column == "from" else label
+        label = LABELS.get(str(column), label)
         if isinstance(value, (int, float, np.number)) and not isinstance(value, (bool, np.bool_)):
             number = plain_number(value, 4)
             text = "" if number is None else f"{number:,}".replace(",", " ")

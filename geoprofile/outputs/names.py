@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterable
 
 RENAMED = {
+    "between": "between_limits",
     "check": "check_name",
     "date": "described_on",
     "fid": "source_fid",
@@ -15,10 +16,12 @@ RENAMED = {
     "found": "as_found",
     "from": "drawn_from",
     "geom": "source_geometry",
+    "interval": "interval_basis",
     "order": "horizon_order",
     "row": "source_row",
     "sheet": "source_sheet",
     "text": "as_written",
+    "unknown": "not_known",
     "value": "amount",
     "zone": "zone_name",
 }

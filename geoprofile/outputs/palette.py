@@ -17,6 +17,9 @@ PIT = "#e8a02c"
 ROUTE = "#453690"
 SALVAGE = "#a3003c"
 QUIET = "#8a949c"
+NOT_BACKED = "not backed by the pits"
+"""Name of the zone where surfaces give no estimate."""
+NOT_BACKED_GREY = "#b9bdbf"
 
 DISTINCT = ("#2781f9", "#cc4518", "#f9bdcc", "#633654", "#bddb81", "#453690", "#9f81bd", "#bd6363")
 RAMP = ((247, 236, 205), (160, 205, 176), (76, 150, 160), (42, 92, 135), (24, 38, 78))
@@ -35,10 +38,15 @@ def ramp_colours(count: int) -> list[str]:
 
 
 def category_colours(names: Sequence[str]) -> dict[str, str]:
-    """A colour a name: the ramp where names are classes in order (they hold numbers) or too many, else DISTINCT."""
-    ordered = bool(names) and all(re.search(r"\d", name) for name in names)
-    colours = ramp_colours(len(names)) if ordered or len(names) > len(DISTINCT) else DISTINCT
-    return dict(zip(names, colours, strict=False))
+    """A colour a name: the ramp where names are classes in order (they hold numbers) or too many, else DISTINCT.
+
+    Land that the pits do not back is grey: it is no class among the others.
+    """
+    classes = [name for name in names if name != NOT_BACKED]
+    ordered = bool(classes) and all(re.search(r"\d", name) for name in classes)
+    colours = ramp_colours(len(classes)) if ordered or len(classes) > len(DISTINCT) else DISTINCT
+    chosen = dict(zip(classes, colours, strict=False))
+    return {name: chosen.get(name, NOT_BACKED_GREY) for name in names}
 
 
 def channels(colour: str) -> tuple[int, int, int]:

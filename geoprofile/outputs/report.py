@@ -10,6 +10,7 @@ clock: the same survey gives the same bytes.
 from __future__ import annotations
 
 import json
+import re
 from importlib.resources import files
 from pathlib import Path
 
@@ -19,7 +20,7 @@ from .bundle import Bundle
 from .placing import temporary_folder, write_file
 from .report_facts import facts
 from .report_map import paper_map
-from .report_panels import surface_panels
+from .report_panels import presence_panels, surface_panels
 from .report_strips import attribute_strips
 from .transect import first_toposequence
 
@@ -54,6 +55,10 @@ def _lay_out(bundle: Bundle, folder: Path) -> None:
     told["panels"] = None if panels is None else panels[1]
     if panels is not None:
         (folder / "panels.svg").write_bytes(panels[0])
+    likely = presence_panels(bundle, inner)
+    told["presences"] = likely is not None
+    if likely is not None:
+        (folder / "presences.svg").write_bytes(likely)
     strips, axis = attribute_strips(bundle)
     told["strips"] = [definition.name in strips for definition in bundle.attributes.definitions]
     for number, definition in enumerate(bundle.attributes.definitions):
@@ -66,6 +71,7 @@ def _lay_out(bundle: Bundle, folder: Path) -> None:
     if drawing is not None:
         (folder / "transect.svg").write_bytes(drawing)
     text = json.dumps(told, ensure_ascii=False, allow_nan=False)
+    text = re.sub(r"(?<=\d) %", "\N{NO-BREAK SPACE}%", text)
     (folder / "data.json").write_text(text.encode("utf-8", "replace").decode("utf-8"), encoding="utf-8")
     template = files("geoprofile.outputs").joinpath("templates/report.typ").read_text(encoding="utf-8")
     (folder / "report.typ").write_text(template, encoding="utf-8")

@@ -60,7 +60,7 @@ def facts(bundle: Bundle) -> dict:
         "surfaces": 0 if bundle.surfaces is None else len(bundle.surfaces.surfaces),
         "scores": score_rows(frames.all_scores(bundle), bundle.attributes.definitions, _methods(bundle)),
         "score_meanings": [list(pair) for pair in MEANING_OF_SCORES],
-        "refusals": [[titles.get(r.attribute, r.attribute), r.reason] for r in bundle.surfaces.refusals] if bundle.surfaces is not None else [],
+        "refusals": [[row.title, row.reason, row.instead.split(":")[0]] for row in frames.refusals(bundle).itertuples()],
         "zones": _zones(bundle),
         "salvage": _salvage(bundle),
         "problems": problem_rows(frames.all_problems(bundle)),
@@ -83,8 +83,8 @@ def _tiles(bundle: Bundle, placed: int) -> list[list[str]]:
         tiles.append([spaced(len(bundle.surfaces.surfaces)), "surfaces mapped"])
     if bundle.zones is not None and len(bundle.zones.zones):
         tiles.append([f"{bundle.zones.zones['area_ha'].sum():,.1f}".replace(",", "\u202f"), "hectares in zones"])
-    errors = int((frames.all_problems(bundle)["severity"] == "error").sum())
-    tiles.append([spaced(errors), "errors found in the material"])
+    problems = frames.all_problems(bundle)["severity"]
+    tiles.append([spaced(len(problems)), f"problems found, {int((problems == 'error').sum())} of them errors"])
     return tiles[:7]
 
 
@@ -102,7 +102,9 @@ def _story(bundle: Bundle, unplaced: int) -> list[str]:
     if bundle.surfaces is None:
         lines.append("Nothing was interpolated: the tables by pit, zone and parcel are the result.")
     elif bundle.surfaces.refusals:
-        lines.append(f"Attributes not mapped: {len(bundle.surfaces.refusals)}. The reasons are given with the scores.")
+        likely = len(frames.presence_rasters(bundle))
+        shown = f" For {likely} of them the probability that the feature is there is shown instead." if likely else ""
+        lines.append(f"Attributes not drawn: {len(bundle.surfaces.refusals)}.{shown} The reasons are given with the scores.")
     return lines
 
 
@@ -143,9 +145,24 @@ def median_text(values: pd.DataFrame, definition: AttributeDefinition) -> str:
 def table_of(frame: pd.DataFrame, wanted: dict[str, str], most: int) -> dict:
     """Columns of a table that there are, as headings (empty = the usual one) and rows of text; the rows beyond ``most`` are counted."""
     names = [name for name in wanted if name in frame]
-    rows = [[cell_text(value) for value in row] for row in frame[names].head(most).itertuples(index=False)]
+    rows = [
+        [column_text(name, value) for name, value in zip(names, row, strict=True)]
+        for row in frame[names].head(most).itertuples(index=False)
+    ]
     numeric = [bool(pd.api.types.is_numeric_dtype(frame[name].dtype)) for name in names]
     return {"headings": [wanted[name] or describe(name).heading for name in names], "rows": rows, "numeric": numeric, "more": max(len(frame) - most, 0)}
+
+
+PLACES = {"_ha": 2, "_cm": 1, "_percent": 1, "_m3": 0}
+"""Decimals by the end of a column's name: one number of them in a column, so that the points stand under each other."""
+
+
+def column_text(name: str, value: object) -> str:
+    """A cell with the decimals of its column."""
+    places = next((places for ending, places in PLACES.items() if name.endswith(ending)), None)
+    if places is None or is_missing(value) or not isinstance(value, (float, np.floating)):
+        return cell_text(value)
+    return f"{value:,.{places}f}".replace(",", "\u202f")
 
 
 def cell_text(value: object) -> str:
@@ -176,7 +193,7 @@ def score_rows(
             continue
         definition = known.get(attribute)
         title = f"{definition.title} ({definition.unit})" if definition else attribute
-        rows.append([title, methods.get(attribute, method.replace("_", " ")), str(int(part["pits"].max())), *(cell_text(round(float(value), 2)) for value in found)])
+        rows.append([title, methods.get(attribute, method.replace("_", " ")), str(int(part["pits"].max())), *("–" if not np.isfinite(value) else f"{value:.{1 if heading.endswith('(%)') else 2}f}" for heading, value in zip(SHOWN_SCORES.values(), found))])
     return {"headings": ["Surface", "Method", "Pits", *SHOWN_SCORES.values()], "rows": rows, "numeric": [False, False, *[True] * 5]}
 
 
@@ -188,7 +205,10 @@ def _zones(bundle: Bundle) -> dict | None:
     if bundle.zones is None or bundle.zones.zones.empty:
         return None
     table = bundle.zones.tables.get("zones", pd.DataFrame(bundle.zones.zones.drop(columns="geometry")))
-    return table_of(table, {"zone_id": "", "name": "", "area_ha": "", "area_percent": "Share (%)", "pits": ""}, 20)
+    titles = {f"surface of {d.name}": f"the surface of {d.title} ({d.unit})" for d in bundle.attributes.definitions}
+    drafted = [titles.get(str(text), str(text)) for text in dict.fromkeys(bundle.zones.zones.get("from", []))]
+    wanted = {"zone_id": "", "name": "", "area_ha": "", "area_percent": "Share (%)", "pits": ""}
+    return {"from": ", ".join(drafted), **table_of(table, wanted, 20)}
 
 
 def _salvage(bundle: Bundle) -> dict | None:
@@ -198,7 +218,7 @@ def _salvage(bundle: Bundle) -> dict | None:
     lifts["lift"] = lifts["lift"].str.replace(" ", "\u00a0")  # a lift of two words stays on one line
     wanted = {
         "polygon_id": "Area", "lift": "", "area_ha": "Hectares", "mean_cm": "Mean (cm)", "low90_cm": "Low (cm)", "high90_cm": "High (cm)",
-        "bank_volume_m3": "Bank volume (m3)", "low90_m3": "Low (m3)", "high90_m3": "High (m3)", "covered_percent": "Covered (%)",
+        "bank_volume_m3": "Bank volume (m³)", "low90_m3": "Low (m³)", "high90_m3": "High (m³)", "covered_percent": "Covered (%)",
         "pits_inside": "Pits",
     }  # fmt: skip
     return {"rule": bundle.salvage.rule, **table_of(lifts, wanted, 30), "notes": list(bundle.salvage.notes)[:4]}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..grid import Grid
+from ..products import Surface
 from ..rasters import RasterFile
 from .bundle import Bundle
 from .figures import drawing, new_figure, svg_bytes
@@ -19,35 +20,53 @@ def surface_panels(bundle: Bundle, width_mm: float, most: int = 6) -> tuple[byte
     surfaces = bundle.surfaces
     if surfaces is None or not surfaces.surfaces:
         return None
+    chosen = surfaces.surfaces[:most]
+    return _panels(bundle, [(s, s.estimate, f"{s.title} ({s.unit})") for s in chosen], width_mm), len(surfaces.surfaces) - len(chosen)
+
+
+def presence_panels(bundle: Bundle, width_mm: float, most: int = 2) -> bytes | None:
+    """Small maps of the probability of presence where nothing else could be drawn; None where there are none."""
+    surfaces = bundle.surfaces
+    chosen = [] if surfaces is None else [s for s in surfaces.presences if s.presence in surfaces.rasters][:most]
+    if not chosen:
+        return None
+    return _panels(bundle, [(s, s.presence, f"{s.title}: is it there? (%)") for s in chosen], width_mm, probability=True)
+
+
+def _panels(bundle: Bundle, wanted: list[tuple[Surface, str, str]], width_mm: float, *, probability: bool = False) -> bytes:
+    """One panel a surface, raster key and title; probabilities share one scale from 0 to 100 %."""
     from matplotlib.colors import LinearSegmentedColormap
 
-    chosen = surfaces.surfaces[:most]
+    surfaces = bundle.surfaces
     ramp = LinearSegmentedColormap.from_list("depth", [tuple(value / 255 for value in colour) for colour in RAMP])
-    columns = 2 if len(chosen) > 1 else 1
-    rows = -(-len(chosen) // columns)
+    columns = 2 if len(wanted) > 1 or probability else 1
+    rows = -(-len(wanted) // columns)
     west, south, east, north = surfaces.grid.bounds
-    panel = min((width_mm / columns - 14) * (north - south) / (east - west), 44.0 if rows > 1 else 70.0)
+    panel = min((width_mm / columns - 14) * (north - south) / (east - west), 40.0 if rows > 1 or probability else 70.0)
     with drawing():
         figure = new_figure(width_mm, rows * (panel + 8))
         figure.subplots_adjust(left=0.01, right=0.95, top=1 - 5 / (rows * (panel + 8)), bottom=0.01, wspace=0.16, hspace=0.16)
-        for number, surface in enumerate(chosen, start=1):
+        for number, (surface, key, title) in enumerate(wanted, start=1):
             axes = figure.add_subplot(rows, columns, number)
-            cells, sides = read_reduced(bundle, surfaces.rasters[surface.estimate], surfaces.grid)
+            cells, sides = read_reduced(bundle, surfaces.rasters[key], surfaces.grid)
+            if probability and surfaces.rasters[key].unit not in ("%", "percent"):
+                cells = cells * 100
             axes.set_facecolor("#eceae6")
-            image = axes.imshow(cells, cmap=ramp, extent=sides, interpolation="nearest")
+            limits = {"vmin": 0, "vmax": 100} if probability else {}
+            image = axes.imshow(cells, cmap=ramp, extent=sides, interpolation="nearest", **limits)
             used = surfaces.points[surfaces.points["attribute"] == surface.attribute]
             axes.plot(used["x"], used["y"], "o", color=PIT, markersize=1.8, markeredgecolor=INK, markeredgewidth=0.3)
             axes.set_xlim(west, east)
             axes.set_ylim(south, north)
             axes.set_xticks([])
             axes.set_yticks([])
-            axes.set_title(f"{surface.title} ({surface.unit})", fontsize=7.5, loc="left", pad=3, parse_math=False)
+            axes.set_title(title, fontsize=7.5, loc="left", pad=3, parse_math=False)
             bar = figure.colorbar(image, ax=axes, fraction=0.035, pad=0.015)
             bar.outline.set_linewidth(0.4)
             bar.ax.tick_params(labelsize=6, length=2)
-            if surface.unit == "cm" and "thickness" not in surface.attribute:
+            if not probability and surface.unit == "cm" and "thickness" not in surface.attribute:
                 bar.ax.invert_yaxis()
-        return svg_bytes(figure), len(surfaces.surfaces) - len(chosen)
+        return svg_bytes(figure)
 
 
 def read_reduced(bundle: Bundle, raster: RasterFile, grid: Grid) -> tuple[np.ndarray, tuple[float, float, float, float]]:

@@ -12,6 +12,7 @@ by hand are read elsewhere and never written here.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path, PurePosixPath
 
 from ..errors import Cancelled, GeoprofileError, OutputError
@@ -69,7 +70,8 @@ def checked_files(writer: str, files: tuple[OutputFile, ...], output: Path) -> l
                               remedy=f"repair the writer: its files belong below {output}")
         if not whole.is_file() or file_sha256(whole) != file.sha256:
             raise OutputError("a file is not there as it was said to be", where=f"writer {writer}", found=file.path)
-    return list(files)
+    # a writer's own line may begin with the file it writes: beside the path that would say it twice
+    return [replace(file, what=file.what.removeprefix(f"{file.path}: ")) for file in files]
 
 
 def _failure(name: str, error: Exception) -> GeoprofileError:

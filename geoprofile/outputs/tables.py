@@ -24,6 +24,20 @@ from .workbook import workbook_bytes
 
 what = "problems.csv, scores.csv and tables/: the tables as CSV and as one workbook"
 
+SAYS = {
+    "problems": "every fault found, with its file and row, and what to do",
+    "scores": "how far the surfaces are from pits they had not seen",
+    "refusals": "attributes whose depth or thickness is not drawn, and why",
+    "notes": "choices made on the way",
+    "salvage": "lifts and bank volumes by area",
+    "pits": "one row a pit, with what it says of each attribute",
+    "horizons": "one row a horizon",
+    "readings": "depths read in the field without a description",
+    "attributes": "one row a pit and attribute, with what it rests on",
+    "attribute_definitions": "what each attribute means",
+}
+"""What a file holds, where its name alone does not say it well."""
+
 ABOUT = """About these tables
 
 tables.xlsx holds every table, one a sheet, with readable headings; the sheet "columns" says what each column means.
@@ -46,7 +60,7 @@ def write(bundle: Bundle) -> tuple[OutputFile, ...]:
     files = []
     for name, table in tables.items():
         path = f"{name}.csv" if name in ("problems", "scores") else f"tables/{name}.csv"
-        files.append(write_file(bundle.context, path, csv_bytes(table), f"{name.replace('_', ' ')} as a table"))
+        files.append(write_file(bundle.context, path, csv_bytes(table), SAYS.get(name, f"the table {name.replace('_', ' ')}")))
     about = f"{bundle.context.survey.name}\n\n{ABOUT}"
     files.append(write_file(bundle.context, "tables/about_tables.txt", about.encode("utf-8"), "how to read the tables"))
     book = workbook_bytes(tables, about.splitlines(), definitions)

@@ -14,6 +14,7 @@ from ..errors import OutputError, SettingsError
 from ..products import OutputFile
 from ..rasters import file_sha256
 from .bundle import Bundle
+from .frames import PRESENCE_SHOWN, presence_rasters
 from .map_cautions import cautions
 from .map_layers import RasterLayers, raster_layers
 from .map_page import render_page
@@ -84,6 +85,7 @@ def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) 
         if layers.size() > budget and factor != COARSER[-1]:
             continue
         data |= {
+            "open_with": opened_with(bundle, layers.groups),
             "grids": layers.grids,
             "rasters": layers.rasters,
             "groups": layers.groups,
@@ -101,6 +103,27 @@ def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) 
             "with cells as coarse as they get."
         )
     return layers, text, notes
+
+
+def opened_with(bundle: Bundle, groups: list[dict]) -> str:
+    """The attribute that the page shows first; empty where there is none.
+
+    Raises SettingsError when publish.open_with names no attribute of the survey.
+    """
+    asked = bundle.settings.open_with
+    names = [definition.name for definition in bundle.attributes.definitions]
+    if asked is not None:
+        if asked not in names:
+            raise SettingsError(
+                "no attribute has this name", where="publish.open_with", found=asked, allowed=", ".join(names),
+                remedy="take one of these names, or leave open_with out",
+            )
+        return asked
+    drafted = set(bundle.zones.zones.get("from", ())) if bundle.zones is not None else set()
+    drawn = {group["name"]: group for group in groups if group["parts"] and group["parts"][0]["part"] == "estimate"}
+    of_zones = [name for name in drawn if f"surface of {name}" in drafted]
+    varied = [name for name, group in drawn.items() if sum(row["ha"] > 0 for row in group["parts"][0]["legend"]) > 1]
+    return next(iter([*of_zones, *varied, *drawn]), "")
 
 
 def extent(bundle: Bundle) -> tuple[float, float, float, float] | None:
@@ -155,6 +178,7 @@ def _finest(bundle: Bundle) -> float:
 def _survey(bundle: Bundle) -> dict:
     survey = bundle.context.survey
     refusals = bundle.surfaces.refusals if bundle.surfaces is not None else ()
+    likely = presence_rasters(bundle)
     titles = {definition.name: definition.title for definition in bundle.attributes.definitions}
     return {
         "name": survey.name,
@@ -168,6 +192,7 @@ def _survey(bundle: Bundle) -> dict:
                 "title": titles.get(refusal.attribute, refusal.attribute),
                 "reason": refusal.reason,
                 "remedy": refusal.remedy,
+                "instead": PRESENCE_SHOWN + " is shown" if refusal.attribute in likely else "",
             }
             for refusal in refusals
         ],

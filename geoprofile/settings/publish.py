@@ -17,6 +17,10 @@ class PublishSettings(Settings):
         10.0, ge=0, description="how long to wait for another program to let go of survey.gpkg, s"
     )
     map_mb: float = Field(10.0, gt=0, description="size of map.html, MB; cells are coarsened to fit, and it says so")
+    open_with: str | None = Field(
+        None,
+        description="attribute that map.html shows first; left out = the one that zones are drafted from, else the first surface that varies",
+    )
     tiles: str | None = Field(None, description="address of background tiles; left out = none, the map needs no network")
     tiles_credit: str | None = Field(None, description="credit of the tiles; required with tiles")
     page: Literal["a4", "letter"] = Field("a4", description="paper of report.pdf: a4 or letter")

@@ -218,19 +218,27 @@ var NameLayer = ViewCanvas.extend({
     context.textBaseline = "middle";
     context.lineJoin = "round";
     context.font = "italic 14px Georgia, serif";
-    var taken = [];
+    var taken = [], spots = state.vectors.pits ? markers.slice(0, 2000).map(function (k) { return self._map.latLngToLayerPoint([pits.lat[k], pits.lon[k]]).subtract(corner); }) : [];
     data.vectors.forEach(function (layer) {
       if (!state.vectors[layer.name] || layer.name === "area" || layer.features.length > 400) return;
       layer.features.forEach(function (feature) {
         if (!feature.label || !feature.name) return;
         var at = self._map.latLngToLayerPoint(feature.label).subtract(corner);
         var text = feature.name.length > 28 ? feature.name.slice(0, 27) + "\u2026" : feature.name;
-        var half = context.measureText(text).width / 2 + 3, y = [0, 17, -17, 34, -34].map(function (shift) { return at.y + shift; }).find(function (y) {
-          return !taken.some(function (box) { return Math.abs(box.y - y) < 16 && Math.abs(box.x - at.x) < box.half + half; });
+        var half = context.measureText(text).width / 2 + 3;
+        // The name of a line may stand beside it; that of an area stays near its middle.
+        var shifts = [0, 17, -17, 34, -34].map(function (up) { return [0, up]; });
+        if (!feature.closed) shifts = shifts.concat([20, -20].reduce(function (more, up) {
+          return more.concat([half, -half, 2 * half, -2 * half].map(function (across) { return [across, up]; }));
+        }, []));
+        var free = shifts.map(function (shift) { return L.point(at.x + shift[0], at.y + shift[1]); }).filter(function (to) {
+          return !taken.some(function (box) { return Math.abs(box.y - to.y) < 16 && Math.abs(box.x - to.x) < box.half + half; });
         });
-        if (y === undefined) return;
-        taken.push({ x: at.x, y: y, half: half });
-        at.y = y;
+        at = feature.closed ? free[0] : free.find(function (to) { // where no pit stands on it, if there is such a place
+          return !spots.some(function (spot) { return Math.abs(spot.y - to.y) < 15 && Math.abs(spot.x - to.x) < half + 7; });
+        }) || free[0];
+        if (!at) return;
+        taken.push({ x: at.x, y: at.y, half: half });
         context.lineWidth = 4;
         context.strokeStyle = "rgba(255,255,255,0.92)";
         context.strokeText(text, at.x, at.y);

@@ -224,8 +224,11 @@ function surfaceCard(said, number) {
   if (said.reason) facts.push(make("p", { "class": doubt ? "warning" : "backed" }, said.reason));
   var made = [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 ");
   if (made) facts.push(make("p", { "class": "quiet" }, made));
+  var likely = !isDrawn(group) && said.presence !== null; // only the probability that it is there is drawn
+  if (likely) facts.unshift(make("p", {}, "Not drawn, for too many pits say only a bound: what is shown is the probability that it is there."));
   var head = [make("span", { "class": "name" }, said.title),
-    make("span", { "class": there ? "value" : "quiet" }, there ? withUnit(said.estimate, said.unit) : said.reason ? "no estimate" : "not mapped here")];
+    make("span", { "class": there || likely ? "value" : "quiet" }, there ? withUnit(said.estimate, said.unit)
+      : likely ? "there: " + said.presence + "\u00a0%" : said.reason ? "no estimate" : "not mapped here")];
   if (said.name === state.attribute || (number === 0 && !state.attribute)) {
     return make("article", { "class": "card active" }, [make("div", { "class": "head" }, head)].concat(facts));
   }
@@ -277,7 +280,7 @@ function drawLegend() {
   }
   data.vectors.forEach(function (layer) {
     if (!state.vectors[layer.name] || !layer.legend.length || part) return; // outlines and names only over a raster
-    cards.push(legendCard(layer.title, "", layer.legend));
+    cards.push(legendCard(layer.title, layer.told || "", layer.legend));
   });
   if (state.attribute && markers.length && state.vectors.pits) {
     var shapes = {};

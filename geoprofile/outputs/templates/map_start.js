@@ -40,7 +40,7 @@ var STYLES = {
   area: { color: "#1d2527", weight: 2, dashArray: "10 5", fill: false },
   strata: { color: "#5a3e8c", weight: 2.5, dashArray: "3 6", fill: false },
   parcels: { color: "#1f5c99", weight: 2.5, fill: false },
-  zones: { color: "#1d2527", weight: 2 },
+  zones: { color: "#1d2527", weight: 1.2 },
   salvage: { color: "#a03c0f", weight: 3, fill: false },
   route: { color: "#a03c0f", weight: 3, fill: false }
 };
@@ -105,11 +105,17 @@ function shortOf(part) {
   return part.part === "below" ? part.label.replace("Probability of less", "Less") : SHORT[part.part] || part.label;
 }
 
+// False where bounds kept the depth or thickness from being drawn and only the probability that it is there is.
+function isDrawn(group) { return group.parts.some(function (part) { return part.part === "estimate"; }); }
+
 // Rows of the list: nothing, each surface, each terrain layer, attributes known at pits only.
 function choices() {
   var rows = [{ title: "Relief only", group: null, part: 0, attribute: null }];
   data.groups.forEach(function (group, g) {
-    if (group.kind === "surface") rows.push({ title: group.title, unit: group.unit, group: g, part: 0, attribute: group.name });
+    if (group.kind === "surface" && isDrawn(group)) rows.push({ title: group.title, unit: group.unit, group: g, part: 0, attribute: group.name });
+  });
+  data.groups.forEach(function (group, g) {
+    if (group.kind === "surface" && !isDrawn(group)) rows.push({ title: group.title, unit: "%", group: g, part: 0, attribute: group.name, likely: true });
   });
   pits.attributes.list.forEach(function (attribute) {
     if (data.groups.some(function (group) { return group.kind === "surface" && group.name === attribute.name; })) return;
@@ -144,7 +150,7 @@ function listChoices() {
   var nodes = [];
   choices().forEach(function (row, number) {
     var on = state.group === row.group && state.attribute === row.attribute && (!row.terrain || state.part === row.part);
-    var title = row.terrain ? "Terrain" : row.only ? "At pits only" : row.attribute ? "Surfaces" : "";
+    var title = row.terrain ? "Terrain" : row.only ? "At pits only" : row.likely ? "Only the probability that it is there" : row.attribute ? "Surfaces" : "";
     if (title !== heading) { heading = title; nodes.push(make("h3", {}, title)); }
     var radio = make("input", { type: "radio", name: "shown", id: "shown-" + number });
     radio.checked = on;
@@ -160,11 +166,13 @@ function listChoices() {
           redraw();
         } }, shortOf(part));
       })));
-      var told = [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score, group.model].filter(Boolean).join(" \u00b7 ");
-      nodes.push(make("p", { "class": "quiet told" }, told));
     }
-    var refused = row.only && data.refusals.find(function (refusal) { return refusal.name === row.attribute; });
-    if (refused) nodes.push(make("p", { "class": "quiet told" }, "Not mapped: " + refused.reason));
+    if (group && group.kind === "surface") {
+      nodes.push(make("p", { "class": "quiet told" }, [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 ")));
+      if (group.model) nodes.push(make("details", { "class": "quiet told" }, [make("summary", {}, "Model"), make("p", {}, group.model)]));
+    }
+    var refused = row.attribute && data.refusals.find(function (refusal) { return refusal.name === row.attribute; });
+    if (refused) nodes.push(make("p", { "class": "quiet told" }, (row.likely ? "Not drawn: " : "Not mapped: ") + refused.reason));
   });
   byId("groups").replaceChildren.apply(byId("groups"), nodes);
   byId("opacity-label").hidden = !activePart();
@@ -175,7 +183,7 @@ function listChoices() {
 function listPits(wanted) {
   var needle = wanted.trim().toLowerCase(), found = [];
   pits.id.forEach(function (id, k) { if (!needle || id.toLowerCase().indexOf(needle) >= 0) found.push(k); });
-  byId("pits-count").textContent = found.length + (found.length === 1 ? " pit" : " pits") + (found.length > 200 ? ", the first 200 are listed" : "");
+  byId("pits-count").textContent = found.length + (found.length === 1 ? " pit" : " pits") + (found.length > 200 ? ", the first 200 are listed" : "") + (state.attribute ? " \u00b7 beside each: " + attributes[state.attribute].title + (attributes[state.attribute].unit ? ", " + attributes[state.attribute].unit : "") : "");
   byId("pits-list").replaceChildren.apply(byId("pits-list"), found.slice(0, 200).map(function (k) {
     var saying = state.attribute ? sayingOf(k, state.attribute) : null;
     return make("li", {}, [make("button", { type: "button", onclick: function () { goTo(k); } }, [
@@ -276,7 +284,7 @@ function showScale() {
   var here = map.getCenter(), metres = 2 * Math.PI * RADIUS * Math.cos(here.lat * Math.PI / 180) / L.CRS.EPSG3857.scale(map.getZoom());
   var shown = metres * 96 / 0.0254, step = Math.pow(10, Math.floor(Math.log10(shown)) - 1), text = Math.round(shown / step) * step;
   function spaced(number) { return String(number).replace(/\B(?=(\d{3})+$)/g, "\u2009"); }
-  var beyond = data.map_scale && shown < 0.95 * data.map_scale;
+  var beyond = data.map_scale && shown < 0.8 * data.map_scale; // screens differ by as much: the size of their dots is not known
   byId("zoom-scale").textContent = "about 1:" + spaced(text) + " on screen" + (beyond ? ", beyond its scale of 1:" + spaced(data.map_scale) : "");
   byId("zoom-scale").className = beyond ? "beyond" : "";
 }
@@ -297,7 +305,7 @@ byId("notes").appendChild(make("li", {}, "A click reads the cells of the survey'
 if (data.refusals.length) {
   byId("refusals").appendChild(make("h2", {}, "Not mapped, and why"));
   byId("refusals").appendChild(make("dl", { "class": "record" }, data.refusals.reduce(function (rows, refusal) {
-    return rows.concat([make("dt", {}, refusal.title), make("dd", {}, [refusal.reason, refusal.remedy].filter(Boolean).join(" "))]);
+    return rows.concat([make("dt", {}, refusal.title), make("dd", {}, [refusal.reason, refusal.instead || refusal.remedy].filter(Boolean).join("; "))]);
   }, [])));
 }
 if (data.tiles) byId("credit").textContent = data.tiles.credit;
@@ -314,7 +322,7 @@ home.onAdd = function () {
 };
 home.addTo(map);
 
-var first = choices().find(function (row) { return row.attribute; }) || choices()[0];
+var first = choices().find(function (row) { return data.open_with && row.attribute === data.open_with; }) || choices().find(function (row) { return row.attribute; }) || choices()[0];
 state.group = first.group;
 state.attribute = first.attribute;
 layers.cells.opacity = 0.85;
