@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geoprofile.kernels.terrain_window import curvatures, slope_and_aspect
+from geoprofile.kernels.terrain_window import EVANS, HORN, LAYERS, curvatures, derivatives, slope_and_aspect
 
 CELL = 10.0
 
@@ -150,8 +150,47 @@ def test_turning_the_ground_turns_aspect_and_leaves_the_rest(seed, quarters):
         np.testing.assert_allclose(other, np.rot90(one, quarters), rtol=1e-6, atol=1e-12)
 
 
-def test_a_window_cut_out_of_a_raster_gives_the_same_bits():
-    """T13: no seam, whatever the block."""
-    z = np.random.default_rng(3).normal(500, 3, (20, 30))
-    whole, part = slope_and_aspect(z, CELL, 1.0)[0], slope_and_aspect(z[4:15, 7:22].copy(), CELL, 1.0)[0]
-    assert np.array_equal(whole[5:14, 8:21], part[1:-1, 1:-1])
+@pytest.mark.parametrize(("name", "mean"), [("plane", 0), ("bowl", -9.76252e-4), ("elliptic", -9.71073e-4), ("saddle", 1.6431e-5)])
+def test_a_quadratic_surface_gives_its_exact_mean_curvature(name, mean):
+    """numbers/terrain/surf.txt, column H; mean curvature of a bowl is that of its level middle too."""
+    function, x, y, *_ = QUADRATICS[name]
+    assert derivatives(surface(function, x, y), CELL, EVANS, ["mean_curvature"])[0, 1, 1] == pytest.approx(mean, rel=5e-6, abs=1e-12)
+    bottom = derivatives(surface(QUADRATICS["bowl"][0], 0, 0), CELL)[:, 1, 1]
+    assert bottom[LAYERS.index("mean_curvature")] == pytest.approx(-0.001)
+    assert np.isnan(bottom[LAYERS.index("plan_curvature")])
+
+
+def test_tangential_is_plan_times_the_sine_of_slope():
+    z = np.random.default_rng(7).normal(500, 3, (12, 13))
+    layer = dict(zip(LAYERS, derivatives(z, CELL), strict=True))
+    np.testing.assert_allclose(layer["tangential_curvature"], layer["plan_curvature"] * np.sin(np.radians(layer["slope"])), rtol=1e-9)
+
+
+@pytest.mark.parametrize("weight", [EVANS, HORN])
+def test_layers_come_in_the_order_asked_for_and_are_the_same_alone(weight):
+    z = np.random.default_rng(6).normal(500, 3, (12, 13))
+    z[4, 4] = np.nan
+    together = dict(zip(LAYERS, derivatives(z, CELL, weight), strict=True))
+    for name, alone in zip(LAYERS[::-1], derivatives(z, CELL, weight, LAYERS[::-1]), strict=True):
+        np.testing.assert_array_equal(alone, together[name])
+        np.testing.assert_array_equal(derivatives(z, CELL, weight, [name])[0], together[name])
+        np.testing.assert_array_equal(
+            derivatives(z, CELL, weight, [name], np.float32)[0], together[name].astype(np.float32)
+        )
+
+
+def test_a_raster_of_less_than_three_cells_has_no_derivative():
+    assert np.isnan(derivatives(np.zeros((2, 9)), CELL)).all()
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(0, 2**32 - 1), st.integers(0, 8), st.integers(0, 8), st.integers(3, 11), st.integers(3, 21))
+def test_any_window_cut_out_of_a_raster_gives_the_same_bits(seed, row, column, height, width):
+    """T13: no seam, whatever the block; gaps included."""
+    rng = np.random.default_rng(seed)
+    z = rng.normal(500, 3, (20, 30))
+    z[rng.random(z.shape) < 0.05] = np.nan
+    whole = derivatives(z, CELL, HORN)
+    part = derivatives(z[row : row + height, column : column + width], CELL, HORN)
+    inside = whole[:, row + 1 : row + height - 1, column + 1 : column + width - 1]
+    np.testing.assert_array_equal(part[:, 1:-1, 1:-1][:, : inside.shape[1], : inside.shape[2]], inside)
