@@ -222,6 +222,8 @@ class Surface:
     """The fitted model as numbers, for means over areas: kind, nugget, partial_sill (squared unit), scale_m,
     nugget_is_error, drift (tuple of raster names), by_stratum (whether each stratum has its own system), as
     kernels.covariance.Model names them. Empty = the method has no covariance model."""
+    cautions: tuple[str, ...] = ()
+    """Those of the notes that nobody who uses the surface may miss: no skill, pits not stopped at random."""
 
 
 @dataclass(frozen=True)
@@ -250,6 +252,8 @@ class Surfaces:
     notes: tuple[str, ...] = ()
     presences: tuple[Surface, ...] = ()
     """Refused attributes whose probability of presence could be mapped all the same: ``estimate`` is empty there."""
+    variograms: pd.DataFrame = field(default_factory=pd.DataFrame)
+    """Sample variogram of the measured values: attribute, stratum, distance_m, semivariance (squared unit), pairs."""
 
 
 @dataclass(frozen=True)

@@ -42,6 +42,9 @@ def lay_ground(pits: Pits, attributes: Attributes, terrain: Terrain | None, cont
     free = located["cause"] == ""
     located.loc[free & ~points_inside(area, x, y), "cause"] = "outside"
     located.loc[(located["cause"] == "") & (located["stratum"] == 0), "cause"] = "no stratum"
+    known = pits.pits.drop_duplicates("pit_id").set_index("pit_id")
+    for name in ("stopped_by", "observed_to_cm"):
+        located[name] = located["pit_id"].map(known[name])
     visits = pits.record.settings.get("pits", {}).get("visits", "latest")
     return Ground(grid, wanted, strata, located, terrain, visits)
 

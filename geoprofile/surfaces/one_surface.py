@@ -7,7 +7,7 @@ say where the pits back it; clip, mask and write.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -30,8 +30,10 @@ from .presence import METHOD as PRESENCE_METHOD
 from .presence import TITLE as PRESENCE_TITLE
 from .presence import map_presence
 from .reliability import BACKED, FAR, HARDLY_THERE, LEGEND, OTHER_TERRAIN, OUTSIDE, SHORT_STRATUM, backed_by, reach_of
+from .stopping import stopping_of
 from .strata import Strata
 from .validation import Validation, validate
+from .variograms import variogram_table
 from .writing import SurfaceFiles
 
 _REMEDY = "see the tables by zone, or describe more pits"
@@ -45,6 +47,7 @@ class Mapped:
     rasters: dict[str, RasterFile]
     scores: pd.DataFrame
     points: pd.DataFrame
+    variograms: pd.DataFrame = field(default_factory=pd.DataFrame)
 
 
 def map_attribute(
@@ -98,8 +101,11 @@ def map_attribute(
     keys, clip_note = _write(files, raw, clip, shown, codes_of_cells, presence, choice, definition)
     if left_out:
         left_out = f"used {len(observations)} places; {left_out}"
+    stopping = stopping_of(places.frame, ground, () if drift is None else choice.drift, context.output)
+    cautions = (*validation.notes, *([stopping.sentence] if stopping and stopping.at_random is False else []))
     notes = (*places.notes, left_out, *fitted.notes, *_short_notes(fitted, ground.strata), clip_note,
-             *_share_notes(codes_of_cells), *validation.notes, presence.note if presence else "")  # fmt: skip
+             *_share_notes(codes_of_cells), *validation.notes, stopping.sentence if stopping else "",
+             presence.note if presence else "")  # fmt: skip
     surface = Surface(
         attribute=definition.name,
         title=definition.title,
@@ -112,6 +118,7 @@ def map_attribute(
         score=validation.headline,
         notes=tuple(note for note in notes if note),
         parameters=fitted.parameters(ground.strata.names, () if drift is None else choice.drift),
+        cautions=cautions,
     )
     return Mapped(
         surface, files.rasters, _scores(definition, choice, validation, presence),
@@ -119,6 +126,7 @@ def map_attribute(
             attribute=definition.name, predicted=validation.left_out, by_location=validation.by_location.estimate,
             by_location_low90=validation.by_location.low90, by_location_high90=validation.by_location.high90,
         ),
+        variogram_table(definition.name, observations, codes, ground.strata.use, ground.strata.names),
     )  # fmt: skip
 
 

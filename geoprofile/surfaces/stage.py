@@ -20,6 +20,7 @@ from ..settings.surfaces import SurfacesSettings
 from .choices import chosen
 from .ground import Ground, lay_ground, position_problems
 from .one_surface import Mapped, map_attribute, map_presence_only
+from .variograms import COLUMNS as VARIOGRAM_COLUMNS
 
 SCORE_COLUMNS = {
     "attribute": "str", "method": "str", "validation": "str", "measure": "str",
@@ -72,6 +73,7 @@ def map_surfaces(
         problems=problems_frame(position_problems(ground)),
         notes=_notes(ground, mapped),
         presences=tuple(one.surface for one in presences),
+        variograms=_table([one.variograms for one in mapped], VARIOGRAM_COLUMNS),
     )
 
 
