@@ -28,8 +28,14 @@ Product = TypeVar("Product")
 def save(product: object, folder: Path) -> Path:
     """Write a product into ``folder``, replacing an older one at the end in one step."""
     folder = Path(folder)
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    new = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name}-"))
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        new = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name}-"))
+    except OSError as error:
+        raise OutputError(
+            "the output folder cannot be written", where=str(folder.parent.parent), found=error.strerror or str(error),
+            remedy="choose another with -o FOLDER or [survey] output, or make it a folder you may write to",
+        ) from error
     try:
         plain = {"format": FORMAT, "product": type(product).__name__, "_tables": {}}
         for field in dataclasses.fields(product):

@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 
 from geoprofile import products, store
+from geoprofile.errors import OutputError
 from geoprofile.grid import Grid
 from geoprofile.problems import Problem, problems_frame, problems_of
 from geoprofile.rasters import write_raster
@@ -81,3 +82,11 @@ def test_problems_are_listed_once_and_come_back():
     assert problem.where == "a.csv, row 3"
     with pytest.raises(ValueError, match="severity"):
         Problem("bad", "x", "y")
+
+
+def test_an_output_folder_that_cannot_be_one_is_told_as_such(tmp_path):
+    """C8: a file stands where the folder should be; exit code 6, not a fault of ours."""
+    (tmp_path / "out").write_text("a file")
+    with pytest.raises(OutputError, match="cannot be written") as caught:
+        store.save(_pits(), tmp_path / "out" / ".products" / "pits")
+    assert caught.value.exit_code == 6 and caught.value.where == str(tmp_path / "out") and caught.value.remedy

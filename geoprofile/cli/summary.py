@@ -19,7 +19,10 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
     match product:
         case Pits():
             placed = int(product.pits.geometry.notna().sum())
-            yield f"{len(product.pits)} pits, {placed} with a place; {len(product.horizons)} horizons; {len(product.readings)} direct readings"
+            yield (
+                f"{_counted(len(product.pits), 'pit')}, {placed} with a place; {_counted(len(product.horizons), 'horizon')}; "
+                f"{_counted(len(product.readings), 'direct reading')}"
+            )
         case Attributes():
             width = max((len(d.title) for d in product.definitions), default=0)
             for definition, counts in _status_counts(product):
@@ -58,7 +61,7 @@ def _refused(product: Surfaces, notes: bool) -> Iterator[str]:
         way = "not drawn, probability that it is there shown" if refusal.attribute in likely else "not drawn"
         yield f"{refusal.attribute}: {way}: {refusal.reason}"
     for remedy, names in _by_remedy(product).items():
-        yield f"not drawn: {', '.join(names) if len(names) < len(product.refusals) else 'these'}: {remedy}"
+        yield f"{', '.join(names) if len(names) < len(product.refusals) else 'all of these'}: {remedy}"
     if notes:
         for surface in product.presences:
             yield f"{surface.title}, probability that it is there: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
@@ -70,6 +73,10 @@ def _by_remedy(product: Surfaces) -> dict[str, list[str]]:
         if refusal.remedy:
             found.setdefault(refusal.remedy, []).append(refusal.attribute)
     return found
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def _silent(product: Attributes, name: str) -> Iterator[str]:

@@ -59,7 +59,7 @@ TITLES = {
     "field": Column("Source field"),
     "stage": Column("Stage", "", "the step of the run that it comes from"),
     "title": Column("Title"),
-    "instead": Column("What is given instead"),
+    "given_instead": Column("What is given instead"),
     "reason": Column("Why"),
     "pits": Column("Pits", "", "how many pits"),
     "pit_ids": Column("Pits by id"),

@@ -116,10 +116,10 @@ def refusals(bundle: Bundle) -> pd.DataFrame:
     titles = {definition.name: definition.title for definition in bundle.attributes.definitions}
     rows = [] if bundle.surfaces is None else [
         {"attribute": r.attribute, "title": titles.get(r.attribute, r.attribute), "reason": r.reason, "remedy": r.remedy,
-         "instead": f"{PRESENCE_SHOWN}: {likely[r.attribute]}" if r.attribute in likely else BY_AREA}
+         "given_instead": f"{PRESENCE_SHOWN}: {likely[r.attribute]}" if r.attribute in likely else BY_AREA}
         for r in bundle.surfaces.refusals
     ]  # fmt: skip
-    return pd.DataFrame(rows, columns=["attribute", "title", "reason", "remedy", "instead"]).astype("str")
+    return pd.DataFrame(rows, columns=["attribute", "title", "reason", "remedy", "given_instead"]).astype("str")
 
 
 PRESENCE_SHOWN = "probability that it is there"

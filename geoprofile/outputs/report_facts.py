@@ -48,7 +48,6 @@ def facts(bundle: Bundle) -> dict:
     pits = bundle.pits.pits
     placed = frames.has_place(pits)
     survey = bundle.context.survey
-    titles = {definition.name: definition.title for definition in bundle.attributes.definitions}
     return {
         "name": survey.name,
         "crs": survey.crs,
@@ -60,7 +59,7 @@ def facts(bundle: Bundle) -> dict:
         "surfaces": 0 if bundle.surfaces is None else len(bundle.surfaces.surfaces),
         "scores": score_rows(frames.all_scores(bundle), bundle.attributes.definitions, _methods(bundle)),
         "score_meanings": [list(pair) for pair in MEANING_OF_SCORES],
-        "refusals": [[row.title, row.reason, row.instead.split(":")[0]] for row in frames.refusals(bundle).itertuples()],
+        "refusals": [[row.title, row.reason, row.given_instead.split(":")[0]] for row in frames.refusals(bundle).itertuples()],
         "zones": _zones(bundle),
         "salvage": _salvage(bundle),
         "problems": problem_rows(frames.all_problems(bundle)),

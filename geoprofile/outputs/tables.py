@@ -45,6 +45,8 @@ The CSV files hold the same for programs: UTF-8 with byte-order mark, comma betw
 an empty field where nothing is known. They are no formulas: a text that begins with = + - @ (and is not a plain
 number) has an apostrophe in front in the CSV files, and stands as it is in the workbook.
 
+No Shapefile is written: it would cut the names of columns at ten letters. survey.gpkg holds the same with whole names.
+
 Open the workbook rather than the CSV files in a spreadsheet: from CSV it would read 007 as 7 and 15-21 as a date.
 
 How to read an attribute: 17 = measured; >60 = at least 60, the pit ended or was tested only so far; <30 = at most 30;

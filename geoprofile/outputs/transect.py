@@ -7,6 +7,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 import numpy as np
 import pandas as pd
 
@@ -141,19 +143,31 @@ def _side_by_side(axes, pits: pd.DataFrame, horizons: dict[str, pd.DataFrame], d
     axes.set_xlim(-0.7 - spare, len(pits) - 0.3 + spare)
     axes.axhline(0, color=QUIET, linewidth=0.6, zorder=0.4)
     axes.set_xticks(range(len(pits)))
+    slot = axes.figure.get_size_inches()[0] * axes.get_position().width * 72 / (len(pits) + 0.4 + 2 * spare)
+    room = int(slot / (LETTER_WIDTH * (size - 0.5)))
     if "chainage_m" in pits:
         labels = [
-            f"{pit}\nat {chainage:.0f} m" + (f"\n{offset:.0f} m off" if len(pits) <= 16 else "")
+            f"{_wrapped(pit, room)}\nat {chainage:.0f} m" + (f"\n{offset:.0f} m off" if len(pits) <= 16 else "")
             for pit, chainage, offset in zip(pits["pit_id"], pits["chainage_m"], pits["offset_m"], strict=True)
         ]
     else:
-        labels = list(pits["pit_id"])
+        labels = [_wrapped(pit, room) for pit in pits["pit_id"]]
     axes.set_xticklabels(labels, fontsize=size - 0.5, parse_math=False)
     axes.xaxis.tick_top()
     axes.tick_params(axis="x", length=0)
     axes.yaxis.set_major_formatter(lambda value, _: f"{0.0 - value:g}")
     axes.set_ylabel("Depth from the datum (cm)")
     axes.spines[["right", "bottom", "top"]].set_visible(False)
+
+
+LETTER_WIDTH = 0.66
+"""Width of a letter in parts of the size of type, wide enough for capitals and digits of the font."""
+
+
+def _wrapped(text: str, letters: int, most: int = 3) -> str:
+    """``text`` in lines of at most so many letters, so that the names of neighbours do not run into each other."""
+    lines = textwrap.wrap(str(text), max(letters, 4)) or [""]
+    return "\n".join(lines if len(lines) <= most else [*lines[: most - 1], f"{lines[most - 1][: max(letters, 4) - 1]}…"])
 
 
 def _open_frame(axes) -> None:

@@ -43,3 +43,12 @@ def test_attribute_columns_carry_the_unit_on_limits_only(definitions):
     assert list(attribute_columns(definitions[2]).values()) == [
         "clay_0_30_low_percent", "clay_0_30_high_percent", "clay_0_30_status", "clay_0_30_presence", "clay_0_30_text"
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("name", "heading"),
+    [("not_known", "Not known"), ("between_limits", "Between two limits"), ("interval_basis", "What the interval rests on"),
+     ("sd_cm", "Standard deviation (cm)"), ("area_percent", "Share of the area (%)")],
+)  # fmt: skip
+def test_counts_and_shares_are_told_in_words(name, heading):
+    assert describe(name).heading == heading

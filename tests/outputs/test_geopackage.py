@@ -4,6 +4,7 @@ import datetime
 import shutil
 import sqlite3
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -196,3 +197,13 @@ def test_infinite_numbers_and_odd_text_reach_the_file_as_null_and_text():
     assert arrow_column(pd.Series([1, None], dtype="Int64"), "x").to_pylist() == [1, None]
     assert arrow_column(pd.Series([1.5, np.nan, np.inf]), "x").to_pylist() == [1.5, None, None]
     assert arrow_column(pd.Series(["a\0b", "", "None", None], dtype=object), "x").to_pylist() == ["a\N{REPLACEMENT CHARACTER}b", None, "None", None]
+
+
+def test_a_bare_presence_is_named_where_nothing_else_is_drawn(make_bundle):
+    """An attribute whose depth bounds forbid to draw, and whose probability of presence is drawn."""
+    bundle = make_bundle()
+    likely = replace(bundle.surfaces.surfaces[0], attribute="clay_0_30", estimate="", presence=bundle.surfaces.surfaces[0].estimate)
+    bundle = replace(bundle, surfaces=replace(bundle.surfaces, presences=(likely,)))
+    geopackage.write(bundle)
+    ((instead,),) = query(bundle.context.output / "survey.gpkg", "SELECT given_instead FROM refusals")
+    assert instead == "probability that it is there: surfaces/depth_to_carbonates_estimate_cm.tif"

@@ -1,12 +1,16 @@
 """Polygons for display."""
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import pytest
 import shapely
 
+from geoprofile.outputs.map_colours import ramp
 from geoprofile.outputs.map_places import Places
 from geoprofile.outputs.map_polygons import _simplified, vectors_plain
+from geoprofile.outputs.palette import NOT_BACKED, NOT_BACKED_GREY
 from geoprofile.outputs.web_map import extent
 
 from . import map_bundle
@@ -72,3 +76,26 @@ def test_the_outline_of_the_survey_area_comes_from_its_own_file(tmp_path):
     survey = replace(survey, context=replace(survey.context, survey=settings))
     first = vectors_plain(survey, Places.of(map_bundle.CRS, extent(survey)), 5.0)[0]
     assert first["name"] == "area" and first["shown"]
+
+
+def drafted(survey):
+    """The survey with zones cut from a surface by class limits."""
+    names = ["20 to 25 cm", "25 cm and more", NOT_BACKED]
+    zones = survey.zones.zones.assign(**{"name": names, "from": "surface of a_e_thickness", "area_percent": [50.0, 30.0, 20.0],
+                                         "parts": [4, 2, 50], "smoothing_changed_area_percent": -0.382})  # fmt: skip
+    return replace(survey, zones=replace(survey.zones, zones=zones))
+
+
+def test_zones_say_what_they_are_drafted_from_and_keep_the_working_of_the_drawing_to_the_tables(tmp_path):
+    survey = drafted(map_bundle.bundle(tmp_path))
+    zones = vectors_plain(survey, Places.of(map_bundle.CRS, extent(survey)), 5.0)[0]
+    assert zones["told"] == "Thickness of A and E (cm)"
+    says = dict(zones["features"][0]["says"][0])
+    assert says["drafted from"] == "Thickness of A and E (cm)" and says["share of the area"] == "50 %"
+    assert not {"parts", "smoothing changed area"} & set(says)
+
+
+def test_zones_between_limits_grow_darker_and_what_is_not_backed_is_grey(tmp_path):
+    survey = drafted(map_bundle.bundle(tmp_path))
+    zones = vectors_plain(survey, Places.of(map_bundle.CRS, extent(survey)), 5.0)[0]
+    assert [row["colour"] for row in zones["legend"]] == [*ramp("depth", 2), NOT_BACKED_GREY]

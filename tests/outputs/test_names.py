@@ -3,6 +3,7 @@
 import re
 import sqlite3
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -54,3 +55,9 @@ def test_our_own_columns_need_no_emergency_name():
 
 def test_units_end_column_names():
     assert [unit_suffix(unit) for unit in ("cm", "%", "dS/m", "Mg/m3", "")] == ["cm", "percent", "ds_m", "mg_m3", ""]
+
+
+@pytest.mark.parametrize(("name", "plain"), [("between", "between_limits"), ("unknown", "not_known"), ("interval", "interval_basis")])
+def test_our_own_columns_that_are_sql_words_have_plain_names(name, plain):
+    """D5: a reader of the tables never meets a name that was made safe by rote."""
+    assert safe_name(name) == plain

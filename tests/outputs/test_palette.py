@@ -6,7 +6,7 @@ import warnings
 import numpy as np
 import pytest
 
-from geoprofile.outputs.palette import DISTINCT, category_colours, channels, ramp_colours
+from geoprofile.outputs.palette import DISTINCT, NOT_BACKED, NOT_BACKED_GREY, category_colours, channels, ramp_colours
 
 colour = pytest.importorskip("colour")
 
@@ -39,3 +39,10 @@ def test_classes_in_order_get_the_ramp_and_names_get_distinct_colours():
     assert list(category_colours(["level", "footslope"]).values()) == list(DISTINCT[:2])
     many = category_colours([f"soil {letter}" for letter in "abcdefghijkl"])
     assert len(set(many.values())) == 12
+
+
+def test_land_that_the_pits_do_not_back_is_grey_and_leaves_the_classes_their_ramp():
+    colours = category_colours(["10 to 15 cm", "15 to 20 cm", NOT_BACKED])
+    assert list(colours.values()) == [*ramp_colours(2), NOT_BACKED_GREY]
+    red, green, blue = channels(NOT_BACKED_GREY)
+    assert max(red, green, blue) - min(red, green, blue) < 8  # no hue of its own

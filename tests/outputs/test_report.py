@@ -12,7 +12,7 @@ import pytest
 
 from geoprofile import products as p
 from geoprofile.outputs.report import write
-from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, problem_rows, score_rows
+from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, problem_rows, score_rows, table_of
 from geoprofile.outputs.report_map import bar_length, paper_map, scale_for
 from geoprofile.problems import Problem, problems_frame
 
@@ -155,3 +155,20 @@ def test_scores_are_shown_by_location_with_shares_as_percent(make_bundle):
     scores = pd.DataFrame({"attribute": ["a"] * 3, "method": ["m_n"] * 3, "validation": ["by location"] * 2 + ["leave-one-out"],
                            "measure": ["efficiency", "coverage of the 90 % interval", "efficiency"], "value": [0.25, 0.885, 0.9], "pits": [9, 9, 9]})  # fmt: skip
     assert score_rows(scores, ())["rows"] == [["a", "m n", "9", "–", "–", "0.25", "88.5"]]
+
+
+def test_numbers_of_a_column_have_the_same_decimals():
+    frame = pd.DataFrame({"area_ha": [4.84, 2.4], "bank_volume_m3": [7097.2, 712.0], "pits_inside": [6, 2]})
+    table = table_of(frame, {name: "" for name in frame}, 9)
+    assert table["rows"] == [["4.84", "7\u202f097", "6"], ["2.40", "712", "2"]]
+
+
+def test_the_report_says_where_only_the_presence_is_drawn(make_bundle, needs_poppler):
+    bundle = make_bundle()
+    likely = replace(bundle.surfaces.surfaces[0], attribute="clay_0_30", title="Clay, 0 to 30 cm", estimate="",
+                     presence=bundle.surfaces.surfaces[0].estimate)  # fmt: skip
+    bundle = replace(bundle, surfaces=replace(bundle.surfaces, presences=(likely,)))
+    write(bundle)
+    text = " ".join(pdf_text(bundle.context.output / "report.pdf").split())
+    assert "For 1 of them the probability that the feature is there is shown instead" in text
+    assert "Drawn is the probability that it is there" in text

@@ -106,3 +106,8 @@ def test_a_survey_without_terrain_surfaces_zones_and_salvage_is_published_too(ma
     bundle = make_bundle(only=True, writers=("geopackage", "tables", "record", "transects", "report"))
     paths = {file.path for file in stage.publish(bundle, a_record("publish")).files}
     assert {"survey.gpkg", "report.pdf", "tables/pits.csv"} <= paths
+
+
+def test_what_a_file_holds_does_not_say_its_name_again(make_bundle, a_record, monkeypatch):
+    install(monkeypatch, good=lambda bundle: (write_file(bundle.context, "good.txt", b"good", "good.txt: a good file"),))
+    assert [file.what for file in stage.publish(make_bundle(only=True), a_record()).files] == ["a good file"]

@@ -128,3 +128,27 @@ def test_every_table_of_the_products_is_there_and_every_problem_is_listed_once(w
 def test_the_reader_is_told_about_the_apostrophe_and_the_bounds(written):
     text = (written[2] / "tables" / "about_tables.txt").read_text(encoding="utf-8")
     assert "apostrophe" in text and ">60 = at least 60" in text and "byte-order mark" in text
+
+
+def test_no_shapefile_is_written_and_long_names_stay_whole(written):
+    """G12: a Shapefile would cut them at ten letters and let them collide; the reader is told why there is none."""
+    _, files, output = written
+    assert not [file.path for file in files if file.path.endswith((".shp", ".dbf"))]
+    heading = (output / "tables" / "pits.csv").read_text("utf-8-sig").splitlines()[0].split(",")
+    long = [name for name in heading if len(name) > 10]
+    assert {"clay_0_30_low_percent", "clay_0_30_high_percent"} <= set(long)
+    assert len({name[:10] for name in long}) < len(long) == len(set(long))  # cut, they would be the same
+    assert "No Shapefile is written" in (output / "tables" / "about_tables.txt").read_text("utf-8")
+
+
+def test_attributes_that_are_not_drawn_say_what_is_given_instead(written):
+    (row,) = read_csv(written[2] / "tables" / "refusals.csv")
+    assert row["title"] == "Clay, 0 to 30 cm" and row["reason"] == "one pit says something of it"
+    assert row["given_instead"] == "pits by zone, stratum and parcel in the tables"
+
+
+def test_no_column_of_ours_was_named_by_rote(written):
+    """D5: '..._column' in a heading means that a name of ours is an SQL word and needs a better one."""
+    for path in [*written[2].glob("*.csv"), *written[2].glob("tables/*.csv")]:
+        heading = path.read_text("utf-8-sig").splitlines()[0].split(",")
+        assert not [name for name in heading if name.endswith("_column")], path.name

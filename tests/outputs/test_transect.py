@@ -158,3 +158,17 @@ def test_without_elevation_the_profiles_stand_side_by_side(make_bundle):
     assert [file.path for file in transect.write(replace(bundle, pits=nowhere))] == ["transects/profiles.svg", "transects/profiles.png"]
     empty = replace(bundle.pits, horizons=bundle.pits.horizons.iloc[:0])
     assert transect.write(replace(bundle, pits=empty)) == ()
+
+
+@pytest.mark.parametrize(("count", "names"), [(24, "P-{}"), (14, "2021-SITE-0045-{}"), (24, "Quarter section {} north")])
+def test_names_of_neighbouring_profiles_do_not_overlap(make_bundle, monkeypatch, count, names):
+    """Measured in the drawing itself."""
+    horizons = next(iter(dict(tuple(make_bundle(only=True).pits.horizons.groupby("pit_id"))).values()))
+    pits = pd.DataFrame({"pit_id": [names.format(k) for k in range(count)], "chainage_m": 1000.0 + 12.0 * np.arange(count), "offset_m": 45.0})
+    monkeypatch.setattr(transect, "observed_to", lambda bundle: dict.fromkeys(pits["pit_id"], 100.0))
+    with drawing():
+        figure = transect.draw_profiles(make_bundle(only=True), pits, {pit: horizons for pit in pits["pit_id"]}, "x", 0)
+        figure.canvas.draw()
+        (axes,) = figure.axes
+        boxes = [label.get_window_extent() for label in axes.get_xticklabels()]
+    assert len(boxes) == count and all(left.x1 < right.x0 for left, right in zip(boxes, boxes[1:]))

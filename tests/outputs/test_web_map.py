@@ -4,6 +4,7 @@ import json
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import geopandas as gpd
@@ -16,7 +17,17 @@ from geoprofile.errors import SettingsError
 from geoprofile.outputs.bundle import Bundle
 from geoprofile.outputs.web_map import build, web_map
 from geoprofile.problems import problems_frame
-from geoprofile.products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, VALUE_COLUMNS, Attributes, Pits, typed
+from geoprofile.products import (
+    HORIZON_COLUMNS,
+    PIT_COLUMNS,
+    READING_COLUMNS,
+    VALUE_COLUMNS,
+    Attributes,
+    Pits,
+    Surface,
+    typed,
+)
+from geoprofile.rasters import write_raster
 from geoprofile.record import Record
 from geoprofile.settings.publish import PublishSettings
 
@@ -362,3 +373,38 @@ def test_a_pit_in_a_wrong_zone_does_not_shrink_the_survey_to_a_dot(tmp_path, alo
     (south, west), (north, east) = data["frame"]["bounds"]
     assert north - south < 0.01 and east - west < 0.02
     assert [data["pits"]["id"][k] for k in data["pits"]["far"]] == ["P5"]
+
+
+def opening(bundle) -> str:
+    return parts(build(bundle)[0])[0]["open_with"]
+
+
+def test_the_map_opens_with_what_the_zones_are_drafted_from(tmp_path):
+    bundle = map_bundle.bundle(tmp_path)
+    assert opening(bundle) == "depth_to_carbonates"  # zones of no surface: the first that varies
+    zones = bundle.zones.zones.assign(**{"from": "surface of a_e_thickness"})
+    assert opening(replace(bundle, zones=replace(bundle.zones, zones=zones))) == "a_e_thickness"
+
+
+def test_a_surface_that_is_the_same_everywhere_is_not_shown_first(tmp_path):
+    bundle = map_bundle.bundle(tmp_path)
+    raster = bundle.surfaces.rasters["depth_to_carbonates_estimate"]
+    flat = write_raster(tmp_path, raster.path, np.zeros(map_bundle.GRID.shape), map_bundle.GRID, name="flat", title="Flat", unit="cm")
+    rasters = bundle.surfaces.rasters | {"depth_to_carbonates_estimate": flat}
+    assert opening(replace(bundle, surfaces=replace(bundle.surfaces, rasters=rasters))) == "a_e_thickness"
+
+
+def test_the_survey_may_say_what_the_map_opens_with_and_a_wrong_name_is_refused(tmp_path):
+    bundle = map_bundle.bundle(tmp_path)
+    assert opening(replace(bundle, settings=PublishSettings(open_with="depth_to_bt"))) == "depth_to_bt"  # at pits only
+    with pytest.raises(SettingsError, match=r"publish\.open_with"):
+        build(replace(bundle, settings=PublishSettings(open_with="depth_to_bedrock")))
+
+
+def test_where_only_the_presence_is_drawn_the_page_says_so(tmp_path):
+    bundle = map_bundle.bundle(tmp_path)
+    likely = Surface("depth_to_bt", "Depth to Bt", "cm", "ordinary_kriging", "ordinary kriging", "", presence="depth_to_carbonates_presence")
+    data, _ = parts(build(replace(bundle, surfaces=replace(bundle.surfaces, presences=(likely,))))[0])
+    group = next(group for group in data["groups"] if group["name"] == "depth_to_bt")
+    assert [part["part"] for part in group["parts"]] == ["presence"]
+    assert data["refusals"][0]["instead"] == "probability that it is there is shown"

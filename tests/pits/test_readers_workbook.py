@@ -142,3 +142,14 @@ def test_merged_ranges_of_an_xls_are_expanded_R10(folder):
         page.write(r, 1, name)
     book.save(str(folder / "pits.xls"))
     assert OLDER.read(folder / "pits.xls").cells["pit"].tolist() == ["P1", "P1", "P1", ""]
+
+
+def test_a_sheet_with_headings_alone_is_a_table_without_rows(folder):
+    """The blank form as ``geoprofile new`` makes it."""
+    assert len(READER.read(save(folder, [["pit_id", "upper_cm"]]), sheet="horizons").cells) == 0
+
+
+def test_a_sheet_that_is_not_there_is_told_with_those_that_are_and_what_to_do(folder):
+    with pytest.raises(InputError) as caught:
+        READER.read(save(folder, [["pit_id"], ["1"]]), sheet="horizon")
+    assert caught.value.allowed == "horizons" and "survey file" in caught.value.remedy

@@ -223,6 +223,7 @@ var NameLayer = ViewCanvas.extend({
       if (!state.vectors[layer.name] || layer.name === "area" || layer.features.length > 400) return;
       layer.features.forEach(function (feature) {
         if (!feature.label || !feature.name) return;
+        if (layer.legend.length && feature.paths.length > 3) return; // scattered pieces: one name would point at one of them
         var at = self._map.latLngToLayerPoint(feature.label).subtract(corner);
         var text = feature.name.length > 28 ? feature.name.slice(0, 27) + "\u2026" : feature.name;
         var half = context.measureText(text).width / 2 + 3;

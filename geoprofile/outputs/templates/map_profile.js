@@ -131,11 +131,20 @@ function depthText(row) {
   return row.open ? "from " + row.upper_cm : text + row.lower_cm;
 }
 
+// As much of a line as fits beside the profile, measured in the font it is drawn in.
+var DETAIL_PX = 178, ruler = document.createElement("canvas").getContext("2d");
+function shortened(line) {
+  ruler.font = "11px " + getComputedStyle(document.body).fontFamily;
+  if (ruler.measureText(line).width <= DETAIL_PX) return line;
+  while (line && ruler.measureText(line + "\u2026").width > DETAIL_PX) line = line.slice(0, -1);
+  return line.replace(/[\s\u00b7,]+$/, "") + "\u2026";
+}
+
 function describe(row) {
   var first = [row.texture, row.colour_moist || (row.colour_dry ? row.colour_dry + " (dry)" : "")].filter(Boolean).join(" \u00b7 ");
   var structure = [row.structure_grade, row.structure_size, row.structure_kind].filter(Boolean).join(" ");
   var acid = row.effervescence ? "acid: " + row.effervescence : "";
   var mottles = row.mottles && row.mottles !== "none" ? "mottles: " + row.mottles : "";
   var second = [structure, acid, mottles].filter(Boolean).join(" \u00b7 ");
-  return [first, second].filter(Boolean).map(function (line) { return line.length > 31 ? line.slice(0, 30) + "\u2026" : line; });
+  return [first, second].filter(Boolean).map(shortened);
 }

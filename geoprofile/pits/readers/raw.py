@@ -104,7 +104,7 @@ def table_of(headings: Sequence[str], records: Sequence[Sequence[str]], rows: Se
     """
     names, notes = unique_headings(headings)
     cells = pd.DataFrame(list(records), columns=names, dtype=object) if records else pd.DataFrame(columns=names, dtype=object)
-    filled = (cells != "").to_numpy() & np.array([text.strip() != "" for text in cells.to_numpy().ravel()]).reshape(cells.shape)
+    filled = (cells != "").to_numpy() & np.array([text.strip() != "" for text in cells.to_numpy().ravel()], dtype=bool).reshape(cells.shape)
     faults: dict[tuple[int, int], tuple[str, str, str]] = more.pop("faults", {})
     dates: set[tuple[int, int]] = more.pop("dates", set())
     for record, column in faults:

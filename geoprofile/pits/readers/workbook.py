@@ -76,7 +76,8 @@ def choose_sheet(has_data: dict[str, bool], sheet: str | None, path: Path) -> st
     """The sheet asked for, or the only one that holds a table. InputError lists them otherwise."""
     if sheet is not None:
         if sheet not in has_data:
-            raise InputError("the workbook has no such sheet", where=str(path), found=sheet, allowed=", ".join(has_data))
+            raise InputError("the workbook has no such sheet", where=str(path), found=sheet, allowed=", ".join(has_data),
+                             remedy="correct sheet = \"...\" in the survey file")
         return sheet
     filled = [name for name, filled in has_data.items() if filled]
     if len(filled) != 1:

@@ -1,0 +1,56 @@
+"""What the commands print of a product: short, in words, nothing said twice."""
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from geoprofile.cli.summary import summary_document, summary_lines
+from geoprofile.grid import Grid
+from geoprofile.problems import problems_frame
+from geoprofile.products import Refusal, Salvage, Surface, Surfaces, Zones
+from geoprofile.record import Record
+
+WAY = "use a method that can"
+GRID = Grid("EPSG:3158", 500_000.0, 5_800_000.0, 10.0, 2, 2)
+
+
+def surfaces() -> Surfaces:
+    refusals = tuple(Refusal(name, "7 of 44 pits say only a bound", WAY) for name in ("depth_to_bt", "depth_to_salts"))
+    likely = Surface("depth_to_bt", "Depth to the Bt", "cm", "ordinary_kriging", "ordinary kriging", "", presence="bt", pits_used=118)
+    empty = pd.DataFrame()
+    return Surfaces(Record("surfaces", {}), GRID, (), {}, refusals, empty, empty, problems_frame([]), presences=(likely,))
+
+
+def test_what_is_not_drawn_says_whether_a_probability_is_shown_and_the_way_out_once():
+    lines = list(summary_lines(surfaces(), notes=False))
+    assert lines == [
+        "depth_to_bt: not drawn, probability that it is there shown: 7 of 44 pits say only a bound",
+        "depth_to_salts: not drawn: 7 of 44 pits say only a bound",
+        f"all of these: {WAY}",
+    ]
+
+
+def test_programs_read_the_same():
+    document = summary_document(surfaces())
+    assert [row["attribute"] for row in document["presence_only"]] == ["depth_to_bt"]
+    assert [row["remedy"] for row in document["not_mapped"]] == [WAY, WAY]
+
+
+def test_lifts_end_with_their_sum_and_a_lift_that_is_nowhere_is_one_line():
+    frame = pd.DataFrame(
+        {"polygon_id": ["Pad", "Camp", "Pad", "Camp"], "lift": ["topsoil"] * 2 + ["forest floor"] * 2, "area_ha": [4.0, 1.0] * 2,
+         "mean_cm": [15.0, 20.0, 0.0, 5.0], "low90_cm": [12.0, np.nan, 0.0, 4.0], "high90_cm": [18.0, np.nan, 0.0, 6.0],
+         "bank_volume_m3": [6000.0, 2000.0, 0.0, 500.0], "not_covered_ha": 0.0, "basis": "x"}
+    )  # fmt: skip
+    lifts = gpd.GeoDataFrame(frame, geometry=gpd.GeoSeries([None] * 4), crs="EPSG:3158")
+    lines = list(summary_lines(Salvage(Record("salvage", {}), lifts, problems_frame([])), notes=False))
+    assert "in all, topsoil: bank volume 8,000 m3 on 5.00 ha" in lines
+    assert "Pad: no forest floor" in lines and not any("mean 0.0" in line for line in lines)
+
+
+def test_tables_are_named_without_their_companions():
+    names = ["zones", "zone_attributes", "zone_presence", "strata", "stratum_attributes", "parcels", "parcel_limits", "pit_places", "route", "routes"]
+    empty = gpd.GeoDataFrame({"area_ha": []}, geometry=[], crs="EPSG:3158")
+    zones = Zones(Record("zones", {}), empty, {name: pd.DataFrame() for name in names}, problems_frame([]))
+    assert list(summary_lines(zones, notes=False)) == ["tables: zones, strata, parcels, pit_places, route, routes"]
+    assert list(summary_lines(zones))[0] == f"tables: {', '.join(names)}"
