@@ -201,9 +201,19 @@ def problem_lines(problems, *, most: int = 12) -> Iterator[str]:
             named = ", ".join(pits[:most]) + (f" and {len(pits) - most} more" if len(pits) > most else "")
             first = group.iloc[0]
             yield f"{severity}: {str(check).replace('_', ' ')} ({len(group)})" + (f": {named}" if named else "")
-            yield f"    {first['what']}" + (f" [{first['found']}]" if _said(first["found"]) else "")
+            yield f"    {first['what']}" + (f" [{first['found']}]" if _said(first["found"]) else "") + _place(first)
             if _said(first["remedy"]):
                 yield f"    do: {first['remedy']}"
+
+
+def _place(problem) -> str:
+    """Where the first of a kind stands: ' (pits.xlsx, horizons, row 70)'; empty where it is about no row."""
+    import pandas as pd
+
+    row = problem["row"]
+    parts = [problem["file"], problem["sheet"], "" if pd.isna(row) else f"row {row}"]
+    known = [part for part in parts if _said(part)]
+    return f" ({', '.join(known)})" if known else ""
 
 
 def _said(value: object) -> bool:

@@ -22,7 +22,7 @@ from .report_facts import facts
 from .report_map import paper_map
 from .report_panels import presence_panels, surface_panels
 from .report_strips import attribute_strips
-from .transect import first_toposequence
+from .transect import first_drawing
 
 what = "report.pdf: the survey on a few printed pages, with a map to scale"
 
@@ -66,7 +66,7 @@ def _lay_out(bundle: Bundle, folder: Path) -> None:
             (folder / f"strip{number}.svg").write_bytes(strips[definition.name])
     if axis is not None:
         (folder / "strips.svg").write_bytes(axis)
-    drawing = first_toposequence(bundle)
+    drawing = first_drawing(bundle)
     told["transect"] = drawing is not None
     if drawing is not None:
         (folder / "transect.svg").write_bytes(drawing)

@@ -8,7 +8,7 @@ import pandas as pd
 from ..products import AttributeDefinition
 from . import frames
 from .bundle import Bundle
-from .columns import describe
+from .columns import attribute_columns, describe
 from .tables import is_missing, number_text
 
 CAUTIONS = (
@@ -56,6 +56,8 @@ def facts(bundle: Bundle) -> dict:
         "tiles": _tiles(bundle, int(placed.sum())),
         "story": _story(bundle, int((~placed).sum())),
         "attributes": attribute_rows(bundle),
+        "pits": pit_rows(bundle),
+        "ground": bundle.terrain is not None,
         "surfaces": 0 if bundle.surfaces is None else len(bundle.surfaces.surfaces),
         "scores": score_rows(frames.all_scores(bundle), bundle.attributes.definitions, _methods(bundle)),
         "score_meanings": [list(pair) for pair in MEANING_OF_SCORES],
@@ -83,7 +85,7 @@ def _tiles(bundle: Bundle, placed: int) -> list[list[str]]:
     if bundle.zones is not None and len(bundle.zones.zones):
         tiles.append([f"{bundle.zones.zones['area_ha'].sum():,.1f}".replace(",", "\u202f"), "hectares in zones"])
     problems = frames.all_problems(bundle)["severity"]
-    tiles.append([spaced(len(problems)), f"problems found, {int((problems == 'error').sum())} of them errors"])
+    tiles.append([spaced(len(problems)), f"{'problem' if len(problems) == 1 else 'problems'} found, {int((problems == 'error').sum())} of them errors"])
     return tiles[:7]
 
 
@@ -121,6 +123,31 @@ def attribute_rows(bundle: Bundle) -> list[list[str]]:
         rows.append([definition.title, definition.unit, str(measured), str(bounded), str(absent),
                      str(pit_count - measured - bounded - absent), median_text(mine, definition)])  # fmt: skip
     return rows
+
+
+MOST_PITS, MOST_COLUMNS = 40, 7
+
+
+def pit_rows(bundle: Bundle) -> dict | None:
+    """What each pit says, of the attributes that most pits say something of; None where the pits are too many to print.
+
+    For a wellsite or a pipeline this table is the result.
+    """
+    pits = bundle.pits.pits
+    if not 0 < len(pits) <= MOST_PITS:
+        return None
+    values = bundle.attributes.values
+    telling = values[values["status"].isin(["measured", "between", "at_surface", "at_most"])]["attribute"].value_counts()
+    order = {definition.name: number for number, definition in enumerate(bundle.attributes.definitions)}
+    known = sorted((name for name in telling.index if name in order), key=lambda name: (-telling[name], order[name]))
+    chosen = [definition for definition in bundle.attributes.definitions if definition.name in known[:MOST_COLUMNS]]
+    if not chosen:
+        return None
+    wide = frames.wide_attributes(bundle.attributes, pits["pit_id"].reset_index(drop=True))
+    headings = ["Pit", *(f"{d.title} ({d.unit})" if d.unit else d.title for d in chosen)]
+    columns = [list(pits["pit_id"]), *(list(wide[attribute_columns(d)["text"]]) for d in chosen)]
+    rows = [[str(cell) for cell in row] for row in zip(*columns, strict=True)]
+    return {"headings": headings, "rows": rows, "more": len(bundle.attributes.definitions) - len(chosen)}
 
 
 def median_text(values: pd.DataFrame, definition: AttributeDefinition) -> str:

@@ -76,6 +76,8 @@ def paper_map(bundle: Bundle, width_mm: float, height_mm: float) -> PaperMap | N
         axes = figure.add_axes(
             (MARGIN_MM / width_mm, (MARGIN_MM + FOOT_MM) / height_mm, frame_mm[0] / width_mm, tall / height_mm)
         )
+        axes.set_xlim(window[0], window[2])  # first: where labels fit depends on it
+        axes.set_ylim(window[1], window[3])
         _draw_ground(axes, bundle, window)
         handles, outside = _draw_layers(axes, bundle, window)
         _finish_frame(axes, window, scale)
@@ -148,10 +150,38 @@ def _draw_pits(axes, placed: pd.DataFrame) -> list:
             handles.append(Line2D([], [], marker=marker, color=PIT, markersize=size, label=label, **look))
     if len(placed) <= 150:
         halo = [withStroke(linewidth=1.6, foreground="white")]
-        for name, point in zip(placed["pit_id"], placed.geometry, strict=True):
-            axes.annotate(str(name), (point.x, point.y), (3, 3), textcoords="offset points", fontsize=5.5, zorder=6,
-                          parse_math=False, path_effects=halo, annotation_clip=True)  # fmt: skip
+        names = placed["pit_id"].astype(str).tolist()
+        for name, point, spot in zip(names, placed.geometry, _label_spots(axes, names, placed), strict=True):
+            if spot is None:
+                continue
+            axes.annotate(name, (point.x, point.y), spot, textcoords="offset points", fontsize=LABEL_PT, zorder=6,
+                          ha="left" if spot[0] > 0 else "right", parse_math=False, path_effects=halo,
+                          annotation_clip=True)  # fmt: skip
     return handles
+
+
+LABEL_PT = 5.5
+SPOTS = ((3.0, 3.0), (3.0, -7.0), (-3.0, 3.0), (-3.0, -7.0), (3.0, 9.0), (3.0, -13.0))
+"""Where a label may stand, points right and up of its pit, the best first."""
+
+
+def _label_spots(axes, names: list[str], placed: pd.DataFrame) -> list[tuple[float, float] | None]:
+    """A free spot for each label, None where there is none: no label lies on another."""
+    points = axes.transData.transform(np.column_stack([placed.geometry.x, placed.geometry.y])) * 72 / axes.figure.dpi
+    taken: list[tuple[float, float, float, float]] = []
+    chosen = []
+    for name, (x, y) in zip(names, points, strict=True):
+        width = 0.66 * LABEL_PT * len(name)
+        spot = None
+        for right, up in SPOTS:
+            left = x + right if right > 0 else x + right - width
+            box = (left, y + up - 1, left + width, y + up + LABEL_PT)
+            if all(box[0] >= b[2] or box[2] <= b[0] or box[1] >= b[3] or box[3] <= b[1] for b in taken):
+                spot = (right, up)
+                taken.append(box)
+                break
+        chosen.append(spot)
+    return chosen
 
 
 def _fill(axes, shapes, colour: str, alpha: float) -> None:

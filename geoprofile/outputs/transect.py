@@ -19,7 +19,7 @@ from .names import safe_name
 from .palette import INK, QUIET
 from .placing import write_file
 from .profile_drawing import HATCH, LINES, NOMINAL_CM, NOT_DESCRIBED, Frame, draw_profile
-from .transect_axis import Axis, axes_of, elevations_at, ground_along
+from .transect_axis import LONGEST, Axis, axes_of, elevations_at, ground_along
 
 what = "transects/: profiles at true elevation along a line, and side by side, as SVG and PNG"
 
@@ -33,20 +33,29 @@ def write(bundle: Bundle) -> tuple[OutputFile, ...]:
         return ()
     files: list[OutputFile] = []
     with drawing():
-        axes = axes_of(bundle)
-        for axis in axes:
-            heights = _heights(bundle, axis)
-            figure = draw_toposequence(bundle, axis, horizons, heights) if heights is not None else draw_profiles(
-                bundle, axis.pits, horizons, axis.title, axis.left_out
-            )
-            files += _both(bundle, figure, f"transects/{safe_name(axis.name)}", axis.title)
+        for name, title, figure in _figures(bundle, horizons):
+            files += _both(bundle, figure, f"transects/{name}", title)
             bundle.context.progress.check()
-        if not axes:
-            most = bundle.settings.transect_pits
-            pits = pd.DataFrame({"pit_id": [pit for pit in bundle.pits.pits["pit_id"] if pit in horizons][:most]})
-            figure = draw_profiles(bundle, pits, horizons, "Profiles side by side", len(horizons) - len(pits))
-            files += _both(bundle, figure, "transects/profiles", "profiles side by side")
     return tuple(files)
+
+
+def _figures(bundle: Bundle, horizons: dict[str, pd.DataFrame]):
+    """Name, title and figure of each drawing: along the lines, or all profiles side by side where that shows more."""
+    most = bundle.settings.transect_pits
+    drawn = False
+    for axis in axes_of(bundle):
+        heights = _heights(bundle, axis)
+        if heights is None and axis.name == LONGEST and len(axis.pits) < len(horizons) <= most:
+            continue  # no route and no elevation: a few pits, as of a wellsite, are all shown rather than those near a line
+        drawn = True
+        figure = draw_toposequence(bundle, axis, horizons, heights) if heights is not None else draw_profiles(
+            bundle, axis.pits, horizons, axis.title, axis.left_out
+        )
+        yield safe_name(axis.name), axis.title, figure
+    if not drawn:
+        pits = pd.DataFrame({"pit_id": [pit for pit in bundle.pits.pits["pit_id"] if pit in horizons][:most]})
+        title = "Profiles side by side"
+        yield "profiles", title, draw_profiles(bundle, pits, horizons, title, len(horizons) - len(pits))
 
 
 def _both(bundle: Bundle, figure, path: str, title: str) -> list[OutputFile]:
@@ -209,12 +218,11 @@ def _legend(figure, left_out: int) -> None:
     figure.text(0.02, 3.5 / (figure.get_size_inches()[1] * 25.4), note, fontsize=6, color=INK)
 
 
-def first_toposequence(bundle: Bundle) -> bytes | None:
-    """SVG of the first transect that has elevations, for the report; None where there is none."""
+def first_drawing(bundle: Bundle) -> bytes | None:
+    """SVG of the first drawing, for the report; None where no horizon is described."""
     horizons = {pit: part for pit, part in bundle.pits.horizons.groupby("pit_id", sort=False)}
+    if not horizons:
+        return None
     with drawing():
-        for axis in axes_of(bundle) if horizons else ():
-            heights = _heights(bundle, axis)
-            if heights is not None:
-                return svg_bytes(draw_toposequence(bundle, axis, horizons, heights))
-    return None
+        *_, figure = next(_figures(bundle, horizons))
+        return svg_bytes(figure)

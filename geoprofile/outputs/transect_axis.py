@@ -13,6 +13,7 @@ from ..products import Terrain
 from .bundle import Bundle
 from .ground import pits_on_the_land
 
+LONGEST = "longest_axis"
 SAMPLES = 400
 """Points along the line at which the ground is read."""
 
@@ -49,7 +50,7 @@ def axes_of(bundle: Bundle) -> list[Axis]:
     line = longest_axis(pits[["x", "y"]].to_numpy(float))
     if line is None:
         return []
-    axis = _axis("longest_axis", "Along the longest axis of the pits", line, pits, bundle)
+    axis = _axis(LONGEST, "Along the longest axis of the pits", line, pits, bundle)
     return [axis] if len(axis.pits) >= 2 else []
 
 

@@ -4,9 +4,9 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from geoprofile.cli.summary import summary_document, summary_lines
+from geoprofile.cli.summary import problem_lines, summary_document, summary_lines
 from geoprofile.grid import Grid
-from geoprofile.problems import problems_frame
+from geoprofile.problems import Problem, problems_frame
 from geoprofile.products import Refusal, Salvage, Surface, Surfaces, Zones
 from geoprofile.record import Record
 
@@ -54,3 +54,12 @@ def test_tables_are_named_without_their_companions():
     zones = Zones(Record("zones", {}), empty, {name: pd.DataFrame() for name in names}, problems_frame([]))
     assert list(summary_lines(zones, notes=False)) == ["tables: zones, strata, parcels, pit_places, route, routes"]
     assert list(summary_lines(zones))[0] == f"tables: {', '.join(names)}"
+
+
+def test_a_kind_of_problem_says_where_its_first_case_stands():
+    problems = problems_frame([Problem("error", "depth", "no upper depth", "A1", "pits.xlsx", "horizons", 7, found="Ap", remedy="write it")])
+    assert list(problem_lines(problems)) == [
+        "error: depth (1): A1", "    no upper depth [Ap] (pits.xlsx, horizons, row 7)", "    do: write it",
+    ]  # fmt: skip
+    (_, line) = problem_lines(problems_frame([Problem("note", "x", "about no row")]))
+    assert line == "    about no row"

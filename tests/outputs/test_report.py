@@ -6,14 +6,15 @@ import subprocess
 from dataclasses import replace
 from xml.etree import ElementTree
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
 
 from geoprofile import products as p
 from geoprofile.outputs.report import write
-from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, problem_rows, score_rows, table_of
-from geoprofile.outputs.report_map import bar_length, paper_map, scale_for
+from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, pit_rows, problem_rows, score_rows, table_of
+from geoprofile.outputs.report_map import _draw_pits, bar_length, paper_map, scale_for
 from geoprofile.problems import Problem, problems_frame
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -172,3 +173,34 @@ def test_the_report_says_where_only_the_presence_is_drawn(make_bundle, needs_pop
     text = " ".join(pdf_text(bundle.context.output / "report.pdf").split())
     assert "For 1 of them the probability that the feature is there is shown instead" in text
     assert "Drawn is the probability that it is there" in text
+
+
+def test_few_pits_are_printed_pit_by_pit_with_their_bounds(make_bundle):
+    """A wellsite has five pits and no surface: this table is the result."""
+    table = pit_rows(make_bundle(only=True))
+    assert table["headings"][0] == "Pit" and "Depth to carbonates (cm)" in table["headings"]
+    said = dict(zip(table["headings"], table["rows"][1]))
+    assert (said["Pit"], said["Depth to carbonates (cm)"]) == ("1E5", ">60")
+
+
+def test_many_pits_are_left_to_the_tables(make_bundle):
+    bundle = make_bundle(only=True)
+    many = pd.concat([bundle.pits.pits] * 6, ignore_index=True)
+    assert pit_rows(replace(bundle, pits=replace(bundle.pits, pits=many))) is None
+
+
+def test_labels_of_pits_in_a_row_do_not_lie_on_each_other():
+    from geoprofile.outputs.figures import drawing, new_figure
+
+    names = [f"KP{k:02d}" for k in range(12)]
+    placed = gpd.GeoDataFrame({"pit_id": names}, geometry=gpd.points_from_xy(np.arange(12) * 2.0, np.zeros(12)))
+    with drawing():
+        figure = new_figure(100, 60)
+        axes = figure.add_axes((0.1, 0.1, 0.8, 0.8))
+        axes.set_xlim(-2, 40)
+        axes.set_ylim(-10, 10)
+        _draw_pits(axes, placed.assign(kind="pit"))
+        figure.canvas.draw()
+        boxes = [text.get_window_extent() for text in axes.texts]
+    assert len(boxes) >= 6
+    assert not [1 for k, a in enumerate(boxes) for b in boxes[:k] if a.overlaps(b)]

@@ -172,3 +172,12 @@ def test_names_of_neighbouring_profiles_do_not_overlap(make_bundle, monkeypatch,
         (axes,) = figure.axes
         boxes = [label.get_window_extent() for label in axes.get_xticklabels()]
     assert len(boxes) == count and all(left.x1 < right.x0 for left, right in zip(boxes, boxes[1:]))
+
+
+def test_the_few_pits_of_a_site_without_elevation_are_all_drawn(make_bundle):
+    """Those away from the longest axis too: nothing is left out where all fit one sheet."""
+    bundle = make_bundle(only=True, transect_within_m=10)
+    horizons = dict(tuple(bundle.pits.horizons.groupby("pit_id", sort=False)))
+    with drawing():
+        (name, _, figure) = next(transect._figures(bundle, horizons))
+    assert name == "profiles" and len(figure.axes[0].get_xticks()) == len(horizons)

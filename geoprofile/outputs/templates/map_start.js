@@ -110,7 +110,7 @@ function isDrawn(group) { return group.parts.some(function (part) { return part.
 
 // Rows of the list: nothing, each surface, each terrain layer, attributes known at pits only.
 function choices() {
-  var rows = [{ title: "Relief only", group: null, part: 0, attribute: null }];
+  var rows = [{ title: data.relief.raster ? "Relief and pits by id" : "Pits by id", group: null, part: 0, attribute: null }];
   data.groups.forEach(function (group, g) {
     if (group.kind === "surface" && isDrawn(group)) rows.push({ title: group.title, unit: group.unit, group: g, part: 0, attribute: group.name });
   });
