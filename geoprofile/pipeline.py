@@ -141,7 +141,7 @@ def run_survey(
         survey = Path(survey)
         folder = Path(folder or (survey if survey.is_dir() else survey.parent)).resolve()
     output = Path(output or folder / settings.survey.output).resolve()
-    context = Context(settings.survey, settings.grid, folder, output, progress or Progress())
+    context = Context(settings.survey, settings.grid, folder, output, progress or Progress(), settings.run)
     _refuse_unusable_system(settings.survey.crs)
     run = Run(settings, context)
     for stage in STAGES if until == "publish" else _needed_for(until):

@@ -187,13 +187,18 @@ class Attributes:
 
 @dataclass(frozen=True)
 class Terrain:
-    """Named rasters on one grid: projected, metres, NaN outside."""
+    """Named rasters on one grid: projected, metres, NaN outside.
+
+    ``sinks`` lists the potholes, the deepest first, where water was asked for: x, y,
+    bottom_m, brim_m, depth_m, area_m2, volume_m3, catchment_m2, kept.
+    """
 
     record: Record
     grid: Grid
     rasters: dict[str, RasterFile]
     problems: pd.DataFrame
     notes: tuple[str, ...] = ()
+    sinks: pd.DataFrame | None = None
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,8 @@
 """GeoTIFF in and out: one way to write a cloud-optimised file, one way to read a window.
 
-What is written is read back and compared; it takes its final name only then.
-Numbers are float32 with NaN as nodata, classes are bytes with 0 as nodata.
+What is written is read back and compared, window by window; it takes its final
+name only then. Numbers are float32 with NaN as nodata, classes are bytes with 0
+as nodata.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -45,17 +47,124 @@ class RasterFile:
 def read_window(path: Path, window: Window | None = None) -> np.ndarray:
     """The first band of one of our own rasters; see :class:`RasterFile` for types."""
     import rasterio
+
+    with rasterio.open(path) as source:
+        array = source.read(1, window=_theirs(window))
+    return array.astype(np.float64) if array.dtype.kind == "f" else array
+
+
+def _theirs(window: Window | None):
     from rasterio.windows import Window as RasterioWindow
 
-    where = None if window is None else RasterioWindow(window.column, window.row, window.width, window.height)
-    with rasterio.open(path) as source:
-        array = source.read(1, window=where)
-    return array.astype(np.float64) if array.dtype.kind == "f" else array
+    return None if window is None else RasterioWindow(window.column, window.row, window.width, window.height)
 
 
 def file_sha256(path: Path) -> str:
     with open(path, "rb") as source:
         return hashlib.file_digest(source, "sha256").hexdigest()
+
+
+class StreamedRaster:
+    """A raster written window by window, in any order, by one writer.
+
+    Use it as a context manager: windows go into a plain file in a temporary folder
+    beside the target; :meth:`finish` makes the cloud-optimised file of it, compares
+    and gives it its name. Leaving without ``finish`` leaves nothing behind.
+
+    Parameters
+    ----------
+    output, path : the file is ``output/path``.
+    name, title, unit : tag ``NAME``, band description, band unit.
+    kind : ``NUMBER`` (float32, NaN) or ``CLASS`` (bytes, 0).
+    legend : class names, written as the tag ``CLASSES``.
+    """
+
+    def __init__(
+        self, output: Path, path: str, grid: Grid, *, name: str, title: str, unit: str, kind: str = NUMBER,
+        legend: dict[int, str] | None = None,
+    ) -> None:  # fmt: skip
+        self.path, self.grid, self.name, self.title, self.unit, self.kind = path, grid, name, title, unit, kind
+        self.legend = dict(legend or {})
+        self.target = Path(output) / path
+        self.dtype = "uint8" if kind == CLASS else "float32"
+
+    def __enter__(self) -> StreamedRaster:
+        import rasterio
+
+        self.target.parent.mkdir(parents=True, exist_ok=True)
+        self._stack = ExitStack()
+        folder = self._stack.enter_context(tempfile.TemporaryDirectory(dir=self.target.parent, prefix=".writing-"))
+        self._plain, self._done = Path(folder) / "plain.tif", Path(folder) / "done.tif"
+        self._sink = self._stack.enter_context(
+            rasterio.open(
+                self._plain, "w", driver="GTiff", height=self.grid.height, width=self.grid.width, count=1, dtype=self.dtype,
+                crs=self.grid.crs, transform=rasterio.Affine(*self.grid.transform),
+                nodata=0 if self.kind == CLASS else float("nan"), tiled=True, blockxsize=256, blockysize=256, BIGTIFF="IF_SAFER",
+            )
+        )  # fmt: skip
+        self._sink.set_band_description(1, self.title)
+        if self.unit:
+            self._sink.units = (self.unit,)
+        self._sink.update_tags(1, **self._tags)
+        return self
+
+    def __exit__(self, *error) -> None:
+        self._stack.close()
+
+    @property
+    def _tags(self) -> dict[str, str]:
+        classes = "; ".join(f"{code} = {text}" for code, text in sorted(self.legend.items()))
+        return {"NAME": self.name} | ({"CLASSES": classes} if classes else {})
+
+    def write(self, window: Window, cells: np.ndarray) -> None:
+        """Put cells in their place; raises OutputError when they do not fit the window or the type (T5, T14)."""
+        if cells.shape != (window.height, window.width):
+            raise OutputError(
+                "a raster does not fit its grid", where=self.path, found=str(cells.shape), allowed=f"{(window.height, window.width)}"
+            )
+        if self.kind == CLASS and cells.size and not (cells.min() >= 0 and cells.max() <= 255):
+            raise OutputError("class codes must lie in 0..255", where=self.path, found=f"{cells.min()}..{cells.max()}")
+        self._sink.write(np.ascontiguousarray(cells, dtype=self.dtype), 1, window=_theirs(window))
+
+    def read(self, window: Window) -> np.ndarray:
+        """What has been written so far; only by the one who writes."""
+        return self._sink.read(1, window=_theirs(window))
+
+    def finish(self) -> RasterFile:
+        """Make, compare and name the cloud-optimised file; raises OutputError when it reads back differently."""
+        from rasterio.shutil import copy as rasterio_copy
+
+        self._sink.close()
+        rasterio_copy(
+            self._plain, self._done, driver="COG", COMPRESS="DEFLATE", PREDICTOR="YES", BLOCKSIZE="256",
+            OVERVIEW_RESAMPLING="NEAREST" if self.kind == CLASS else "AVERAGE", BIGTIFF="IF_SAFER", NUM_THREADS="ALL_CPUS",
+        )  # fmt: skip
+        if not self._reads_back():
+            raise OutputError("a raster read back differs from what was computed", where=str(self.target))
+        os.replace(self._done, self.target)
+        digest = file_sha256(self.target)
+        return RasterFile(self.name, self.path, digest, self.title, self.unit, self.kind, self.legend)
+
+    def _reads_back(self) -> bool:
+        import rasterio
+
+        with rasterio.open(self._plain) as plain, rasterio.open(self._done, NUM_THREADS="ALL_CPUS") as done:
+            told = (
+                done.descriptions[0] == self.title
+                and (done.units[0] or "") == self.unit
+                and self._tags.items() <= done.tags(1).items()
+                and (done.dtypes, done.shape, done.crs, done.transform) == (plain.dtypes, plain.shape, plain.crs, plain.transform)
+                and (done.scales, done.offsets) == ((1.0,), (0.0,))
+                and np.array_equal(done.nodata, plain.nodata, equal_nan=True)
+            )
+            return told and all(
+                np.array_equal(plain.read(1, window=part).view(_BITS[self.dtype]), done.read(1, window=part).view(_BITS[self.dtype]))
+                for part in map(_theirs, self.grid.windows(2048))
+            )
+
+
+_BITS = {"uint8": "uint8", "float32": "uint32"}
+"""Compared as bits: NaN equals itself, and it is quicker."""
 
 
 def write_raster(
@@ -70,64 +179,11 @@ def write_raster(
     kind: str = NUMBER,
     legend: dict[int, str] | None = None,
 ) -> RasterFile:
-    """Write ``array`` (grid.shape) as a cloud-optimised GeoTIFF under ``output/path``.
+    """Write ``array`` (grid.shape) as a cloud-optimised GeoTIFF under ``output/path``; see :class:`StreamedRaster`.
 
-    Band description is ``title``, band unit is ``unit``; class names go into the
-    tag ``CLASSES``. Raises OutputError when the array does not fit the grid or
-    reads back differently.
+    For what fits in memory. Raises OutputError when the array does not fit the
+    grid or reads back differently.
     """
-    import rasterio
-    from rasterio.shutil import copy as rasterio_copy
-
-    legend = dict(legend or {})
-    if array.shape != grid.shape:
-        raise OutputError("a raster does not fit its grid", where=path, found=str(array.shape), allowed=str(grid.shape))
-    dtype = "uint8" if kind == CLASS else "float32"
-    if kind == CLASS:
-        if array.min(initial=0) < 0 or array.max(initial=0) > 255:
-            raise OutputError("class codes must lie in 0..255", where=path, found=f"{array.min()}..{array.max()}")
-    cells = np.ascontiguousarray(array, dtype=dtype)
-    target = Path(output) / path
-    target.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=target.parent, prefix=".writing-") as folder:
-        plain, done = Path(folder) / "plain.tif", Path(folder) / "done.tif"
-        profile = dict(
-            driver="GTiff",
-            height=grid.height,
-            width=grid.width,
-            count=1,
-            dtype=dtype,
-            crs=grid.crs,
-            transform=rasterio.Affine(*grid.transform),
-            nodata=0 if kind == CLASS else float("nan"),
-            tiled=True,
-            blockxsize=256,
-            blockysize=256,
-            BIGTIFF="IF_SAFER",
-        )
-        with rasterio.open(plain, "w", **profile) as sink:
-            sink.write(cells, 1)
-            sink.set_band_description(1, title)
-            if unit:
-                sink.units = (unit,)
-            tags = {"NAME": name}
-            if legend:
-                tags["CLASSES"] = "; ".join(f"{code} = {text}" for code, text in sorted(legend.items()))
-            sink.update_tags(1, **tags)
-        rasterio_copy(
-            plain,
-            done,
-            driver="COG",
-            COMPRESS="DEFLATE",
-            PREDICTOR="YES",
-            BLOCKSIZE="256",
-            OVERVIEW_RESAMPLING="NEAREST" if kind == CLASS else "AVERAGE",
-            BIGTIFF="IF_SAFER",
-        )
-        with rasterio.open(done) as source:
-            same = np.array_equal(source.read(1), cells, equal_nan=kind != CLASS)
-            told = source.descriptions[0] == title and (not unit or source.units[0] == unit)
-        if not (same and told):
-            raise OutputError("a raster read back differs from what was computed", where=str(target))
-        os.replace(done, target)
-    return RasterFile(name, path, file_sha256(target), title, unit, kind, legend)
+    with StreamedRaster(output, path, grid, name=name, title=title, unit=unit, kind=kind, legend=legend) as raster:
+        raster.write(grid.whole, np.asarray(array))
+        return raster.finish()

@@ -10,7 +10,7 @@ LEVELS = [
     {"errors", "environment"},
     {"vocabulary", "kernels"},
     {"grid", "intervals", "problems", "rasters", "record", "products", "layers", "overlay", "store"},
-    {"registry", "settings", "progress", "context", "areal"},
+    {"registry", "settings", "progress", "context", "areal", "blocks", "cluster"},
     {"pits", "attributes", "terrain", "surfaces", "zones", "salvage", "outputs", "sampling"},
     {"pipeline"},
     {"cli", "__main__"},
@@ -28,6 +28,8 @@ LIVES_IN = {
     "typst": {"outputs"},
     "matplotlib": {"outputs"},
     "openpyxl": {"pits", "outputs", "cli"},
+    "distributed": {"cluster"},
+    "dask": {"cluster"},
 }
 FILES = sorted(PACKAGE.rglob("*.py"))
 

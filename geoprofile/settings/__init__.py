@@ -15,6 +15,7 @@ from .attributes import AttributesSettings
 from .base import LayerSource, Settings, files_in
 from .pits import PitsSettings
 from .publish import PublishSettings
+from .run import RunSettings
 from .salvage import SalvageSettings
 from .surfaces import SurfacesSettings
 from .survey import GridSettings, SurveySettings
@@ -37,6 +38,7 @@ class SurveyFile(Settings):
     zones: ZonesSettings = Field(default_factory=ZonesSettings)
     salvage: SalvageSettings = Field(default_factory=SalvageSettings)
     publish: PublishSettings = Field(default_factory=PublishSettings)
+    run: RunSettings = Field(default_factory=RunSettings)
 
 
 def load_survey(path: Path) -> SurveyFile:

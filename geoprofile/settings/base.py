@@ -35,6 +35,8 @@ def files_in(settings: object, prefix: str = "") -> Iterator[tuple[str, str]]:
             marked = isinstance(field.json_schema_extra, dict) and field.json_schema_extra.get("is_file")
             if isinstance(value, str) and (name == "file" or marked):
                 yield key, value
+            elif marked and isinstance(value, tuple):
+                yield from ((f"{key}[{number}]", file) for number, file in enumerate(value, start=1))
             elif isinstance(value, (Settings, dict, tuple, list)):
                 yield from files_in(value, key)
     elif isinstance(settings, dict):

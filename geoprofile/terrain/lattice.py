@@ -6,9 +6,12 @@ once by bilinear interpolation, and it says so (T6, T7, T9).
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from pyproj import CRS
 
+from ..blocks import Reader
 from ..errors import InputError
 from ..grid import Grid, Window
 
@@ -26,40 +29,41 @@ def same_system(one: CRS, other: CRS) -> bool:
 
 
 def on_survey_lattice(
-    metres: np.ndarray,
-    source: CRS,
+    source: Reader,
+    shape: tuple[int, int],
+    system: CRS,
     transform: tuple[float, float, float, float, float, float],
     crs: str,
     cell_m: float | None,
     where: str,
-) -> tuple[Grid, np.ndarray, str]:
-    """Grid in ``crs``, elevation on it, and the sentence that says what was done.
+) -> tuple[Grid, Reader, str]:
+    """Grid in ``crs``, what reads elevation on it, and the sentence that says what is done.
 
     Parameters
     ----------
-    metres : (rows, columns) float64, NaN = none.
-    source : system of the raster; transform : its six affine numbers.
+    source : reads windows of the raster's own rows and columns; ``shape`` is its extent.
+    system : system of the raster; transform : its six affine numbers.
     crs : the survey's projected system.
     cell_m : cell that the survey asks for; a warped raster gets a whole fraction of it.
     """
     target = CRS.from_user_input(crs)
     a, b, c, d, e, f = transform
-    height, width = metres.shape
+    height, width = shape
     straight = b == 0 == d and e < 0 < a
     square = straight and abs(a + e) * max(height, width) <= SQUARE * a
-    same = same_system(source, target)
+    same = same_system(system, target)
     if same and square:
-        return Grid(crs, c, f, a, height, width), metres, f"elevation lies in {target.name} with cells of {a:.6g} m: used cell by cell"
-    return _warped(metres, source, transform, crs, target, cell_m, same, where)
+        return Grid(crs, c, f, a, height, width), source, f"elevation lies in {target.name} with cells of {a:.6g} m: used cell by cell"
+    return _warped(source, shape, system, transform, crs, target, cell_m, same, where)
 
 
-def _warped(metres, source, transform, crs, target, cell_m, same, where):
+def _warped(reader, shape, source, transform, crs, target, cell_m, same, where):
     from rasterio import Affine
     from rasterio.errors import RasterioError
     from rasterio.transform import array_bounds
     from rasterio.warp import calculate_default_transform
 
-    height, width = metres.shape
+    height, width = shape
     affine = Affine(*transform)
     bounds = array_bounds(height, width, affine)
     try:
@@ -77,30 +81,50 @@ def _warped(metres, source, transform, crs, target, cell_m, same, where):
     rows = int(np.ceil((north - (default.f + high * default.e)) / cell))
     grid = Grid(crs, float(west), float(north), float(cell), rows, columns)
     forward, operation = _operation(source, target, same)
-    result = _bilinear(metres, ~affine, forward, grid)
     why = "its cells are not square and north up" if same else f"it lies in {source.name}"
     note = f"elevation reprojected by bilinear interpolation to {target.name}, cells of {cell:g} m, because {why}"
-    return grid, result, note + operation
+    return grid, Warped(reader, (height, width), tuple(~affine)[:6], forward, grid), note + operation
 
 
-def _bilinear(metres: np.ndarray, to_cells, to_source, grid: Grid, rows: int = 256) -> np.ndarray:
+@dataclass(frozen=True)
+class Warped:
     """Elevation at the cell centres of ``grid``: between four cell centres of the raster, never beyond them.
 
     Our own, because a warper that widens its window when cells grow does not give
     a plane back as a plane.
     """
-    from scipy.ndimage import map_coordinates
 
-    result = np.full(grid.shape, np.nan)
-    for row in range(0, grid.height, rows):
-        window = Window(row, 0, min(rows, grid.height - row), grid.width)
-        x, y = grid.centre_points(window).T
-        if to_source is not None:
-            x, y = to_source.transform(x, y)
-        column_at, row_at = to_cells.a * x + to_cells.b * y + to_cells.c - 0.5, to_cells.d * x + to_cells.e * y + to_cells.f - 0.5
-        values = map_coordinates(metres, [row_at, column_at], order=1, mode="constant", cval=np.nan)
-        result[window.slices] = values.reshape(window.height, window.width)
-    return result
+    source: Reader
+    shape: tuple[int, int]
+    to_cells: tuple[float, float, float, float, float, float]
+    to_source: object | None
+    grid: Grid
+
+    def read(self, window: Window) -> np.ndarray:
+        """The same to the last bit for any window: places are found in whole rows and columns of the raster."""
+        from scipy.ndimage import map_coordinates
+
+        x, y = self.grid.centre_points(window).T
+        if self.to_source is not None:
+            x, y = self.to_source.transform(x, y)
+        a, b, c, d, e, f = self.to_cells
+        column_at, row_at = a * x + b * y + c - 0.5, d * x + e * y + f - 0.5
+        part = _cells_about(row_at, column_at, self.shape)
+        if part is None:
+            return np.full((window.height, window.width), np.nan)
+        cells = self.source.read(part)
+        values = map_coordinates(cells, [row_at - part.row, column_at - part.column], order=1, mode="constant", cval=np.nan)
+        return values.reshape(window.height, window.width)
+
+
+def _cells_about(row_at: np.ndarray, column_at: np.ndarray, shape: tuple[int, int]) -> Window | None:
+    """The raster's cells that places lie between; None when none lies within the raster."""
+    near = (row_at >= 0) & (row_at <= shape[0] - 1) & (column_at >= 0) & (column_at <= shape[1] - 1)
+    if not near.any():
+        return None
+    top, left = int(row_at[near].min()), int(column_at[near].min())
+    bottom, right = int(row_at[near].max()) + 2, int(column_at[near].max()) + 2
+    return Window(top, left, min(bottom, shape[0]) - top, min(right, shape[1]) - left)
 
 
 def _operation(source: CRS, target: CRS, same: bool):
@@ -118,4 +142,5 @@ def _operation(source: CRS, target: CRS, same: bool):
     best = group.transformers[0]
     accuracy = f", accuracy {best.accuracy:g} m" if best.accuracy >= 0 else ", accuracy not known"
     lacking = "" if group.best_available else "; a better operation needs a grid file that is not installed"
-    return best, f" ({best.description}{accuracy}{lacking})"
+    # written out, the operation can be sent to other threads and machines
+    return Transformer.from_pipeline(best.definition), f" ({best.description}{accuracy}{lacking})"

@@ -8,10 +8,10 @@ import numpy as np
 import shapely
 
 from geoprofile.grid import Grid
+from geoprofile.kernels.terrain_sums import half_widths, relative_elevation
 from geoprofile.kernels.terrain_window import curvatures, slope_and_aspect
 from geoprofile.terrain.landform import landform_elements
 from geoprofile.terrain.smoothing import smooth
-from geoprofile.terrain.stage import relative_elevation
 
 CRS = "EPSG:3158"
 WEST, SOUTH = 567_000, 5_827_500
@@ -63,7 +63,7 @@ def make_ground() -> Ground:
     slope, _, _ = slope_and_aspect(z, CELL, 1.0)
     profile, plan, _ = curvatures(z, CELL)
     element = landform_elements(slope, profile, plan).astype(np.int64)
-    relative, _ = relative_elevation(z, 100, CELL)
+    relative, _ = relative_elevation(z, half_widths(100 / CELL))
     element = split_level(element, relative, country, area_mask(grid))
     return Ground(grid, elevation, element, 100 * np.tan(np.radians(slope)), kinship)
 

@@ -171,10 +171,3 @@ def test_oblong_cells_are_warped_and_said(write_elevation, tmp_path):
     inner = np.s_[2:-2, 2:-2]
     np.testing.assert_allclose(found.metres[inner], expected[inner], atol=1e-6)
     assert any("bilinear" in note and "not square" in note for note in found.notes)
-
-
-def test_a_raster_too_large_for_memory_is_refused_before_the_work(write_elevation, tmp_path, monkeypatch):
-    """T15."""
-    monkeypatch.setattr("geoprofile.terrain.elevation._free_memory", lambda: 1000)
-    with pytest.raises(InputError, match="does not fit in memory"):
-        opened(tmp_path, write_elevation(HILLS), elevation_unit="m")

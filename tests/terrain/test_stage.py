@@ -9,10 +9,11 @@ import rasterio
 import shapely
 
 from geoprofile.errors import InputError
+from geoprofile.kernels.terrain_sums import cells_in, half_widths, relative_elevation
 from geoprofile.rasters import read_window
 from geoprofile.settings.terrain import TerrainSettings
 from geoprofile.terrain.sample import INSIDE, NO_DATA, OUTSIDE, SUSPECT, sample
-from geoprofile.terrain.stage import compute_terrain, relative_elevation
+from geoprofile.terrain.stage import compute_terrain
 
 ALL = (
     "elevation", "slope", "aspect_sine", "aspect_cosine", "profile_curvature", "plan_curvature", "tangential_curvature",
@@ -164,10 +165,11 @@ def test_smoothing_is_stated_and_leaves_the_elevation_raster_alone(write_elevati
 
 def test_relative_elevation_of_a_plane_is_0_and_of_a_step_is_half_of_it():
     x = np.arange(60) * 10.0
-    plane, cut = relative_elevation(np.tile(250 + 0.05 * x, (60, 1)), 100, 10)
+    widths = half_widths(100 / 10)
+    plane, near = relative_elevation(np.tile(250 + 0.05 * x, (60, 1)), widths)
     assert np.abs(plane[15:45, 15:45]).max() < 2**-11  # elevations are counted in steps of 2^-12 m
-    assert 0 < cut < 1
-    step, _ = relative_elevation(np.tile(np.where(x < 300, 250.0, 252.0), (60, 1)), 100, 10)
+    assert (near[15:45, 15:45] == cells_in(widths)).all() and (near[0] < cells_in(widths)).all()
+    step, _ = relative_elevation(np.tile(np.where(x < 300, 250.0, 252.0), (60, 1)), widths)
     assert step[30, 29] == pytest.approx(-1, abs=0.1) and step[30, 30] == pytest.approx(1, abs=0.1)
 
 
@@ -176,7 +178,7 @@ def test_relative_elevation_of_a_bowl_is_its_exact_ring_mean():
     z = bowl()
     y, x = np.mgrid[-10:11, -10:11] * 10.0
     inside = x**2 + y**2 <= 100**2
-    found, _ = relative_elevation(z, 100, 10)
+    found, _ = relative_elevation(z, half_widths(100 / 10))
     assert found[20, 20] == pytest.approx(-0.0005 * (x**2 + y**2)[inside].mean(), abs=2**-11)
 
 
@@ -194,3 +196,13 @@ def test_written_aspect_is_unknown_on_level_ground(write_elevation, compute):
     _, cells, context = compute(write_elevation(np.full((9, 9), 250.0), unit="m"))
     assert np.isnan(cells["aspect_sine"]).all()
     assert (read_window(context.output / "terrain/landform_element.tif")[1:-1, 1:-1] == 7).all()
+
+
+def test_water_that_does_not_fit_in_memory_is_refused_before_anything_is_written(write_elevation, compute, tmp_path, monkeypatch):
+    """T15."""
+    monkeypatch.setattr("geoprofile.terrain.memory.memory_free", lambda: 1000)
+    name = write_elevation(bowl(), unit="m")
+    with pytest.raises(InputError, match="more memory than there is"):
+        compute(name)
+    assert not (tmp_path / "out" / "terrain").exists()
+    assert "slope" in compute(name, derive=("slope",))[0].rasters, "what needs only its surroundings runs all the same"
