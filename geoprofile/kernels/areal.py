@@ -11,6 +11,7 @@ import numpy as np
 
 from .covariance import covariance_in_place, scaled_squares
 from .kriging import System, with_constant
+from .simulation import lag_covariance
 
 Z90 = 1.6448536269514722
 """Standard normal quantile of 0.95: half-width of a 90 % interval in standard deviations."""
@@ -55,3 +56,39 @@ def widest_limits(low: np.ndarray, high: np.ndarray, weight: np.ndarray) -> tupl
     """
     weight = np.asarray(weight, float) / np.sum(weight)
     return float(weight @ low), float(weight @ high)
+
+
+def mean_variance_of_cells(
+    system: System, row: np.ndarray, column: np.ndarray, weight: np.ndarray, west: float, north: float, spacing: float,
+    drift: np.ndarray | None = None,
+) -> float:  # fmt: skip
+    """Variance of the error of the weighted mean over cells of a grid, every pair of cells counted, however many.
+
+    The covariances of all pairs are summed lag by lag: how often each lag occurs, weights
+    multiplied, is the autocorrelation of the weights, which two Fourier transforms give.
+
+    Parameters
+    ----------
+    row, column : (m,) cells, none twice; weight : (m,), any sum; drift : (m, p - 1).
+    west, north : centre of the cell in row 0 and column 0, m; spacing : side of a cell, m.
+    """
+    model = system.model
+    weight = np.asarray(weight, float) / np.sum(weight)
+    top, left = row.min(), column.min()
+    height, width = int(row.max() - top) + 1, int(column.max() - left) + 1
+    mask = np.zeros((2 * height, 2 * width))
+    mask[row - top, column - left] = weight
+    lags = np.fft.irfft2(np.abs(np.fft.rfft2(mask)) ** 2, s=mask.shape)
+    down, across = (np.where(np.arange(2 * n) < n, np.arange(2 * n), np.arange(2 * n) - 2 * n) for n in (height, width))
+    total = float(np.sum(lags * lag_covariance(model, spacing * across, -spacing * down)))
+    places = np.column_stack([west + spacing * column, north - spacing * row])
+    with_data, trend = np.zeros(len(system.points)), np.zeros(system.trend.shape[1])
+    step = max(1, 4_000_000 // len(system.points))
+    for start in range(0, len(places), step):
+        part = slice(start, start + step)
+        cross = covariance_in_place(model.kind, model.partial_sill, scaled_squares(model, system.points, places[part]))
+        with_data += cross @ weight[part]
+        trend += weight[part] @ with_constant(None if drift is None else drift[part], len(weight[part]))
+    lack = trend - system.precision_trend.T @ with_data
+    found = total - with_data @ system.precision @ with_data + lack @ system.coefficient_covariance @ lack
+    return max(float(found), 0.0)
