@@ -79,50 +79,72 @@ def _gradient(z, cell):
 def _daily(p, q, strength, declination, latitude):
     """Integral over the day of max(0, normal . sun), with the sun above the horizon.
 
-    With the hour angle w (0 at noon, west positive) the product is A + B cos w + C sin w
-    = A + D cos(w - v): positive on one arc about v, which meets the time between sunrise
-    and sunset in one stretch, or in two (a steep slope that looks away from the pole's
-    sun has a morning and an evening), or not at all.
+    With the hour angle w (0 at noon, west positive) the product is A + B cos w + C sin w,
+    with the integral F(w) = A w + B sin w - C cos w. With D^2 = B^2 + C^2 and |A| < D the
+    surface is lit from w1 to w2, where the product is 0; w2 < w1 means that it is dark from
+    w2 to w1 (a steep slope that looks away from the sun has a morning and an evening). What
+    counts lies between sunrise and sunset, -S to S. Written without branches, so that
+    several cells are worked on at once.
     """
     high, level = np.sin(declination), np.cos(declination)
     north, up = np.cos(latitude), np.sin(latitude)
-    whole = 2.0 * np.pi
     sunset = np.arccos(min(1.0, max(-1.0, -up / north * high / level)))
     sine, cosine = np.sin(sunset), np.cos(sunset)
-    minutes = 24.0 * 60.0 / whole
+    factor = strength * 24.0 * 60.0 / (2.0 * np.pi)
     result = np.empty(p.shape)
     for row in range(p.shape[0]):
         for column in range(p.shape[1]):
-            nz = 1.0 / np.sqrt(1.0 + p[row, column] ** 2 + q[row, column] ** 2)
-            east, ny = -p[row, column] * nz, -q[row, column] * nz
-            a = high * (ny * north + nz * up)
-            b = level * (nz * north - ny * up)
-            c = -level * east
-            d = np.sqrt(b * b + c * c)
-            if np.isnan(d):
-                result[row, column] = np.nan
-                continue
-            if a <= -d:
-                result[row, column] = 0.0
-                continue
-            lit_at_both_ends = a + b * cosine - np.abs(c) * sine > 0.0
-            if lit_at_both_ends and (a >= d or -b <= d * cosine):  # and no dark hours about the middle between
-                result[row, column] = strength * minutes * 2.0 * (a * sunset + b * sine)
-                continue
-            if a >= d:
-                half, middle, edge = np.pi, 0.0, 0.0
-            else:
-                half, middle, edge = np.arccos(-a / d), np.arctan2(c, b), np.sqrt(d * d - a * a)
-            # the integral is a w + b sin w - c cos w = a w + d sin(w - v): at the ends of the arc plus and minus ``edge``
-            total = 0.0
-            for around in range(-1, 2):
-                begin, end = middle - half + around * whole, middle + half + around * whole
-                at_begin, at_end = -edge, edge
-                if begin < -sunset:
-                    begin, at_begin = -sunset, -b * sine - c * cosine
-                if end > sunset:
-                    end, at_end = sunset, b * sine - c * cosine
-                if end > begin:
-                    total += a * (end - begin) + at_end - at_begin
-            result[row, column] = strength * minutes * total
+            rise_east, rise_north = p[row, column], q[row, column]
+            nz = 1.0 / np.sqrt(1.0 + rise_east * rise_east + rise_north * rise_north)
+            a = high * (nz * up - rise_north * nz * north)
+            b = level * (nz * north + rise_north * nz * up)
+            c = level * rise_east * nz
+            dd = b * b + c * c
+            d = np.sqrt(dd)
+            rest = dd - a * a
+            e = np.sqrt(rest if rest > 0.0 else 0.0)
+            w1 = _angle(-a * c - b * e, c * e - a * b)
+            w2 = _angle(b * e - a * c, -a * b - c * e)
+            first, last = -a * sunset - b * sine - c * cosine, a * sunset + b * sine - c * cosine  # F(-S), F(S)
+            f1 = first if w1 < -sunset else (last if w1 > sunset else a * w1 - e)
+            f2 = first if w2 < -sunset else (last if w2 > sunset else a * w2 + e)
+            whole = last - first
+            lit = f2 - f1 + (whole if w1 > w2 else 0.0)
+            lit = whole if a >= d else (0.0 if a <= -d else lit)
+            result[row, column] = factor * lit
     return result
+
+
+_EIGHTH = np.tan(np.pi / 8)
+_ARC = tuple(
+    float(one)
+    for one in np.polynomial.Chebyshev.interpolate(
+        lambda u: np.arctan(np.sqrt(u)) / np.sqrt(u), 10, domain=[0.0, _EIGHTH**2]
+    ).convert(kind=np.polynomial.Polynomial).coef
+)  # fmt: skip
+"""arctan(t) / t as a polynomial in t^2, for t up to tan(22.5 degrees)."""
+
+
+@njit(inline="always")
+def _angle(y, x):
+    """arctan2 to 1e-14 without a branch: a call into the mathematics library would be made cell by cell."""
+    wide, tall = abs(x), abs(y)
+    t = (tall if tall < wide else wide) / (wide if tall < wide else tall)
+    far = t > _EIGHTH
+    t = (t - 1.0) / (t + 1.0) if far else t
+    u = t * t
+    arc = _ARC[10]
+    arc = arc * u + _ARC[9]
+    arc = arc * u + _ARC[8]
+    arc = arc * u + _ARC[7]
+    arc = arc * u + _ARC[6]
+    arc = arc * u + _ARC[5]
+    arc = arc * u + _ARC[4]
+    arc = arc * u + _ARC[3]
+    arc = arc * u + _ARC[2]
+    arc = arc * u + _ARC[1]
+    arc = (arc * u + _ARC[0]) * t
+    arc = arc + 0.25 * np.pi if far else arc
+    arc = 0.5 * np.pi - arc if tall > wide else arc
+    arc = np.pi - arc if x < 0.0 else arc
+    return -arc if y < 0.0 else arc

@@ -84,3 +84,18 @@ def test_a_window_cut_out_gives_the_same_bits():
     z = np.random.default_rng(2).normal(500, 3, (20, 31))
     whole, part = radiation(z, 10.0, 172, 50.0), radiation(z[3:15, 6:27], 10.0, 172, 50.0)
     assert np.array_equal(whole[4:14, 7:26], part[1:-1, 1:-1])
+
+
+def test_the_angle_without_branches_is_that_of_the_mathematics_library():
+    from numba import njit
+
+    from geoprofile.kernels.terrain_radiation import _angle
+
+    @njit
+    def angle(y, x):
+        return _angle(y, x)
+
+    turns = np.linspace(-np.pi, np.pi, 721)[1:]
+    for size in (1e-9, 1.0, 3e7):
+        found = [angle(size * np.sin(turn), size * np.cos(turn)) for turn in turns]
+        assert found == pytest.approx(turns, abs=1e-14)
