@@ -77,6 +77,7 @@ def propagate(
         rest = np.where((rest > 0) & np.isfinite(rest), rest, 1.0)
         at = rest * (middle / spread - nu)
         log_mass, new_middle, new_spread = moments(at, np.sqrt(rest), a, b)
+        new_spread = np.maximum(new_spread, 1e-12 * rest)
         if settled or sweep == most_sweeps:
             break
         new_tau = np.maximum(1.0 / new_spread - 1.0 / rest, LEAST_PRECISION)

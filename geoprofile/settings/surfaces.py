@@ -14,8 +14,8 @@ class SurfaceSettings(Settings):
 
     method: str | None = Field(
         None,
-        description="mean, nearest, inverse_distance, ordinary_kriging, drift_kriging ...; "
-        "left out = ordinary_kriging, or drift_kriging where drift is named",
+        description="bounded_kriging, ordinary_kriging, drift_kriging, inverse_distance, nearest, mean ...; "
+        "left out = bounded_kriging: every pit counts for exactly what it says, at least 60 as at least 60",
     )
     drift: tuple[str, ...] | None = Field(None, description="terrain rasters used as drift")
     model: Literal["spherical", "exponential", "gaussian", "matern"] | None = Field(
@@ -29,6 +29,23 @@ class SurfaceSettings(Settings):
         description="what the nugget is: variation over short distance (intervals are for what a pit would show) "
         "or measurement error (filtered out); left out = short_distance",
     )
+    transform: Literal["none", "log", "square_root", "box_cox"] | None = Field(
+        None,
+        description="scale on which values are taken as normal; box_cox finds its power by likelihood. Estimates are means and "
+        "intervals quantiles of what is predicted, both taken back to the attribute's unit; left out = none",
+    )
+    absent_as: Literal["by_score", "latent", "two_part", "value"] | None = Field(
+        None,
+        description="how a thickness of 0 where a horizon is absent enters its map: latent = the end of a thickness that fades "
+        "out; two_part = whether it is there, then how thick; value = 0 like any value; left out = by_score: the better of the "
+        "first two by location",
+    )
+    reach_azimuth_degrees: float | None = Field(
+        None, ge=0, lt=360, description="direction along which pits reach farthest, degrees clockwise from north; with reach_ratio"
+    )
+    reach_ratio: float | None = Field(
+        None, gt=0, le=1, description="reach across that direction as a share of the reach along it; left out = 1: the same all round"
+    )
     less_than_cm: tuple[float, ...] | None = Field(None, description="limits for probability surfaces, cm")
     power: float | None = Field(None, gt=0, description="power of inverse distance; left out = 2")
     reach_m: float | None = Field(
@@ -38,7 +55,7 @@ class SurfaceSettings(Settings):
         None,
         ge=0,
         description="a value known between two limits no farther apart than this is used at its middle, in the "
-        "attribute's unit; left out = 10; 0 = never",
+        "attribute's unit; left out = 10, and never by bounded_kriging, which uses the limits as limits; 0 = never",
     )
     least_presence: float | None = Field(
         None,

@@ -47,7 +47,7 @@ def settings_for(name: str, settings: SurfacesSettings) -> MethodSettings:
     drift = tuple(dict.fromkeys(value("drift", ())))
     plain = MethodSettings()
     return MethodSettings(
-        method=value("method", "drift_kriging" if drift else plain.method),
+        method=value("method", plain.method),
         drift=drift,
         model=value("model", plain.model),
         residual=value("fit", "residual_maximum_likelihood") == "residual_maximum_likelihood",
@@ -58,16 +58,20 @@ def settings_for(name: str, settings: SurfacesSettings) -> MethodSettings:
         between_up_to=value("between_up_to_cm", plain.between_up_to),
         least_presence=value("least_presence", plain.least_presence),
         show_unbacked=value("show_unbacked", plain.show_unbacked),
+        transform=value("transform", plain.transform),
+        absent_as=value("absent_as", plain.absent_as),
+        azimuth=value("reach_azimuth_degrees", plain.azimuth),
+        reach_ratio=value("reach_ratio", plain.reach_ratio),
     )
 
 
 def method_of(choice: MethodSettings, attribute: str) -> object:
     """The installed method; refuses drift kriging without drift."""
     method = plugins("geoprofile.methods").get(choice.method)
-    if getattr(method, "uses_drift", False) and not choice.drift:
+    if getattr(method, "needs_drift", getattr(method, "uses_drift", False)) and not choice.drift:
         raise SettingsError(
             f"the method {choice.method} needs drift", where=f"surfaces, attribute {attribute}",
-            remedy='name terrain rasters, as drift = ["relative_elevation"]; or choose ordinary_kriging',
+            remedy='name terrain rasters, as drift = ["relative_elevation"]; or choose bounded_kriging',
         )  # fmt: skip
     return method
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..kernels.back_transform import share_below
 from ..products import AttributeDefinition
 from .methods.contract import Prediction, number
 
@@ -25,12 +26,19 @@ def clip_for(definition: AttributeDefinition):
 
 
 def probability_below(prediction: Prediction, limit: float) -> np.ndarray:
-    """Probability of less than ``limit`` (> 0) under the normal prediction; clipping at 0 does not change it."""
-    from scipy.special import ndtr
-
-    with np.errstate(divide="ignore", invalid="ignore"):
-        score = (limit - prediction.estimate) / np.sqrt(prediction.variance)
-    return np.where(prediction.variance > 0, ndtr(score), np.where(np.isnan(prediction.estimate), np.nan, prediction.estimate < limit))
+    """Probability of less than ``limit`` (> 0) under the prediction; clipping at 0 does not change it."""
+    if prediction.middle is None:
+        return share_below(limit, prediction.estimate, prediction.variance, None)
+    plain = np.isnan(prediction.middle)
+    middle = np.where(plain, prediction.estimate, prediction.middle)
+    variance = np.where(plain, prediction.variance, prediction.deviation**2)
+    power, below = prediction.power, np.full(prediction.estimate.shape, np.nan)
+    known = np.isfinite(prediction.estimate)
+    for one in [None, *np.unique(power[np.isfinite(power)])]:
+        own = known & (np.isnan(power) if one is None else power == one)
+        below[own] = share_below(limit, middle[own], variance[own], None if one is None else float(one))
+    atom = np.where(plain, 0.0, prediction.atom)
+    return atom + (1.0 - atom) * below
 
 
 def clip_sentence(raw: np.ndarray, clipped: np.ndarray, shown: np.ndarray, unit: str) -> str:

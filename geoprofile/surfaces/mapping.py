@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -39,58 +39,71 @@ class FittedMap:
 
     def predict(self, points: np.ndarray, drift: np.ndarray | None, codes: np.ndarray) -> Prediction:
         """At points (m, 2) with their stratum codes (m,); NaN in strata that have no part."""
-        out = _nothing((len(points),))
+        out = nothing((len(points),))
         for code, fitted in self.parts.items():
             own = np.flatnonzero(codes == code)
             if len(own):
-                found = fitted.predict(points[own], None if drift is None else drift[own])
-                _fill(out, own, found)
+                out = filled(out, own, fitted.predict(points[own], None if drift is None else drift[own]))
         return out
 
     def leave_one_out(self, codes: np.ndarray) -> Prediction:
         """Of the observations it was fitted to, in their order, the model not refitted."""
-        out = _nothing((len(codes),))
+        out = nothing((len(codes),))
         for code, fitted in self.parts.items():
             if hasattr(fitted, "leave_one_out"):
-                _fill(out, np.flatnonzero(codes == code), fitted.leave_one_out())
+                out = filled(out, np.flatnonzero(codes == code), fitted.leave_one_out())
         return out
+
+    def readings(self, codes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Value and error variance of each observation in its kriging system; NaN where the method has none."""
+        values, error = np.full(len(codes), np.nan), np.full(len(codes), np.nan)
+        for code, fitted in self.parts.items():
+            if hasattr(fitted, "readings"):
+                values[codes == code], error[codes == code] = fitted.readings
+        return values, error
 
     def predict_grid(
         self, grid: Grid, cells: np.ndarray, wanted: np.ndarray, drift: np.ndarray | None, advance=lambda: None
     ) -> Prediction:
         """On the whole grid, window by window; ``cells`` are stratum codes, NaN where not ``wanted``."""
-        out = _nothing(grid.shape)
+        out = nothing(grid.shape)
         for window in grid.windows(256):
             for code, fitted in self.parts.items():
                 own = wanted[window.slices] & (cells[window.slices] == code)
                 if own.any():
                     found = _in_window(fitted, grid, window, own, None if drift is None else drift[window.slices])
-                    for name in _FIELDS:
-                        getattr(out, name)[window.slices][own] = getattr(found, name)[own]
+                    out = filled(out, window.slices, found, own)
             advance()
         return out
 
 
-_FIELDS = ("estimate", "variance", "low90", "high90")
+def nothing(shape: tuple[int, ...]) -> Prediction:
+    return Prediction(*(np.full(shape, np.nan) for _ in range(4)))
 
 
-def _nothing(shape: tuple[int, ...]) -> Prediction:
-    return Prediction(*(np.full(shape, np.nan) for _ in _FIELDS))
-
-
-def _fill(out: Prediction, where: np.ndarray, found: Prediction) -> None:
-    for name in _FIELDS:
-        getattr(out, name)[where] = getattr(found, name)
+def filled(out: Prediction, where, found: Prediction, own: np.ndarray | None = None) -> Prediction:
+    """``out`` with ``found`` put in at ``where`` (only its cells ``own``); fields that are new to it begin as NaN."""
+    new = {}
+    for field in fields(Prediction):
+        part = getattr(found, field.name)
+        if part is None:
+            continue
+        whole = getattr(out, field.name)
+        if whole is None:
+            whole = new[field.name] = np.full(out.estimate.shape, np.nan)
+        if own is None:
+            whole[where] = part
+        else:
+            whole[where][own] = part[own]
+    return replace(out, **new) if new else out
 
 
 def _in_window(fitted, grid: Grid, window: Window, own: np.ndarray, drift: np.ndarray | None) -> Prediction:
     if hasattr(fitted, "predict_grid"):
         x, y = grid.centres(window)
         return fitted.predict_grid(x, y, drift, own)
-    out = _nothing(own.shape)
     points = grid.centre_points(window).reshape(*own.shape, 2)[own]
-    _fill(out, own, fitted.predict(points, None if drift is None else drift[own]))
-    return out
+    return filled(nothing(own.shape), own, fitted.predict(points, None if drift is None else drift[own]))
 
 
 def fit_map(
@@ -125,6 +138,7 @@ def fit_map(
             raise CannotFit(f"no stratum has the {LEAST_SHARING} pits it needs")
         whole = start.whole if start is not None else None
         fitted = _fit(method, replace(observations.take(kept), strata=codes[kept]), settings, rng, whole)
+        short |= getattr(fitted, "short", {})
         return FittedMap(fitted.parts, short, fitted.summary, fitted.notes, counts, fitted)
     least = LEAST_SHARING if use == "stop" else least_pits
     parts, short, summaries, notes = {}, {}, [], []

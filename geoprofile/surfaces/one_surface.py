@@ -18,12 +18,13 @@ from ..kernels.kriging import NegativeVariance
 from ..products import AttributeDefinition, Attributes, Surface
 from ..rasters import RasterFile
 from ..settings.surfaces import SurfacesSettings
+from .absence import fit_with_absence, presence_of
 from .choices import NUMERIC_KINDS, method_of, methods_with_bounds, settings_for
 from .drift import beyond_pits, drift_at, read_drift
 from .folds import Targets
 from .ground import Ground
 from .limits import clip_for, clip_sentence, probability_below
-from .mapping import FittedMap, fit_map
+from .mapping import FittedMap
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction
 from .observations import Places, left_out_sentence, places_of
 from .presence import METHOD as PRESENCE_METHOD
@@ -36,6 +37,8 @@ from .validation import Validation, validate
 from .variograms import variogram_table
 from .writing import SurfaceFiles
 
+BETWEEN_UP_TO = 10.0
+"""Limits no farther apart than this are used at their middle by methods that cannot use limits, in the attribute's unit."""
 _REMEDY = "see the tables by zone, or describe more pits"
 
 
@@ -66,16 +69,16 @@ def map_attribute(
     choice = settings_for(definition.name, settings)
     method = method_of(choice, definition.name)
     drift = _drift_of(method, choice, ground, context)
-    places = _gather(definition, attributes, ground, choice, drift)
+    places = _gather(definition, attributes, ground, method, choice, drift)
     observations, codes = _observations(definition, places, ground, choice, drift)
     left_out = left_out_sentence(places.left_out, ground.grid.cell_m)
     _refuse_bounds(method, places)
     try:
-        fitted = fit_map(
-            method, observations, codes, ground.strata.use, choice,
-            least_pits=settings.least_pits, seed=settings.seed, names=ground.strata.names,
-        )  # fmt: skip
         clip, wanted = clip_for(definition), _with_drift(ground.wanted, drift)
+        fitted, choice, absence_notes = fit_with_absence(
+            method, observations, codes, ground.strata.use, choice, Targets.of(ground.grid, ground.strata.cells, wanted),
+            least_pits=settings.least_pits, seed=settings.seed, folds=settings.folds, names=ground.strata.names,
+        )  # fmt: skip
         codes_of_cells = _reliability(fitted, observations, codes, ground, wanted, choice, drift)
         backed = codes_of_cells == BACKED
         validation = validate(
@@ -88,8 +91,9 @@ def map_attribute(
         raise TooLittleData(str(reason) + (f" ({left_out})" if left_out else ""), remedy=_REMEDY) from reason
     except NegativeVariance as reason:
         raise TooLittleData(f"the kriging system is not fit for use: {reason}", remedy="choose another model") from reason
-    presence = None
-    if definition.can_be_absent:
+    shown = wanted if choice.show_unbacked else codes_of_cells == BACKED
+    presence = presence_of(raw, validation.by_location, observations, choice.absent_as, shown)
+    if presence is None and definition.can_be_absent:
         presence = map_presence(
             places.presence, ground.grid, ground.strata, wanted, choice, drift,
             least_pits=settings.least_pits, folds=settings.folds, seed=settings.seed,
@@ -103,7 +107,7 @@ def map_attribute(
         left_out = f"used {len(observations)} places; {left_out}"
     stopping = stopping_of(places.frame, ground, () if drift is None else choice.drift, context.output)
     cautions = (*validation.notes, *([stopping.sentence] if stopping and stopping.at_random is False else []))
-    notes = (*places.notes, left_out, *fitted.notes, *_short_notes(fitted, ground.strata), clip_note,
+    notes = (*places.notes, left_out, *absence_notes, *fitted.notes, *_short_notes(fitted, ground.strata), clip_note,
              *_share_notes(codes_of_cells), *validation.notes, stopping.sentence if stopping else "",
              presence.note if presence else "")  # fmt: skip
     surface = Surface(
@@ -120,10 +124,11 @@ def map_attribute(
         parameters=fitted.parameters(ground.strata.names, () if drift is None else choice.drift),
         cautions=cautions,
     )
+    readings, reading_variance = fitted.readings(codes)
     return Mapped(
         surface, files.rasters, _scores(definition, choice, validation, presence),
         places.frame.assign(
-            attribute=definition.name, predicted=validation.left_out, by_location=validation.by_location.estimate,
+            reading=readings, reading_variance=reading_variance, attribute=definition.name, predicted=validation.left_out, by_location=validation.by_location.estimate,
             by_location_low90=validation.by_location.low90, by_location_high90=validation.by_location.high90,
         ),
         variogram_table(definition.name, observations, codes, ground.strata.use, ground.strata.names),
@@ -141,8 +146,9 @@ def map_presence_only(
     if not definition.can_be_absent or definition.kind not in NUMERIC_KINDS:
         return None
     choice = settings_for(definition.name, settings)
-    drift = _drift_of(method_of(choice, definition.name), choice, ground, context)
-    places = _gather(definition, attributes, ground, choice, drift)
+    method = method_of(choice, definition.name)
+    drift = _drift_of(method, choice, ground, context)
+    places = _gather(definition, attributes, ground, method, choice, drift)
     presence = map_presence(
         places.presence, ground.grid, ground.strata, _with_drift(ground.wanted, drift), choice, drift,
         least_pits=settings.least_pits, folds=settings.folds, seed=settings.seed,
@@ -161,7 +167,8 @@ def map_presence_only(
 
 def _drift_of(method: object, choice: MethodSettings, ground: Ground, context: Context) -> np.ndarray | None:
     """(height, width, p) terrain values where the method uses a drift."""
-    return read_drift(choice.drift, ground.terrain, context.output) if getattr(method, "uses_drift", False) else None
+    wanted = choice.drift and getattr(method, "uses_drift", False)
+    return read_drift(choice.drift, ground.terrain, context.output) if wanted else None
 
 
 def _with_drift(wanted: np.ndarray, drift: np.ndarray | None) -> np.ndarray:
@@ -169,14 +176,18 @@ def _with_drift(wanted: np.ndarray, drift: np.ndarray | None) -> np.ndarray:
 
 
 def _gather(
-    definition: AttributeDefinition, attributes: Attributes, ground: Ground, choice: MethodSettings, drift: np.ndarray | None
-) -> Places:
+    definition: AttributeDefinition, attributes: Attributes, ground: Ground, method: object, choice: MethodSettings,
+    drift: np.ndarray | None,
+) -> Places:  # fmt: skip
     located = ground.located
     if drift is not None:
         known = np.isfinite(drift_at(drift, ground.grid, located["x"], located["y"])).all(axis=1)
         located = located.assign(cause=located["cause"].where(known | (located["cause"] != ""), "no terrain"))
     values = attributes.values[attributes.values["attribute"] == definition.name]
-    return places_of(definition, located, values, between_up_to=choice.between_up_to, visits=ground.visits)
+    up_to = choice.between_up_to
+    if up_to is None:  # a method that can use limits needs no middle
+        up_to = 0.0 if method.uses_bounds else BETWEEN_UP_TO
+    return places_of(definition, located, values, between_up_to=up_to, visits=ground.visits)
 
 
 def _observations(
@@ -186,7 +197,10 @@ def _observations(
     low, high = places.frame["low"].to_numpy(float), places.frame["high"].to_numpy(float)
     columns = None if drift is None else drift_at(drift, ground.grid, x, y)
     names = () if drift is None else choice.drift
-    observations = Observations(np.column_stack([x, y]), low, high, definition.unit, columns, names)
+    absent = None
+    if definition.kind == "thickness":
+        absent = ((places.frame["status"] == "absent") & (low == 0) & (high == 0)).to_numpy()
+    observations = Observations(np.column_stack([x, y]), low, high, definition.unit, columns, names, absent=absent)
     return observations, ground.strata.codes_at(x, y)
 
 

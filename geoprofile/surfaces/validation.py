@@ -12,19 +12,22 @@ limit (kernels/scores.py).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from ..kernels.scores import all_scores, bounded_scores, half_widths, ranked_probability, surprise
 from .folds import Parts, Targets, location_parts, random_parts
-from .mapping import FittedMap, fit_map
+from .limits import probability_below
+from .mapping import FittedMap, filled, fit_map, nothing
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction, number
 
 BY_LOCATION, RANDOM, LEAVE_ONE_OUT = "by location", "random parts", "leave-one-out"
 REFITTED = "everything refitted in each part"
 NOT_REFITTED = "model not refitted"
 NO_SKILL = "no spatial skill"
+STEPS = 400
+"""Limits over which a ranked probability score is summed where it has no closed form."""
 SURE = 1.6448536269514722
 """The map must beat the mean by this many standard errors to be credited with skill: 95 %, one-sided."""
 
@@ -90,7 +93,7 @@ def held_out(method, observations, codes, use, settings, labels, least_pits, see
     A method that can refit from a start (``refit``) begins at the model of all pits:
     it saves the search, not the fit.
     """
-    out = Prediction(*(np.full(len(observations), np.nan) for _ in range(4)))
+    out = nothing((len(observations),))
     least = max(3, int(0.6 * least_pits))  # a part's pits are missing by design
     for part in np.unique(labels):
         test, train = labels == part, labels != part
@@ -101,9 +104,7 @@ def held_out(method, observations, codes, use, settings, labels, least_pits, see
         except CannotFit:
             continue
         drift = None if observations.drift is None else observations.drift[test]
-        found = again.predict(observations.points[test], drift, codes[test])
-        for name in ("estimate", "variance", "low90", "high90"):
-            getattr(out, name)[test] = getattr(found, name)
+        out = filled(out, test, again.predict(observations.points[test], drift, codes[test]))
     return out
 
 
@@ -150,16 +151,53 @@ class Scoring:
         # a limit at the end of what is possible says nothing
         low = np.where(self.low == self.least, -np.inf, self.low)[which]
         high = np.where(self.high == self.most, np.inf, self.high)[which]
-        middle, low90, high90 = raw.estimate[which], raw.low90[which], raw.high90[which]
         return bounded_scores(
             shown.estimate[which], shown.low90[which], shown.high90[which], low, high, self._ranked(raw, which),
-            surprise(middle, *half_widths(middle, low90, high90), low, high),
+            surprise_of(raw, which, low, high),
         )  # fmt: skip
 
     def _ranked(self, raw: Prediction, which: np.ndarray) -> np.ndarray:
+        return ranked_of(raw, which, self.low[which], self.high[which], float(self.least[0]), float(self.most[0]))
+
+
+def ranked_of(raw: Prediction, which: np.ndarray, low: np.ndarray, high: np.ndarray, least: float, most: float) -> np.ndarray:
+    """Ranked probability score of the selected predictions: in closed form, or summed where they tell a distribution of their own."""
+    if raw.middle is None:
         middle = raw.estimate[which]
-        halves = half_widths(middle, raw.low90[which], raw.high90[which])
-        return ranked_probability(middle, *halves, self.low[which], self.high[which], float(self.least[0]), float(self.most[0]))
+        return ranked_probability(middle, *half_widths(middle, raw.low90[which], raw.high90[which]), low, high, least, most)
+    some = taken(raw, which)
+    ends = np.concatenate([some.low90, some.high90, low, high])
+    ends = ends[np.isfinite(ends)]
+    spread = np.ptp(ends) + 1e-9
+    limits, step = np.linspace(max(ends.min() - spread, least), min(ends.max() + spread, most), STEPS + 1, retstep=True)
+    total = np.zeros(len(low))
+    for start in limits[:-1]:
+        share = probability_below(some, float(start + step / 2))
+        # the step in which a limit lies counts by its part on either side
+        total += share**2 * np.clip((low - start) / step, 0.0, 1.0) + (1.0 - share) ** 2 * np.clip((start + step - high) / step, 0.0, 1.0)
+    return total * step
+
+
+def surprise_of(raw: Prediction, which: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """Minus log probability of lying from ``low`` to ``high``; at most -log of the smallest number where it is 0."""
+    if raw.middle is None:
+        middle = raw.estimate[which]
+        return surprise(middle, *half_widths(middle, raw.low90[which], raw.high90[which]), low, high)
+    some = taken(raw, which)
+    held = np.empty(len(low))
+    for row in range(len(low)):
+        one = taken(some, np.array([row]))
+        below = [0.0 if np.isneginf(end) else 1.0 if np.isposinf(end) else probability_below(one, float(end))[0]
+                 for end in (low[row], high[row])]  # fmt: skip
+        held[row] = below[1] - below[0]
+    return -np.log(np.maximum(held, np.finfo(float).tiny))
+
+
+def taken(raw: Prediction, which: np.ndarray) -> Prediction:
+    """The selected rows of every field that is there."""
+    return Prediction(**{
+        field.name: getattr(raw, field.name)[which] for field in fields(raw) if getattr(raw, field.name) is not None
+    })  # fmt: skip
 
 
 def skill_of(estimate: np.ndarray, score: Scoring, labels: np.ndarray) -> bool:

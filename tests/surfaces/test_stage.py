@@ -78,13 +78,13 @@ def test_a_method_without_bounds_refuses_pits_that_say_at_least_and_the_rest_is_
     bounded = [*plain[:30], *[(60.0, np.nan, "at_least", "not_seen")] * 9, (np.nan, 5.0, "at_most", "present")]
     depth = invented.definition("depth_to_carbonates", "depth")
     made = invented.products(points, {"depth_to_carbonates": bounded, THICK: plain}, [depth, invented.definition(THICK)])
-    surfaces, _ = map_it(made)
+    surfaces, _ = map_it(made, {"method": "ordinary_kriging"})
     assert [surface.attribute for surface in surfaces.surfaces] == [THICK]
     (refusal,) = surfaces.refusals
     assert refusal.reason == (
         "10 of 40 pits say only a bound (9 at least, 1 at most), and ordinary kriging cannot use bounds"
     )
-    assert refusal.remedy == "no installed method can yet: the attribute is given by zone"
+    assert refusal.remedy == "set method = 'bounded_kriging', which can"
 
 
 def test_too_few_pits_are_a_plain_sentence_with_the_causes(invented, map_it):
@@ -172,11 +172,11 @@ def test_a_depth_is_not_drawn_where_its_feature_is_hardly_there(invented, map_it
 
 
 def test_a_refused_depth_still_tells_where_its_feature_is_likely(invented, map_it):
-    """Bounds stop the depth surface, not the question whether the feature is there at all."""
+    """Too few values stop the depth surface, not the question whether the feature is there at all."""
     points = invented.scattered(80)
     east = points[:, 0] - invented.ORIGIN[0] > 400
-    there = [(30.0, 30.0, "measured", "present"), (60.0, np.nan, "at_least", "present")]
-    values = [(np.nan, np.nan, "absent", "absent") if away else there[i % 2] for i, away in enumerate(east)]
+    there = (60.0, np.nan, "at_least", "present")
+    values = [(np.nan, np.nan, "absent", "absent") if away else there for away in east]
     depth = invented.definition("depth_to_bt", "depth")
     surfaces, context = map_it(invented.products(points, {"depth_to_bt": values}, [depth]))
     assert surfaces.surfaces == () and len(surfaces.refusals) == 1
@@ -301,7 +301,7 @@ def test_a_drift_on_terrain_comes_from_one_lattice_and_unseen_terrain_is_marked(
     made = invented.products(points, {THICK: invented.measured(values)}, [invented.definition(THICK)])
     surfaces, context = map_it(made, {"drift": ("relative_elevation",)}, terrain=terrain)
     (surface,) = surfaces.surfaces
-    assert surfaces.grid == grid and surface.method == "drift_kriging"
+    assert surfaces.grid == grid and surface.method == "bounded_kriging"
     assert surface.parameters["drift"] == ["relative_elevation"]
     x, y = np.meshgrid(*grid.centres())
     estimate, reach = read(surfaces, context, surface.estimate), read(surfaces, context, surface.reliability)

@@ -1,5 +1,7 @@
 """Scores that are not too good to be true."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -16,6 +18,8 @@ from geoprofile.surfaces.validation import (
     RANDOM,
     Scoring,
     headline_of,
+    ranked_of,
+    surprise_of,
     validate,
 )
 
@@ -224,3 +228,26 @@ def test_the_headline_reads_as_a_sentence():
     assert headline_of(rows, "cm") == "by location: RMSE 6.1 cm, efficiency 0.34, 90 % intervals held 88 % of 112 pits"
     assert headline_of([*rows, bounds], "cm").endswith("held 88 % of 112 pits and contradicted 2 % of 40 bounds")
     assert "could not be validated" in headline_of([], "cm")
+
+
+def test_a_distribution_of_its_own_is_scored_as_such():
+    """A plain normal told through the other fields scores as in closed form; so does a bound."""
+    n = 3
+    mean, sd = np.array([40.0, 50.0, 60.0]), np.array([8.0, 5.0, 10.0])
+    plain = Prediction.normal(mean, sd**2)
+    told = replace(plain, middle=mean, deviation=sd, power=np.full(n, np.nan), atom=np.zeros(n))
+    low, high = np.array([45.0, 60.0, -np.inf]), np.array([45.0, np.inf, 30.0])
+    rows = np.arange(n)
+    one, other = (ranked_of(made, rows, low, high, 0.0, np.inf) for made in (plain, told))
+    assert other == pytest.approx(one, rel=0.01, abs=0.02)
+    one, other = (surprise_of(made, rows[1:], low[1:], high[1:]) for made in (plain, told))
+    assert other == pytest.approx(one, rel=1e-6)
+
+
+def test_a_chance_of_absence_counts_in_the_score():
+    """Half absent, half 20 cm for sure: by hand (1/2)^2 * 20 where 0 is found, as much where 20 is found."""
+    one = np.ones(1)
+    told = Prediction(10 * one, 100 * one, 0 * one, 20 * one, None, 20 * one, 1e-6 * one, np.nan * one, 0.5 * one)
+    for found in (0.0, 20.0):
+        score = ranked_of(told, np.array([0]), found * one, found * one, 0.0, np.inf)[0]
+        assert score == pytest.approx(5.0, abs=0.1)

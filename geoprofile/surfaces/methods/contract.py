@@ -4,7 +4,8 @@ A method is an object with
 
     title         one readable name
     uses_bounds   True when it can use observations that are only bounds
-    uses_drift    True when it needs drift columns (left out = False)
+    uses_drift    True when it can use drift columns (left out = False)
+    needs_drift   True when it cannot do without (left out = as uses_drift)
     fit(observations, settings, rng) -> fitted
 
 and what ``fit`` returns is frozen, picklable and has
@@ -20,9 +21,12 @@ twice ten times a surface, so a method whose search is long should have it.
 
 What is fitted may have ``predict_grid(x, y, drift, wanted)`` where whole grids go faster,
 ``leave_one_out()`` where that needs no refit (one row an observation in their order, a bounded
-one predicted by its cavity: what all others say), and ``parameters``, its covariance model
-as numbers (see Surface.parameters). Bounded kriging is to enter by the
-same door: ``uses_bounds = True``, reading ``low`` and ``high``.
+one predicted by its cavity: what all others say), ``parameters``, its covariance model
+as numbers (see Surface.parameters), and ``readings``, what its kriging system holds for
+each observation: values (n,) and error variances (n,) on the modelled scale.
+
+A method with ``uses_bounds = True`` reads ``low`` and ``high``; all others are refused
+observations that are only bounds.
 """
 
 from __future__ import annotations
@@ -56,6 +60,8 @@ class Observations:
     drift: np.ndarray | None = None
     drift_names: tuple[str, ...] = ()
     strata: np.ndarray | None = None
+    absent: np.ndarray | None = None
+    """(n,) bool, where the feature is absent and its thickness therefore 0; None = nowhere."""
 
     def __len__(self) -> int:
         return len(self.points)
@@ -77,17 +83,30 @@ class Observations:
             None if self.drift is None else self.drift[which],
             self.drift_names,
             None if self.strata is None else self.strata[which],
+            None if self.absent is None else self.absent[which],
         )
 
 
 @dataclass(frozen=True)
 class Prediction:
-    """Estimate, prediction variance and the 90 % interval, arrays of one shape."""
+    """Estimate, prediction variance and the 90 % interval, arrays of one shape.
+
+    Where the distribution is not normal on the scale of the estimate the other fields tell it: with
+    probability ``atom`` the feature is absent (0); else the value, raised to ``power`` as in
+    kernels/back_transform.py, is normal with mean ``middle`` and standard ``deviation``.
+    """
 
     estimate: np.ndarray
     variance: np.ndarray
     low90: np.ndarray
     high90: np.ndarray
+    presence: np.ndarray | None = None
+    """Probability that the feature is there, where the method itself gives it."""
+    middle: np.ndarray | None = None
+    deviation: np.ndarray | None = None
+    power: np.ndarray | None = None
+    """NaN = no transform."""
+    atom: np.ndarray | None = None
 
     @classmethod
     def normal(cls, estimate: np.ndarray, variance: np.ndarray) -> Prediction:
@@ -99,7 +118,7 @@ class Prediction:
 class MethodSettings:
     """Settings of one surface with every default filled in."""
 
-    method: str = "ordinary_kriging"
+    method: str = "bounded_kriging"
     drift: tuple[str, ...] = ()
     model: str = "spherical"
     residual: bool = True
@@ -107,9 +126,15 @@ class MethodSettings:
     less_than_cm: tuple[float, ...] = ()
     power: float = 2.0
     reach_m: float | None = None
-    between_up_to: float = 10.0
+    between_up_to: float | None = None
+    """None = 10, and 0 for methods that use bounds."""
     least_presence: float = 0.5
     show_unbacked: bool = False
+    transform: str = "none"
+    absent_as: str = "by_score"
+    azimuth: float = 0.0
+    reach_ratio: float = 1.0
+    coordinates: bool = False
 
 
 def number(value: float, digits: int = 3) -> str:

@@ -83,9 +83,9 @@ class Kriging:
         values = observations.values
         if np.ptp(values) == 0:
             if observations.strata is not None:
-                return _constant_by_stratum(observations)
+                return constant_by_stratum(observations)
             return fit_mean(observations, notes=(all_equal_sentence(observations),))
-        columns, centre, spread = self._columns(observations)
+        columns, centre, spread = drift_columns(observations) if self.uses_drift else (None, np.empty(0), np.empty(0))
         groups = observations.strata
         trend = kernel.with_constant(columns, len(values))
         if groups is not None:  # a mean of its own for each stratum, or its pits would speak through the common mean
@@ -93,13 +93,13 @@ class Kriging:
         fit = fit_model(
             settings.model, observations.points, values, trend, residual=settings.residual, strata=groups, rng=rng
         )
-        model, notes = fit.model, _fit_notes(fit, len(values))
+        model, notes = fit.model, fit_notes(fit, len(values))
         if not fit.has_structure:
             if columns is None and groups is None:
                 return fit_mean(observations, notes=(no_structure_sentence(len(values), settings.model),))
             notes = (no_structure_sentence(len(values), settings.model, drift=columns is not None), *notes)
             model = model._replace(nugget=model.sill, partial_sill=0.0)
-        notes += (variogram_sentence(observations, _residuals(trend, values)),)
+        notes += (variogram_sentence(observations, residuals_from(trend, values)),)
         if groups is None:
             return self._solved(observations, columns, centre, spread, model, fit, settings, notes)
         parts = {}
@@ -109,7 +109,7 @@ class Kriging:
                 replace(observations.take(own), strata=None), None if columns is None else columns[own],
                 centre, spread, model, fit, settings, (),
             )  # fmt: skip
-        return FittedByStratum(parts, model_sentence(model, fit, observations.unit, None), notes, _reach(model))
+        return FittedByStratum(parts, model_sentence(model, fit, observations.unit, None), notes, reach_in(model))
 
     def _solved(
         self, observations: Observations, columns: np.ndarray | None, centre: np.ndarray, spread: np.ndarray,
@@ -132,29 +132,29 @@ class Kriging:
             else "; nugget taken as variation over short distance: estimates are exact at a pit, "
             "intervals are for what a pit would show"
         )
-        return FittedKriging(system, centre, spread, summary, notes, _reach(model))
-
-    def _columns(self, observations: Observations) -> tuple[np.ndarray | None, np.ndarray, np.ndarray]:
-        if not self.uses_drift:
-            return None, np.empty(0), np.empty(0)
-        drift, names = observations.drift, observations.drift_names
-        if drift is None or not names:
-            raise CannotFit("drift kriging needs at least one terrain raster as drift")
-        needed = PITS_PER_COLUMN * (len(names) + 1)
-        if len(drift) < needed:
-            raise CannotFit(f"{len(drift)} pits are too few for a drift on {', '.join(names)}: at least {needed} are needed")
-        centre, spread = drift.mean(axis=0), drift.std(axis=0)
-        flat = [name for name, wide, middle in zip(names, spread, centre) if wide <= 1e-9 * max(1.0, abs(middle))]
-        if flat:
-            raise CannotFit(f"the drift {', '.join(flat)} is the same at every pit")
-        scaled = (drift - centre) / spread
-        singular = np.linalg.svd(kernel.with_constant(scaled, len(scaled)), compute_uv=False)
-        if singular[-1] < 1e-8 * singular[0]:
-            raise CannotFit(f"the drifts {', '.join(names)} say the same thing at the pits: leave one out")
-        return scaled, centre, spread
+        return FittedKriging(system, centre, spread, summary, notes, reach_in(model))
 
 
-def _constant_by_stratum(observations: Observations) -> FittedByStratum:
+def drift_columns(observations: Observations) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Drift columns centred and scaled by what they are at the pits, their centres and spreads."""
+    drift, names = observations.drift, observations.drift_names
+    if drift is None or not names:
+        raise CannotFit("drift kriging needs at least one terrain raster as drift")
+    needed = PITS_PER_COLUMN * (len(names) + 1)
+    if len(drift) < needed:
+        raise CannotFit(f"{len(drift)} pits are too few for a drift on {', '.join(names)}: at least {needed} are needed")
+    centre, spread = drift.mean(axis=0), drift.std(axis=0)
+    flat = [name for name, wide, middle in zip(names, spread, centre) if wide <= 1e-9 * max(1.0, abs(middle))]
+    if flat:
+        raise CannotFit(f"the drift {', '.join(flat)} is the same at every pit")
+    scaled = (drift - centre) / spread
+    singular = np.linalg.svd(kernel.with_constant(scaled, len(scaled)), compute_uv=False)
+    if singular[-1] < 1e-8 * singular[0]:
+        raise CannotFit(f"the drifts {', '.join(names)} say the same thing at the pits: leave one out")
+    return scaled, centre, spread
+
+
+def constant_by_stratum(observations: Observations) -> FittedByStratum:
     codes = np.unique(observations.strata)
     parts = {
         int(code): fit_mean(replace(observations.take(observations.strata == code), strata=None)) for code in codes
@@ -162,15 +162,15 @@ def _constant_by_stratum(observations: Observations) -> FittedByStratum:
     return FittedByStratum(parts, "constant", (all_equal_sentence(observations),), None)
 
 
-def _reach(model: Model) -> float | None:
+def reach_in(model: Model) -> float | None:
     return model.effective_range if model.partial_sill > 0 else None
 
 
-def _residuals(trend: np.ndarray, values: np.ndarray) -> np.ndarray:
+def residuals_from(trend: np.ndarray, values: np.ndarray) -> np.ndarray:
     return values - trend @ np.linalg.lstsq(trend, values, rcond=None)[0]
 
 
-def _fit_notes(fit: ModelFit, pits: int) -> tuple[str, ...]:
+def fit_notes(fit: ModelFit, pits: int) -> tuple[str, ...]:
     notes = ()
     if fit.has_structure and fit.at_bound == "longest":
         notes += ("the fitted range is the longest that was looked at: the values may trend across the survey",)

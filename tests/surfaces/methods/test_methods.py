@@ -36,10 +36,9 @@ def some(count=40, seed=1):
     return observed(points, 20 + 8 * np.sin(points[:, 0] / 150) + rng.normal(0, 1, count), drift, ("relative_elevation",))
 
 
-def test_all_five_enter_by_entry_points_and_none_takes_bounds_yet():
-    """Bounded kriging is a later issue; its name is not taken."""
+def test_all_enter_by_entry_points_and_bounds_are_for_those_that_say_so():
     loaded = plugins("geoprofile.methods").loaded
-    assert set(NAMES) <= set(loaded) and "bounded_kriging" not in loaded
+    assert set(NAMES) <= set(loaded) and loaded["bounded_kriging"].uses_bounds
     assert not any(loaded[name].uses_bounds for name in NAMES)
     assert [name for name in NAMES if loaded[name].uses_drift] == ["drift_kriging"]
 
