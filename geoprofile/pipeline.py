@@ -19,6 +19,7 @@ from .products import Attributes, Outputs, Pits, Salvage, Surfaces, Terrain, Zon
 from .progress import Progress
 from .rasters import file_sha256
 from .record import InputFile, Record, library_versions
+from .registry import from_elsewhere
 from .settings import SurveyFile, files_in, load_survey
 
 PRODUCTS_FOLDER = ".products"
@@ -34,6 +35,8 @@ class Stage:
     product: type
     title: str
     needs: tuple[str, ...] = ()
+    plugins: str = ""
+    """The entry-point group whose plug-ins it uses, if any."""
     asked_for: Callable[[SurveyFile], str] = lambda settings: ""
     """Empty when the survey file asks for the stage, else what is missing."""
 
@@ -57,10 +60,10 @@ def _needs_polygons(settings: SurveyFile) -> str:
 
 
 STAGES = (
-    Stage("pits", "pits", "geoprofile.pits.stage:read_pits", Pits, "reading pits"),
+    Stage("pits", "pits", "geoprofile.pits.stage:read_pits", Pits, "reading pits", plugins="geoprofile.readers"),
     Stage(
         "attributes", "attributes", "geoprofile.attributes.stage:derive_attributes", Attributes, "deriving attributes",
-        needs=("pits",),
+        needs=("pits",), plugins="geoprofile.attributes",
     ),
     Stage(
         "terrain", "terrain", "geoprofile.terrain.stage:compute_terrain", Terrain, "computing terrain",
@@ -68,7 +71,7 @@ STAGES = (
     ),
     Stage(
         "surfaces", "surfaces", "geoprofile.surfaces.stage:map_surfaces", Surfaces, "mapping surfaces",
-        needs=("pits", "attributes", "terrain"), asked_for=_needs_grid,
+        needs=("pits", "attributes", "terrain"), plugins="geoprofile.methods", asked_for=_needs_grid,
     ),
     Stage(
         "zones", "zones", "geoprofile.zones.stage:draw_zones", Zones, "drawing zones",
@@ -165,7 +168,7 @@ def _needed_for(until: str) -> list[Stage]:
 
 def _run_stage(stage: Stage, run: Run, again: bool) -> None:
     context = run.context
-    record = record_of(stage.name, stage.section, stage.needs, run)
+    record = record_of(stage.name, stage.section, stage.needs, run, stage.plugins)
     place = context.output / PRODUCTS_FOLDER / stage.name
     if not again:
         saved = store.saved_record(place)
@@ -193,7 +196,7 @@ def _publish(run: Run, again: bool) -> None:
     from .outputs.stage import publish
 
     context = run.context
-    record = record_of("publish", "publish", tuple(BY_NAME), run)
+    record = record_of("publish", "publish", tuple(BY_NAME), run, "geoprofile.writers")
     place = context.output / PRODUCTS_FOLDER / "publish"
     if not again:
         saved = store.saved_record(place)
@@ -214,8 +217,8 @@ def _unchanged(path: Path, sha256: str) -> bool:
     return path.is_file() and file_sha256(path) == sha256
 
 
-def record_of(name: str, section: str, needs: tuple[str, ...], run: Run) -> Record:
-    """The record of what stage ``name`` would compute now."""
+def record_of(name: str, section: str, needs: tuple[str, ...], run: Run, group: str = "") -> Record:
+    """The record of what stage ``name`` would compute now, with the plug-ins of ``group``."""
     settings, context = run.settings, run.context
     frame = settings.survey.model_dump(mode="json", exclude={"output"} if name == "publish" else {"output", "name"})
     own = getattr(settings, section)
@@ -234,7 +237,7 @@ def record_of(name: str, section: str, needs: tuple[str, ...], run: Run) -> Reco
         },
         inputs=tuple(inputs),
         upstream={need: run.products[need].record.id for need in needs if need in run.products},
-        versions=library_versions(),
+        versions=library_versions() | (from_elsewhere(group) if group else {}),
         seed=getattr(own, "seed", None),
     )
 

@@ -87,5 +87,18 @@ def all_broken() -> tuple[Broken, ...]:
     return tuple(broken for group in CONTRACTS for broken in plugins(group).broken)
 
 
+def from_elsewhere(group: str) -> dict[str, str]:
+    """What other packages offer in a group, with their versions; nothing is loaded.
+
+    Part of the record of what uses it: a product is not reused when a plug-in came, went or changed its version.
+    """
+    found = {}
+    for point in entry_points(group=group):
+        if not point.value.startswith("geoprofile."):
+            package = f"{point.dist.name} {point.dist.version}" if point.dist else "a package without a name"
+            found[f"{group} {point.name}"] = f"{point.value} of {package}"
+    return dict(sorted(found.items()))
+
+
 def _ours_first(point) -> tuple[str, bool, str]:
     return point.name, not point.value.startswith("geoprofile."), point.value
