@@ -8,7 +8,8 @@ import pandas as pd
 import pytest
 import shapely
 
-from geoprofile.areal import BY_MODEL, WIDEST, areal_mean, error_model, share_below_intervals
+from geoprofile.areal import BY_MODEL, WIDEST, area_draws, areal_mean, error_model
+from geoprofile.areal.means import share_limits
 from geoprofile.grid import Grid
 from geoprofile.kernels.covariance import Model
 from geoprofile.kernels.kriging import predict_grid, solve
@@ -62,7 +63,7 @@ def test_the_interval_of_the_mean_is_that_of_block_kriging(pits, make_context):
     model = error_model(surface, surfaces, estimate, make_context())
     cell, share = np.arange(200), np.ones(200)
     low, high = estimate - 1.645 * variance**0.5, estimate + 1.645 * variance**0.5
-    mean = areal_mean(cell, share, estimate, low, high, GRID.centre_points(), model)
+    mean = areal_mean(cell, share, estimate, low, high, model)
     # written out: c'c over the block, minus what the pits know, plus the unknown mean
     block, places = GRID.centre_points()[:200], pits[0]
     own = 40 * np.exp(-np.hypot(*(block[:, None] - block[None]).transpose(2, 0, 1)) / 60).mean()
@@ -73,7 +74,7 @@ def test_the_interval_of_the_mean_is_that_of_block_kriging(pits, make_context):
     owed = own - k @ inverse @ k + (1 - inverse.sum(axis=0) @ k) ** 2 / inverse.sum()
     assert mean.basis == BY_MODEL and mean.mean == pytest.approx(estimate[:200].mean())
     assert (mean.high90 - mean.mean) / 1.644854 == pytest.approx(owed**0.5, rel=1e-6)
-    widest = areal_mean(cell, share, estimate, low, high, GRID.centre_points(), None)
+    widest = areal_mean(cell, share, estimate, low, high, None)
     assert widest.basis == WIDEST and widest.low90 < mean.low90 and widest.high90 > mean.high90
 
 
@@ -119,11 +120,10 @@ def test_the_share_below_a_limit_has_an_interval_that_holds_what_the_model_draws
     estimate = predict_grid(solve(*pits, MODEL), *GRID.centres())[0].ravel()
     model = error_model(*surfaces_of(pits, TOLD), estimate, make_context())
     cell, share = np.arange(600), np.ones(600)
-    (low, high), (sure, _) = share_below_intervals(cell, share, estimate, (30.0, 90.0), GRID.centre_points(), model, 1)
+    (low, high), (sure, _) = share_limits(area_draws(model, [(cell, share)], (30.0, 90.0)), 0)
     assert 0 < low < high < 1 and sure == pytest.approx(1)
     # the mean of the simulated shares is the mean probability
     from scipy.special import ndtr
 
     variance = predict_grid(solve(*pits, MODEL), *GRID.centres())[1].ravel()
     assert low < ndtr((30 - estimate) / variance**0.5).mean() < high
-    assert np.isnan(share_below_intervals(cell, share, estimate, (30.0,), GRID.centre_points(), None, 1)[0][0])

@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from .shared import (
     AgainOption,
@@ -36,7 +39,35 @@ HELP = {
 def commands() -> Iterator[tuple[str, Callable]]:
     """(name, function) of every stage command."""
     for name, help_text in HELP.items():
-        yield name, _command(name, help_text)
+        yield name, surfaces if name == "surfaces" else _command(name, help_text)
+
+
+def surfaces(
+    survey: SurveyPath = Path("."),
+    output: OutputOption = None,
+    set_: SetOption = None,
+    again: AgainOption = False,
+    explain: Annotated[
+        tuple[float, float] | None,
+        typer.Option("--explain", metavar="X Y", help="Tell why the map has its value at this easting and northing: the pits that "
+                     "weigh most and what each says. Nothing is fitted again.", show_default=False),
+    ] = None,
+    attribute: Annotated[
+        str | None, typer.Option("--attribute", help="For --explain: the attribute; left out: all that are mapped.", show_default=False)
+    ] = None,
+    as_json: JsonOption = False,
+    progress: ProgressOption = ShowProgress.auto,
+) -> int:
+    settings, folder = survey_settings(survey, set_)
+    run = run_with_progress(settings, folder, until="surfaces", output=output, again=again, progress=progress, as_json=as_json)
+    if explain is not None:
+        from .explain_surface import explain_place
+
+        return explain_place(run, attribute, explain, as_json)
+    return report("surfaces", run, as_json)
+
+
+surfaces.__doc__ = HELP["surfaces"]
 
 
 def _command(name: str, help_text: str) -> Callable:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
-from ..areal import areal_mean, error_model
+from ..areal import ArealMean, area_draws, areal_mean, error_model, mean_of_all
+from ..areal.means import backed_cells
 from ..context import Context
 from ..kernels.bounded import mass_intervals
 from ..overlay import Cells
@@ -24,6 +25,8 @@ class Depth:
     high90_cm: float
     covered: float
     basis: str
+    areal: ArealMean | None = None
+    """How the mean may vary, where it comes from a surface."""
 
 
 @dataclass(frozen=True)
@@ -33,13 +36,14 @@ class MappedDepth:
     estimate: np.ndarray
     low: np.ndarray | None
     high: np.ndarray | None
-    centres: np.ndarray
     model: object
     method: str
+    drawn: np.ndarray | None = None
+    """(polygons, draws) simulated means, where the model is not normal."""
 
 
 def mapped_depth(surfaces: Surfaces | None, attribute: str, context: Context) -> MappedDepth | None:
-    """The attribute's surface, or None where it has none."""
+    """The attribute's surface, or None where it has none. Simulated means are added by :func:`with_draws`."""
     surface = next((one for one in (surfaces.surfaces if surfaces else ()) if one.attribute == attribute), None)
     if surface is None:
         return None
@@ -47,20 +51,34 @@ def mapped_depth(surfaces: Surfaces | None, attribute: str, context: Context) ->
         surfaces.rasters[key].read(context.output).ravel() if key else None
         for key in (surface.estimate, surface.low90, surface.high90)
     )
-    return MappedDepth(estimate, low, high, surfaces.grid.centre_points(),
-                       error_model(surface, surfaces, estimate, context), surface.method_title)  # fmt: skip
+    return MappedDepth(estimate, low, high, error_model(surface, surfaces, estimate, context), surface.method_title)
+
+
+def with_draws(mapped: MappedDepth, cells: Cells, seed: int) -> MappedDepth:
+    """Simulated means of all polygons, where no formula gives their interval."""
+    if mapped.model is None or mapped.model.is_normal:
+        return mapped
+    areas = [backed_cells(*cells.of(place), mapped.estimate) for place in range(len(cells))]
+    return replace(mapped, drawn=area_draws(mapped.model, areas, seed=seed).mean)
+
+
+def mean_depth_of_all(mapped: MappedDepth, cells: Cells) -> ArealMean | None:
+    """Of all polygons together; None where the model gives no interval of it."""
+    areas = [backed_cells(*cells.of(place), mapped.estimate) for place in range(len(cells))]
+    return mean_of_all([area for area in areas if len(area[0])], mapped.estimate, mapped.model)
 
 
 def depth_from_surface(mapped: MappedDepth, cells: Cells, polygon: int) -> Depth:
     """Mean over the cells of a polygon that have an estimate."""
     cell, share = cells.of(polygon)
-    mean = areal_mean(cell, share, mapped.estimate, mapped.low, mapped.high, mapped.centres, mapped.model)
+    mean = areal_mean(cell, share, mapped.estimate, mapped.low, mapped.high, mapped.model,
+                      drawn=None if mapped.drawn is None else mapped.drawn[polygon])  # fmt: skip
     inside = share[np.isfinite(mapped.estimate[cell])].sum() * cells.cell_m2
     covered = min(float(inside / cells.polygon_m2[polygon]), 1.0)
     if covered > 1 - 1e-6:
         covered = 1.0
     basis = f"surface by {mapped.method.lower()}; {mean.basis}" if covered else "the surface has no estimate here"
-    return Depth(mean.mean, mean.low90, mean.high90, covered, basis)
+    return Depth(mean.mean, mean.low90, mean.high90, covered, basis, mean)
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,8 @@ mean_cm, low90_cm, high90_cm, bank_volume_m3, low90_m3, high90_m3 (of the covere
 pits_inside, pit_ids, basis (words), geometry; where asked for: strip_depth_cm (rounded),
 recovered_bank_m3, loose_volume_m3, padded_with_subsoil_m3 (minimum lift), and for a flat
 strip flat_strip_cm, thinner_ha, surely_thinner_ha, subsoil_m3, subsoil_low90_m3,
-subsoil_high90_m3, left_behind_m3.
+subsoil_high90_m3, left_behind_m3; more_than_m3 and probability_more (missing where the
+surface has no covariance model).
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from ..areal import ArealMean
 from ..context import Context
 from ..layers import read_polygons
 from ..overlay import PLACE_RULE, cells_in, points_in
@@ -31,7 +33,7 @@ from ..record import Record
 from ..settings.base import require
 from ..settings.salvage import SalvageSettings
 from .cautions import CAUTIONS
-from .depths import Depth, choose_pits, depth_from_pits, depth_from_surface, mapped_depth
+from .depths import Depth, choose_pits, depth_from_pits, depth_from_surface, mapped_depth, mean_depth_of_all, with_draws
 from .flat_strip import expected_excess, flat_strip, flat_strip_of_pits
 from .rules import topsoil_attribute
 from .volumes import area_weighted_mean, bank_volume_m3, loose_m3, recovered_m3, rounded_depth
@@ -83,13 +85,14 @@ def plan_salvage(
     refused = {one.attribute: one.reason for one in (surfaces.refusals if surfaces else ())}
     notes += [f"{lift}: no surface of {definition.name}: {refused[definition.name]}" for lift, definition, _ in lifts
               if definition.name in refused]  # fmt: skip
-    rows = []
+    rows, together = [], {}
     with context.progress.task("planning salvage", len(lifts)) as task:
         for lift, definition, rule in lifts:
-            rows += _lift_rows(lift, definition, rule, ground, surfaces, settings, context)
+            found, together[lift] = _lift_rows(lift, definition, rule, ground, surfaces, settings, context)
+            rows += found
             task.advance()
     frame = _frame(rows, polygons, settings)
-    notes += ground.notes + _totals(frame) + _method_notes(frame, settings) + list(CAUTIONS)
+    notes += ground.notes + _totals(frame, together) + _method_notes(frame, settings) + list(CAUTIONS)
     return Salvage(record, frame, problems_frame(problems + ground.problems), settings.rule, tuple(notes))
 
 
@@ -132,10 +135,12 @@ class _Ground:
 
 def _lift_rows(
     lift, definition, rule, ground: _Ground, surfaces, settings: SalvageSettings, context: Context
-) -> list[dict]:
+) -> tuple[list[dict], ArealMean | None]:
+    """The rows of a lift, and the mean depth of all polygons together where a model gives its interval."""
     values = ground.values[ground.values["attribute"] == definition.name].set_index("pit_id")
     mapped = mapped_depth(surfaces, definition.name, context)
     cells = cells_in(ground.polygons.geometry, surfaces.grid) if mapped else None
+    mapped = with_draws(mapped, cells, settings.seed) if mapped else None
     rows = []
     for place, (polygon, shape) in enumerate(zip(ground.polygons["id"], ground.polygons.geometry)):
         inside = ground.pits_of(place)
@@ -153,7 +158,7 @@ def _lift_rows(
         if lift == "topsoil":
             row |= _options(row, depth, mapped, cells, place, chosen.known_cm, area_ha, settings)
         rows.append(row)
-    return rows
+    return rows, mean_depth_of_all(mapped, cells) if mapped else None
 
 
 def _depth_and_volume(depth: Depth, area_ha: float) -> dict[str, float]:
@@ -173,6 +178,11 @@ def _options(
     row, depth: Depth, mapped, cells, place, thickness: np.ndarray, area_ha: float, settings: SalvageSettings
 ) -> dict:
     more = {}
+    if settings.more_than_m3 is not None:
+        covered_ha = area_ha * depth.covered
+        needed_cm = settings.more_than_m3 / (100 * covered_ha) if covered_ha > 0 else np.inf
+        chance = depth.areal.probability_above(needed_cm) if depth.areal else np.nan
+        more |= {"more_than_m3": settings.more_than_m3, "probability_more": round(chance, 3)}
     if settings.round_to_cm:
         more["strip_depth_cm"] = rounded_depth(depth.mean_cm, settings.round_to_cm, settings.rounding)
     if settings.lost_percent is not None or settings.swell_factor is not None:
@@ -233,7 +243,7 @@ def _overlap_problems(polygons: gpd.GeoDataFrame) -> list[Problem]:
     return found
 
 
-def _totals(frame: gpd.GeoDataFrame) -> list[str]:
+def _totals(frame: gpd.GeoDataFrame, together: dict[str, ArealMean | None]) -> list[str]:
     notes = []
     for lift, part in frame.groupby("lift", sort=False):
         known = part[part["bank_volume_m3"].notna() & (part["covered_percent"] > 0)]
@@ -247,6 +257,9 @@ def _totals(frame: gpd.GeoDataFrame) -> list[str]:
         if missing > 0.00005:
             text += f"; {missing:.2f} ha are not covered and not in the volume"
         # intervals of polygons are not added up: their errors are neither independent nor one
+        if together.get(lift) is not None and len(known) > 1:
+            low, high = (bank_volume_m3(depth, covered.sum()) for depth in (together[lift].low90, together[lift].high90))
+            text += f"; 90 % interval of the total {low:,.0f} to {high:,.0f} m3, from the errors of all areas together"
         notes.append(text)
     return notes
 
@@ -262,6 +275,10 @@ def _method_notes(frame: gpd.GeoDataFrame, settings: SalvageSettings) -> list[st
     if (~mapped).any():
         notes.append(
             "where there is no surface: depth from the pits named in the column basis; the whole polygon counts as covered"
+        )
+    if settings.more_than_m3 is not None:
+        notes.append(
+            f"probability_more is the probability that the topsoil of a polygon holds more than {settings.more_than_m3:g} m3 in place"
         )
     if settings.minimum_lift_cm:
         notes.append(

@@ -17,6 +17,7 @@ from .pits import PitsSettings
 from .publish import PublishSettings
 from .run import RunSettings
 from .salvage import SalvageSettings
+from .sampling import SamplingSettings
 from .surfaces import SurfacesSettings
 from .survey import GridSettings, SurveySettings
 from .terrain import TerrainSettings
@@ -37,6 +38,7 @@ class SurveyFile(Settings):
     surfaces: SurfacesSettings = Field(default_factory=SurfacesSettings)
     zones: ZonesSettings = Field(default_factory=ZonesSettings)
     salvage: SalvageSettings = Field(default_factory=SalvageSettings)
+    sampling: SamplingSettings = Field(default_factory=SamplingSettings)
     publish: PublishSettings = Field(default_factory=PublishSettings)
     run: RunSettings = Field(default_factory=RunSettings)
 

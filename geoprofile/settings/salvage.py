@@ -42,3 +42,7 @@ class SalvageSettings(Settings):
     flat_strip_cm: float | None = Field(
         None, gt=0, description="what would happen if every polygon were stripped flat to this depth, cm"
     )
+    more_than_m3: float | None = Field(
+        None, gt=0, description="bank volume that is needed, m3: how probable it is that the topsoil of a polygon holds more"
+    )
+    seed: int = Field(1, ge=0, description="seed of simulations, where the surface was modelled on another scale")

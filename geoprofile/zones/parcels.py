@@ -10,7 +10,8 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from ..areal import areal_mean, error_model, share_below_intervals
+from ..areal import area_draws, areal_mean, error_model
+from ..areal.means import backed_cells, share_limits
 from ..context import Context
 from ..overlay import Cells, cells_in
 from ..products import Surfaces
@@ -21,8 +22,8 @@ from .tables import hectares
 SHARE_RULE = (
     "shares below a limit are of the land with an estimate: 'by estimate' counts land whose estimate is below it (estimates "
     "are smoother than the land, so this share is biased where it is small or large); 'by probability' is the mean "
-    "probability, which is not; low90 and high90 are a 90 % interval of the share from 500 simulations of the surface's "
-    "errors (on up to 300 cells), given only where the surface has a covariance model"
+    "probability, which is not; low90 and high90 are a 90 % interval of the share from 500 simulations of the land given the "
+    "pits, bounded ones drawn anew in each, given only where the surface has a covariance model"
 )
 MEAN_RULE = (
     "a parcel's mean_low90 and mean_high90 are a 90 % interval of the mean of its land with an estimate; the column interval "
@@ -66,7 +67,6 @@ def parcel_surfaces(
         below_by_probability_percent, low90_percent, high90_percent, interval (words); percentages are of the backed land.
     """
     cells = cells_in(parcels.geometry, surfaces.grid)
-    centres = surfaces.grid.centre_points()
     means, shares = [], []
     for surface in surfaces.surfaces:
         estimate, low, high = (
@@ -78,16 +78,21 @@ def parcel_surfaces(
         if surface.unit == "cm":
             drawn = draft.limits_cm if draft and draft.attribute == surface.attribute else None
             limits = tuple(sorted({*below, *(drawn or ())}))
+        simulated = None
+        if model is not None and (limits or not model.is_normal):
+            areas = [backed_cells(*cells.of(place), estimate) for place in range(len(parcels))]
+            simulated = area_draws(model, areas, limits, seed=seed)
         for place, parcel in enumerate(parcels["parcel_id"]):
             cell, share = cells.of(place)
             backed = np.isfinite(estimate[cell])
             part = _parts(cells, place, share, backed)
             name = {"parcel_id": parcel, "attribute": surface.attribute}
-            mean = areal_mean(cell, share, estimate, low, high, centres, model)
+            drawn_mean = None if simulated is None or model.is_normal else simulated.mean[place]
+            mean = areal_mean(cell, share, estimate, low, high, model, drawn=drawn_mean)
             numbers = {"mean_estimate": mean.mean, "mean_low90": mean.low90, "mean_high90": mean.high90}
             means.append(name | {"unit": surface.unit} | {key: round(value, 2) for key, value in numbers.items()}
                          | {"interval": mean.basis} | part)  # fmt: skip
-            intervals = share_below_intervals(cell, share, estimate, limits, centres, model, seed)
+            intervals = [(np.nan, np.nan)] * len(limits) if simulated is None else share_limits(simulated, place)
             for limit, interval in zip(limits, intervals):
                 shares.append(name | {"limit_cm": limit, "backed_percent": part["backed_percent"]}
                               | _below(estimate[cell], below.get(limit), cell, share, limit, cells.cell_m2)

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geoprofile.errors import InputError
-from geoprofile.sampling.next_pits import next_pits, shortest_squared
+from geoprofile.sampling.coverage import fill_gaps, shortest_squared
 
 
 def square(side, cells):
@@ -19,31 +19,31 @@ def square(side, cells):
 @pytest.mark.parametrize(("k", "cells"), [(1, 101), (2, 100), (3, 99)])
 def test_k_by_k_pits_on_a_square_reach_the_exact_mean_squared_distance(k, cells):
     # L^2 / 6 for one pit in the middle of a square of side L, (L / k)^2 / 6 for k x k pits
-    found = next_pits(square(1000, cells), np.empty((0, 2)), k * k)
-    assert found.after_m2 == pytest.approx((1000 / k) ** 2 / 6, rel=0.01)
+    found = fill_gaps(square(1000, cells), np.empty((0, 2)), k * k)
+    assert found.after == pytest.approx((1000 / k) ** 2 / 6, rel=0.01)
 
 
 def test_one_pit_goes_to_the_middle_and_the_fourth_of_four_to_the_empty_quarter():
     land = square(1000, 100)
-    assert next_pits(land, [], 1).points[0] == pytest.approx([500, 500], abs=5.1)
-    found = next_pits(land, [[250, 250], [250, 750], [750, 250]], 1)
+    assert fill_gaps(land, [], 1).points[0] == pytest.approx([500, 500], abs=5.1)
+    found = fill_gaps(land, [[250, 250], [250, 750], [750, 250]], 1)
     assert found.points[0] == pytest.approx([750, 750], abs=40)
-    assert found.after_m2 < found.before_m2 and found.gain_m2[0] == pytest.approx(found.before_m2 - found.after_m2)
+    assert found.after < found.before and found.gain[0] == pytest.approx(found.before - found.after)
 
 
 def test_existing_pits_do_not_move_and_count():
     land = square(1000, 60)
     existing = np.array([[100.0, 100.0], [120.0, 130.0]])
-    found = next_pits(land, existing, 3)
+    found = fill_gaps(land, existing, 3)
     together = np.vstack([existing, found.points])
-    assert found.after_m2 == pytest.approx(shortest_squared(land, together).mean())
+    assert found.after == pytest.approx(shortest_squared(land, together).mean())
     assert (np.hypot(*(found.points - existing[0]).T) > 200).all()
 
 
 def test_the_middle_of_a_crescent_is_not_outside_the_land():
     land = square(1000, 80)
     ring = land[np.abs(np.hypot(*(land - 500).T) - 450) < 30]
-    point = next_pits(ring, [], 1).points[0]
+    point = fill_gaps(ring, [], 1).points[0]
     assert np.hypot(*(ring - point).T).min() < 1e-6
 
 
@@ -54,22 +54,22 @@ def test_gains_fall_and_add_up_and_places_are_cells_and_no_two_are_one(number, p
     shift = np.array([600_000.0, 5_700_000.0]) if far else 0.0
     land = square(500, 15) + shift
     existing = rng.uniform(0, 500, (pits, 2)) + shift
-    found = next_pits(land, existing, number, seed)
+    found = fill_gaps(land, existing, number, seed)
     assert len({tuple(point) for point in found.points.round(3)}) == number
     assert shortest_squared(land, found.points.round(6)).shape == (len(land),)
     assert shortest_squared(found.points, land).max() < 1e-6
-    gains = found.gain_m2[0 if pits else 1 :]
+    gains = found.gain[0 if pits else 1 :]
     assert (gains >= -1e-6).all() and (np.diff(gains) <= 1e-6).all()
     if pits:
-        assert found.gain_m2.sum() == pytest.approx(found.before_m2 - found.after_m2)
+        assert found.gain.sum() == pytest.approx(found.before - found.after)
 
 
 def test_the_same_seed_gives_the_same_places_and_large_coordinates_change_nothing():
     land, existing = square(1000, 40), np.array([[200.0, 300.0]])
-    one, two = next_pits(land, existing, 4, 3), next_pits(land + 5_000_000, existing + 5_000_000, 4, 3)
+    one, two = fill_gaps(land, existing, 4, 3), fill_gaps(land + 5_000_000, existing + 5_000_000, 4, 3)
     np.testing.assert_allclose(one.points, two.points - 5_000_000, atol=1e-3)
 
 
 def test_more_pits_than_cells_are_refused():
     with pytest.raises(InputError, match="no room"):
-        next_pits(square(10, 2), [], 5)
+        fill_gaps(square(10, 2), [], 5)

@@ -1,0 +1,111 @@
+"""The mean and the total of a surface over an area, with a 90 % interval of them.
+
+Where the surface carries a covariance model the interval comes from the errors of all
+cells together: by formula where they are normal, by simulation where values were modelled
+on another scale. Otherwise the interval is the widest that the cells' own 90 % limits allow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..kernels.areal import Z90, widest_limits
+from .draws import AreaDraws
+from .model import ErrorModel
+
+BY_MODEL = "90 % interval of the mean from the errors of all cells together, by the surface's covariance model"
+BY_DRAWS = "90 % interval of the mean from 500 simulations by the surface's covariance model"
+WIDEST = (
+    "90 % interval of the mean as if the errors of all cells were one: never too narrow where the cells' limits are right, "
+    "usually too wide"
+)
+NO_INTERVAL = "no interval: the surface has none"
+
+
+@dataclass(frozen=True)
+class ArealMean:
+    """``mean``, ``low90``, ``high90`` in the surface's unit, NaN = none; ``basis`` in words.
+
+    ``deviation``: standard deviation of the mean's error where it is normal; ``draws``:
+    means drawn, where it is not. Neither: how probable a mean is, is not known.
+    """
+
+    mean: float
+    low90: float
+    high90: float
+    basis: str
+    deviation: float = np.nan
+    draws: np.ndarray | None = None
+
+    def probability_above(self, value: float) -> float:
+        """Probability that the mean is greater than ``value``; NaN where that is not known."""
+        from scipy.special import ndtr
+
+        if self.draws is not None:
+            return float(np.mean(self.draws > value))
+        if not np.isfinite(self.deviation):
+            return np.nan
+        if self.deviation == 0:
+            return float(self.mean > value)
+        return float(ndtr((self.mean - value) / self.deviation))
+
+
+def areal_mean(
+    cell: np.ndarray, share: np.ndarray, estimate: np.ndarray, low: np.ndarray | None, high: np.ndarray | None,
+    model: ErrorModel | None, least: float | None = 0.0, drawn: np.ndarray | None = None,
+) -> ArealMean:  # fmt: skip
+    """Mean over cells, each by its share, of those that have an estimate.
+
+    Parameters
+    ----------
+    cell, share : (m,) indices and shares of the cells.
+    estimate, low, high : flat rasters.
+    least : what the attribute cannot be below; None = no such limit.
+    drawn : (draws,) means of the same cells by simulation, for a model that is not normal.
+    """
+    cell, weight = backed_cells(cell, share, estimate)
+    if not len(cell):
+        return ArealMean(np.nan, np.nan, np.nan, "no estimate")
+    mean = float(weight @ estimate[cell] / weight.sum())
+    if drawn is not None and np.isfinite(drawn).all():
+        lower, upper = (float(value) for value in np.quantile(drawn, [0.05, 0.95]))
+        return ArealMean(mean, lower if least is None else max(lower, least), upper, BY_DRAWS, draws=drawn)
+    if model is not None and model.is_normal:
+        variance = model.mean_variance_of_cells(cell, weight)
+        if np.isfinite(variance):
+            deviation = float(np.sqrt(variance))
+            lower = mean - Z90 * deviation
+            lower = lower if least is None else max(lower, least)
+            return ArealMean(mean, lower, mean + Z90 * deviation, BY_MODEL, deviation)
+    if low is None or high is None:
+        return ArealMean(mean, np.nan, np.nan, NO_INTERVAL)
+    return ArealMean(mean, *widest_limits(low[cell], high[cell], weight), WIDEST)
+
+
+def backed_cells(cell: np.ndarray, share: np.ndarray, estimate: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Those cells, with their shares, that have an estimate."""
+    backed = np.isfinite(estimate[cell])
+    return cell[backed], share[backed]
+
+
+def mean_of_all(
+    areas: list[tuple[np.ndarray, np.ndarray]], estimate: np.ndarray, model: ErrorModel | None
+) -> ArealMean | None:
+    """The mean over several areas together, shares of overlapping ones added; None where the model gives no interval of it.
+
+    Errors of neighbours are neither independent nor one: an interval of a total is not the
+    sum of intervals, nor its root of squares.
+    """
+    if model is None or not model.is_normal or not areas:
+        return None
+    cells, place = np.unique(np.concatenate([cell for cell, _ in areas]), return_inverse=True)
+    share = np.bincount(place, np.concatenate([share for _, share in areas]))
+    found = areal_mean(cells, share, estimate, None, None, model)
+    return found if found.basis == BY_MODEL else None
+
+
+def share_limits(drawn: AreaDraws, area: int) -> list[tuple[float, float]]:
+    """90 % interval of the area's share below each limit; NaN where there is no model."""
+    return [tuple(float(value) for value in np.quantile(one, [0.05, 0.95])) for one in drawn.below[area]]

@@ -1,0 +1,291 @@
+"""A surface's covariance model rebuilt from the saved product, and what it says of errors at many places together.
+
+The model is rebuilt from what the surface recorded (Surface.parameters, the readings in
+Surfaces.points) and believed only if it gives back the surface's own estimates. Nothing
+is fitted again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+import shapely
+
+from ..context import Context
+from ..grid import Grid
+from ..kernels.areal import areal_mean_variance, error_covariance, mean_variance_of_cells, thinned
+from ..kernels.back_transform import forward, read_back
+from ..kernels.covariance import Model, covariance_in_place, scaled_squares
+from ..kernels.kriging import System, predict_points, solve
+from ..kernels.limited_likelihood import given_measured
+from ..layers import read_polygons
+from ..overlay import points_in
+from ..products import Surface, Surfaces
+from ..rasters import read_window
+
+LEAST_GIVEN_BACK = 0.98
+"""Share of the cells looked at that must come out as on the surface; those on a stratum's line may differ."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """One stratum's system and what its pits say, on the modelled scale.
+
+    ``low``, ``high`` (n,): limits, infinite where there is none; ``bounded`` (n,): only limits
+    are known, and the system's value is what they are worth.
+    """
+
+    system: System
+    low: np.ndarray
+    high: np.ndarray
+    bounded: np.ndarray
+    pit_ids: tuple[str, ...]
+
+    @property
+    def exact_error(self) -> np.ndarray:
+        """(n,) error variance of readings that are values, 0 for bounded pits."""
+        error = self.system.error_variance
+        return np.zeros(len(self.low)) if error is None else np.where(self.bounded, 0.0, error)
+
+    def bounded_given_values(self) -> tuple[np.ndarray, np.ndarray]:
+        """Mean (k,) and covariance (k, k) of what bounded pits would show, given the others and before their own limits."""
+        order, measured = np.argsort(self.bounded, kind="stable"), int((~self.bounded).sum())
+        model, points = self.system.model, self.system.points[order]
+        matrix = covariance_in_place(model.kind, model.partial_sill, scaled_squares(model, points, points))
+        # limits speak of what a pit shows, the nugget included
+        matrix[np.diag_indices(len(matrix))] += model.nugget + 1e-10 * model.sill + self.exact_error[order]
+        return given_measured(matrix, self.system.trend[order], self.system.values[order][:measured])[:2]
+
+    def completed(self) -> System:
+        """The system with each bounded pit at its mean given all pits: the same estimates, and the weight of each pit
+        is that of what it says."""
+        if not self.bounded.any():
+            return self.system
+        system, values = self.system, self.system.values.copy()
+        mean, own = self.bounded_given_values()
+        error = system.error_variance[self.bounded]
+        values[self.bounded] = mean + own @ np.linalg.solve(own + np.diag(error), system.values[self.bounded] - mean)
+        return self.with_values(values)
+
+    def with_values(self, values: np.ndarray) -> System:
+        """The system as if every pit, bounded ones too, had shown its value (n,)."""
+        system, error = self.system, self.exact_error
+        return solve(
+            system.points, values, system.model, system.trend[:, 1:] if system.trend.shape[1] > 1 else None,
+            nugget_is_error=system.nugget_is_error, error_variance=error if error.any() else None,
+        )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class ErrorModel:
+    """Solved systems by stratum id ("" = no strata) and the strata's polygons."""
+
+    parts: dict[str, Part]
+    ids: tuple[str, ...]
+    polygons: np.ndarray
+    grid: Grid
+    drift: np.ndarray | None = None
+    """(height, width, p) terrain that the trend follows, None = a constant."""
+    power: float | None = None
+    """Power of the modelled scale (kernels/back_transform.py), None = the attribute's own."""
+    floor: bool = False
+    """Whether what lies below 0 means that the feature is absent."""
+
+    @property
+    def is_normal(self) -> bool:
+        """Whether values and errors are normal on the attribute's own scale."""
+        return self.power is None and not self.floor
+
+    def stratum_of(self, points: np.ndarray) -> np.ndarray:
+        """(m,) index into ``ids`` of each point (m, 2), -1 = none."""
+        if not len(self.polygons):
+            return np.zeros(len(points), np.intp)
+        return points_in(shapely.points(points), self.polygons).polygon
+
+    def by_part(self, points: np.ndarray) -> list[tuple[Part | None, np.ndarray]]:
+        """Each stratum's part (None = it has no model) with the indices of its points (m, 2)."""
+        stratum = self.stratum_of(points)
+        return [
+            (self.parts.get(self.ids[place]) if place >= 0 else None, np.flatnonzero(stratum == place))
+            for place in np.unique(stratum)
+        ]
+
+    def drift_at(self, points: np.ndarray) -> np.ndarray | None:
+        """(m, p) value of the cell that each point lies in."""
+        if self.drift is None:
+            return None
+        row, column, inside = self.grid.cells_of(points[:, 0], points[:, 1])
+        return np.where(inside[:, None], self.drift[row, column], np.nan)
+
+    def knows(self, points: np.ndarray) -> np.ndarray:
+        """(m,) whether the model says anything there."""
+        known = np.zeros(len(points), bool)
+        for part, own in self.by_part(points):
+            known[own] = part is not None
+        return known if self.drift is None else known & np.isfinite(self.drift_at(points)).all(axis=1)
+
+    def predict(self, points: np.ndarray) -> np.ndarray:
+        """(m,) estimates in the attribute's unit, before impossible ones are clipped."""
+        out = np.full(len(points), np.nan)
+        for part, own in self.by_part(points):
+            if part is not None:
+                mean, variance = predict_points(part.system, points[own], self.drift_at(points[own]))
+                out[own] = read_back(mean, variance, self.power, self.floor)[0]
+        return out
+
+    def latent(self, points: np.ndarray) -> np.ndarray:
+        """(m,) estimates on the modelled scale, the nugget filtered out."""
+        out = np.full(len(points), np.nan)
+        for part, own in self.by_part(points):
+            if part is not None:
+                smooth = part.system._replace(nugget_is_error=True)
+                out[own] = predict_points(smooth, points[own], self.drift_at(points[own]))[0]
+        return out
+
+    def to_latent(self, value: float) -> float:
+        """A value of the attribute on the modelled scale."""
+        return float(forward(np.array(value, float), self.power))
+
+    def covariance(self, points: np.ndarray) -> np.ndarray:
+        """(m, m) covariance of errors on the modelled scale, nugget left out; strata do not share errors, NaN without a model."""
+        out = np.zeros((len(points), len(points)))
+        for part, own in self.by_part(points):
+            block = np.nan if part is None else error_covariance(part.system, points[own], self.drift_at(points[own]))
+            out[np.ix_(own, own)] = block
+        return out
+
+    def nugget(self, points: np.ndarray) -> np.ndarray:
+        """(m,) variance of what a pit shows around the land it stands for, on the modelled scale."""
+        out = np.full(len(points), np.nan)
+        for part, own in self.by_part(points):
+            out[own] = np.nan if part is None else part.system.model.nugget
+        return out
+
+    def mean_variance(self, points: np.ndarray, weight: np.ndarray) -> float:
+        """Variance of the error of the weighted mean; strata do not share errors. NaN where a point has no model."""
+        weight, total = np.asarray(weight, float) / np.sum(weight), 0.0
+        for part, own in self.by_part(points):
+            if part is None:
+                return np.nan
+            total += weight[own].sum() ** 2 * areal_mean_variance(
+                part.system, points[own], weight[own], self.drift_at(points[own])
+            )
+        return total
+
+    def mean_variance_of_cells(self, cell: np.ndarray, weight: np.ndarray) -> float:
+        """The same over cells of the grid, none twice, every pair counted however many there are."""
+        weight, total = np.asarray(weight, float) / np.sum(weight), 0.0
+        row, column = np.divmod(cell, self.grid.width)
+        x, y = self.grid.centres()
+        points = np.column_stack([x[column], y[row]])
+        for part, own in self.by_part(points):
+            if part is None:
+                return np.nan
+            share = weight[own].sum()
+            total += share**2 * mean_variance_of_cells(
+                part.system, row[own], column[own], weight[own], x[0], y[0], self.grid.cell_m, self.drift_at(points[own])
+            )
+        return total
+
+
+def model_of(surface: Surface, surfaces: Surfaces, context: Context) -> ErrorModel | None:
+    """:func:`error_model` with the surface's own raster."""
+    estimate = surfaces.rasters[surface.estimate].read(context.output).ravel()
+    return error_model(surface, surfaces, estimate, context)
+
+
+def error_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, context: Context) -> ErrorModel | None:
+    """The surface's model rebuilt, or None where it has none or does not give back ``estimate`` (flat, grid order).
+
+    Terrain that the trend follows is read from the survey's terrain rasters; kriging does not
+    change when drift columns are shifted or scaled.
+    """
+    told = surface.parameters
+    if not told or "kind" not in told:
+        return None
+    drift = _drift(tuple(told.get("drift", ())), surfaces.grid, context)
+    if told.get("drift") and drift is None:
+        return None
+    ids: tuple[str, ...] = ("",)
+    polygons = np.array([], object)
+    models = {"": told}
+    if told.get("by_stratum"):
+        ids, polygons = _strata(context)
+        models = told.get("strata", {})
+    blank = ErrorModel({}, ids, polygons, surfaces.grid, drift)
+    pits = surfaces.points[surfaces.points["attribute"] == surface.attribute]
+    stratum = blank.stratum_of(pits[["x", "y"]].to_numpy(float))
+    power, floor = told.get("power"), bool(told.get("floor", False))
+    parts = {}
+    for name in dict.fromkeys(ids):
+        own = np.isin(stratum, [place for place, one in enumerate(ids) if one == name])
+        if name in models and own.any():
+            part = _part(pits[own], models[name], power, floor, blank)
+            if part is None:
+                return None
+            parts[name] = part
+    found = replace(blank, parts=parts, power=power, floor=floor)
+    return found if parts and _gives_back(found, estimate, surfaces) else None
+
+
+def _part(pits: pd.DataFrame, told: dict, power: float | None, floor: bool, model: ErrorModel) -> Part | None:
+    """The system of one stratum as it was solved; None where that is not known or cannot be."""
+    points = pits[["x", "y"]].to_numpy(float)
+    low, high = pits["low"].to_numpy(float), pits["high"].to_numpy(float)
+    low, high = np.where(np.isnan(low), -np.inf, low), np.where(np.isnan(high), np.inf, high)
+    if floor:
+        low = np.where((pits["status"] == "absent").to_numpy() & (high == 0), -np.inf, low)
+    low, high = forward(low, power), forward(high, power)
+    reading = pits["reading"].to_numpy(float) if "reading" in pits else np.full(len(pits), np.nan)
+    if np.isnan(reading).any():  # a method that takes values as they are
+        if not (low == high).all():
+            return None
+        reading, error = low, np.zeros(len(low))
+    else:
+        error = np.nan_to_num(pits["reading_variance"].to_numpy(float))
+    with np.errstate(invalid="ignore"):
+        narrow = np.isclose(error, (high - low) ** 2 / 12, rtol=1e-6, atol=0) & np.isfinite(high - low)
+    bounded = (low != high) & ~narrow
+    kriging = Model(
+        told["kind"], told["nugget"], told["partial_sill"], told["scale_m"], told.get("azimuth", 0.0), told.get("ratio", 1.0)
+    )
+    try:
+        system = solve(points, reading, kriging, model.drift_at(points), nugget_is_error=told.get("nugget_is_error", False),
+                       error_variance=error if error.any() else None)  # fmt: skip
+    except (np.linalg.LinAlgError, ValueError, ZeroDivisionError):
+        return None
+    return Part(system, low, high, bounded, tuple(pits["pit_id"].astype(str)))
+
+
+def _strata(context: Context) -> tuple[tuple[str, ...], np.ndarray]:
+    """Name and shape of each stratum polygon; those that share a name are one stratum."""
+    source = context.survey.strata
+    frame = read_polygons(context.path(source.file), source.layer, crs=context.survey.crs, what="strata")
+    names = frame["id"] if source.id is None else frame[source.id]
+    return tuple(names.astype(str)), frame.geometry.values
+
+
+def _drift(names: tuple[str, ...], grid: Grid, context: Context) -> np.ndarray | None:
+    """Standardised terrain on the surface's grid; None where a raster is not there or on another grid."""
+    columns = []
+    for name in names:
+        path = context.output / "terrain" / f"{name}.tif"
+        column = read_window(path) if path.is_file() else np.empty((0, 0))
+        if column.shape != grid.shape:
+            return None
+        spread = np.nanstd(column)
+        columns.append((column - np.nanmean(column)) / (spread if spread > 0 else 1))
+    return np.stack(columns, axis=-1) if columns else None
+
+
+def _gives_back(model: ErrorModel, estimate: np.ndarray, surfaces: Surfaces, most: int = 300) -> bool:
+    finite = np.flatnonzero(np.isfinite(estimate))
+    if not len(finite):
+        return False
+    some = finite[thinned(len(finite), most)]
+    again = model.predict(surfaces.grid.centre_points()[some])
+    # estimates may have been clipped at 0 or 100, and rasters hold 7 digits
+    off = np.abs(np.clip(again, estimate[some].min(), estimate[some].max()) - estimate[some])
+    return bool(np.mean(off <= 1e-3 * (1 + np.abs(estimate[some]))) > LEAST_GIVEN_BACK)
