@@ -97,7 +97,7 @@ class StreamedRaster:
         self._plain, self._done = Path(folder) / "plain.tif", Path(folder) / "done.tif"
         self._sink = self._stack.enter_context(
             rasterio.open(
-                self._plain, "w", driver="GTiff", height=self.grid.height, width=self.grid.width, count=1, dtype=self.dtype,
+                self._plain, "w+", driver="GTiff", height=self.grid.height, width=self.grid.width, count=1, dtype=self.dtype,
                 crs=self.grid.crs, transform=rasterio.Affine(*self.grid.transform),
                 nodata=0 if self.kind == CLASS else float("nan"), tiled=True, blockxsize=256, blockysize=256, BIGTIFF="IF_SAFER",
             )

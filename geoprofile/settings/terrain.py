@@ -23,6 +23,7 @@ Derivative = Literal[
     "height_above_channel",
     "distance_to_channel",
     "landform_element",
+    "relative_height_class",
 ]
 
 
@@ -62,7 +63,12 @@ class TerrainSettings(Settings):
     slope_method: Literal["evans", "horn"] = Field(
         "evans", description="window for slope and aspect: evans (least-squares quadratic, 1980) or horn (1981)"
     )
-    relative_elevation_radius_m: float = Field(100.0, gt=0, description="radius of relative elevation, m")
+    relative_elevation_radius_m: float = Field(
+        100.0, gt=0, description="radius of relative elevation and of classes of relative height, m"
+    )
+    flat_up_to_degrees: float = Field(
+        5.0, ge=0, description="relative height: of the ground at middle height, this slope or less is flat, degrees"
+    )
     relief_radius_m: float = Field(200.0, gt=0, description="radius of the relief that height_within_relief refers to, m")
     radiation_day_of_year: int = Field(172, ge=1, le=366, description="day of potential radiation; 172 = 21 June")
     depressions: Literal["keep", "fill"] = Field(
@@ -86,3 +92,7 @@ class TerrainSettings(Settings):
     profile_limit_degrees_per_m: float = Field(
         0.10, gt=0, description="landform elements: more convex downslope is shoulder, more concave footslope, degrees per m"
     )
+    least_segment_m2: float = Field(
+        0.0, ge=0,
+        description="segments of landform elements and of relative height below this size join a neighbour, m2; 0 = none do",
+    )  # fmt: skip

@@ -21,6 +21,7 @@ from ..kernels.terrain_window import EVANS, HORN, derivatives
 from ..rasters import CLASS, NUMBER
 from ..settings.terrain import TerrainSettings
 from .landform import LEGEND, landform_elements
+from .relative_height import spread_counts
 from .smoothing import reach, smooth
 
 WEIGHTS = {"evans": EVANS, "horn": HORN}
@@ -90,7 +91,7 @@ class Derivation:
     def halo(self) -> int:
         """Cells needed around each cell."""
         own = [1]
-        if "relative_elevation" in self.settings.derive:
+        if {"relative_elevation", "relative_height_class"} & set(self.settings.derive):
             own.append(halo_of(half_widths(self.settings.relative_elevation_radius_m / self.cell_m)))
         if "height_within_relief" in self.settings.derive:
             own.append(halo_of(half_widths(self.settings.relief_radius_m / self.cell_m)))
@@ -160,11 +161,14 @@ class Derivation:
                     element = self._element(made, inner, counts)
         if element is not None:
             yield element
-        if "relative_elevation" in asked:
+        if asked & {"relative_elevation", "relative_height_class"}:
             widths = half_widths(self.settings.relative_elevation_radius_m / cell)
             relative, near = relative_elevation(first, widths)
             counts["cut"] += int(np.count_nonzero(near[inner][known] < cells_in(widths)))
-            yield relative
+            if "relative_height_class" in asked:
+                counts.update(spread_counts(relative[inner]))
+            if "relative_elevation" in asked:
+                yield relative
         if "height_within_relief" in asked:
             yield height_within_relief(first, half_widths(self.settings.relief_radius_m / cell))
         if "radiation" in asked:

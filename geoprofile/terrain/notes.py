@@ -8,6 +8,7 @@ from ..grid import Grid
 from ..settings.terrain import TerrainSettings
 from .derive import SOURCES, Derivation
 from .landform import LEGEND
+from .scale_effect import noise_sentence
 from .smoothing import reach
 
 
@@ -62,5 +63,6 @@ def _landform(counts: Counter, settings: TerrainSettings, cell: float) -> str:
     return (
         f"landform elements (Pennock, Zebarth & de Jong 1987): level up to {settings.level_below_degrees:g} degrees, profile limit "
         f"{settings.profile_limit_degrees_per_m:g} degrees per m. The limits were published for cells of about 10 m; here cells are "
-        f"{cell:g} m and the analysis scale {scale:g} m: a larger scale gives more level ground and backslope. Shares: {shares}"
+        f"{cell:g} m and the analysis scale {scale:g} m: a larger scale gives more level ground and backslope. Shares: {shares}. "
+        + noise_sentence(cell, settings.analysis_scale_m, settings.profile_limit_degrees_per_m)
     )

@@ -23,14 +23,15 @@ from ..layers import read_polygons
 from ..problems import Problem, problems_frame
 from ..products import Terrain
 from ..progress import Task
-from ..rasters import RasterFile, StreamedRaster
+from ..rasters import CLASS, RasterFile, StreamedRaster
 from ..record import Record
 from ..settings.base import require
 from ..settings.terrain import TerrainSettings
-from . import hydrology
+from . import classes, hydrology
 from .derive import Area, Derivation, Output
 from .elevation import Elevation, open_elevation
 from .notes import derivation_notes
+from .relative_height import LEGEND as RELATIVE_HEIGHTS
 
 FOLDER = "terrain"
 
@@ -59,6 +60,8 @@ def compute_terrain(settings: TerrainSettings, context: Context, record: Record)
         wet = hydrology.outputs(settings)
         if wet:
             notes.append(hydrology.memory_note(grid))
+        if settings.least_segment_m2 and set(classes.CLEANED) & set(settings.derive):
+            notes.append(classes.memory_note(grid))
         latitude = _latitude(grid) if "radiation" in settings.derive else None
         derivation = Derivation(settings, grid.cell_m, latitude, area, smoothed=bool(wet))
         made = derivation.outputs()
@@ -70,8 +73,14 @@ def compute_terrain(settings: TerrainSettings, context: Context, record: Record)
                 derivation, [elevation.reader], [*sinks.values(), *surface], layout, crew, task=task, key=record.id,
                 dtypes=[output.dtype for output in made] + ["float64"] * len(surface),
             )  # fmt: skip
-            rasters = {name: _finished(sink, task) for name, sink in sinks.items()}
             notes += derivation_notes(derivation, counts, grid)
+            if classes.RELATIVE_HEIGHT in settings.derive:
+                output = Output(classes.RELATIVE_HEIGHT, classes.TITLE, "", CLASS, RELATIVE_HEIGHTS)
+                sinks[output.name] = sink = open_rasters.enter_context(_streamed(output, grid, context))
+                notes.append(classes.write_relative_height(elevation.reader, sink, grid, settings, counts, crew, record.id))
+            if settings.least_segment_m2:
+                notes += [classes.clean(sinks[name], grid, settings) for name in classes.CLEANED if name in sinks]
+            rasters = {name: _finished(sink, task) for name, sink in sinks.items()}
             potholes = _add_water(rasters, surface, wet, grid, settings, context, task, notes) if wet else None
     problems = [*_cover(counts, area_m2, grid, files[0]), *_steps(elevation, counts, settings, files[0])]
     return Terrain(record, grid, rasters, problems_frame(problems), tuple(notes), potholes)
