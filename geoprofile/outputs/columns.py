@@ -112,6 +112,10 @@ _PARTS = (
 )
 
 
+NO_SKILL = "no spatial skill"
+"""What the score of a surface says that predicts pits no better than one mean would."""
+
+
 def attribute_columns(definition: AttributeDefinition) -> dict[str, str]:
     """Part (low, high, status, presence, text) -> column name: ``depth_to_bt_low_cm``, ``depth_to_bt_status``."""
     suffix = unit_suffix(definition.unit)

@@ -11,6 +11,7 @@ from ..grid import Grid
 from ..products import Surface
 from ..rasters import CLASS, RasterFile
 from .bundle import Bundle
+from .columns import NO_SKILL
 from .map_colours import NOTHING, class_colour, number_legend, round_limits
 from .map_rasters import Cells, grid_plain, packed, read_cells
 from .map_relief import FLAT, LEVELS, shaded
@@ -132,6 +133,7 @@ def _surface_group(layers: RasterLayers, bundle: Bundle, surface: Surface, outpu
         "method": surface.method_title,
         "model": surface.model,
         "score": surface.score,
+        "skill": NO_SKILL not in surface.score,
         "pits_used": surface.pits_used,
         "notes": list(surface.notes),
         "parts": parts,

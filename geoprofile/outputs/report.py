@@ -71,7 +71,7 @@ def _lay_out(bundle: Bundle, folder: Path) -> None:
     if drawing is not None:
         (folder / "transect.svg").write_bytes(drawing)
     text = json.dumps(told, ensure_ascii=False, allow_nan=False)
-    text = re.sub(r"(?<=\d) %", "\N{NO-BREAK SPACE}%", text)
+    text = re.sub(r"(?<=\d) %", "\N{NO-BREAK SPACE}%", re.sub(r"(?<=\d) m3\b", " m³", text))
     (folder / "data.json").write_text(text.encode("utf-8", "replace").decode("utf-8"), encoding="utf-8")
     template = files("geoprofile.outputs").joinpath("templates/report.typ").read_text(encoding="utf-8")
     (folder / "report.typ").write_text(template, encoding="utf-8")

@@ -219,7 +219,7 @@ def score_rows(
             continue
         definition = known.get(attribute)
         title = f"{definition.title} ({definition.unit})" if definition else attribute
-        rows.append([title, methods.get(attribute, method.replace("_", " ")), str(int(part["pits"].max())), *("–" if not np.isfinite(value) else f"{value:.{1 if heading.endswith('(%)') else 2}f}" for heading, value in zip(SHOWN_SCORES.values(), found))])
+        rows.append([title, methods.get(attribute, method.replace("_", " ")), str(int(part["pits"].max())), *("–" if not np.isfinite(value) else f"{round(float(value), 2) + 0.0:.{1 if heading.endswith('(%)') else 2}f}" for heading, value in zip(SHOWN_SCORES.values(), found))])
     return {"headings": ["Surface", "Method", "Pits", *SHOWN_SCORES.values()], "rows": rows, "numeric": [False, False, *[True] * 5]}
 
 

@@ -8,6 +8,7 @@ from ..grid import Grid
 from ..products import Surface
 from ..rasters import RasterFile
 from .bundle import Bundle
+from .columns import NO_SKILL
 from .figures import drawing, new_figure, svg_bytes
 from .palette import INK, PIT, RAMP
 
@@ -15,13 +16,17 @@ MOST_CELLS = 1200
 """A raster is read no finer than this many cells a side: more would not show in print."""
 
 
-def surface_panels(bundle: Bundle, width_mm: float, most: int = 6) -> tuple[bytes, int] | None:
-    """Small maps of the surfaces' estimates, each with its own colour scale; SVG and how many; None where there are none."""
+def surface_panels(bundle: Bundle, width_mm: float, most: int = 9) -> tuple[bytes, int] | None:
+    """Small maps of the surfaces' estimates, those with skill first, each with its own colour scale.
+
+    SVG and how many more there are; None where there are none.
+    """
     surfaces = bundle.surfaces
     if surfaces is None or not surfaces.surfaces:
         return None
-    chosen = surfaces.surfaces[:most]
-    return _panels(bundle, [(s, s.estimate, f"{s.title} ({s.unit})") for s in chosen], width_mm), len(surfaces.surfaces) - len(chosen)
+    chosen = sorted(surfaces.surfaces, key=lambda surface: NO_SKILL in surface.score)[:most]
+    titles = [f"{s.title} ({s.unit})" + (", no skill" if NO_SKILL in s.score else "") for s in chosen]
+    return _panels(bundle, [(s, s.estimate, title) for s, title in zip(chosen, titles)], width_mm), len(surfaces.surfaces) - len(chosen)
 
 
 def presence_panels(bundle: Bundle, width_mm: float, most: int = 2) -> bytes | None:
@@ -39,7 +44,7 @@ def _panels(bundle: Bundle, wanted: list[tuple[Surface, str, str]], width_mm: fl
 
     surfaces = bundle.surfaces
     ramp = LinearSegmentedColormap.from_list("depth", [tuple(value / 255 for value in colour) for colour in RAMP])
-    columns = 2 if len(wanted) > 1 or probability else 1
+    columns = 3 if len(wanted) > 4 else 2 if len(wanted) > 1 or probability else 1
     rows = -(-len(wanted) // columns)
     west, south, east, north = surfaces.grid.bounds
     panel = min((width_mm / columns - 14) * (north - south) / (east - west), 40.0 if rows > 1 or probability else 70.0)

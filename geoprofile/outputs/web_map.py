@@ -122,7 +122,8 @@ def opened_with(bundle: Bundle, groups: list[dict]) -> str:
     drafted = set(bundle.zones.zones.get("from", ())) if bundle.zones is not None else set()
     drawn = {group["name"]: group for group in groups if group["parts"] and group["parts"][0]["part"] == "estimate"}
     of_zones = [name for name in drawn if f"surface of {name}" in drafted]
-    varied = [name for name, group in drawn.items() if sum(row["ha"] > 0 for row in group["parts"][0]["legend"]) > 1]
+    skilled = {name: group for name, group in drawn.items() if group["skill"]}
+    varied = [name for name, group in skilled.items() if sum(row["ha"] > 0 for row in group["parts"][0]["legend"]) > 1]
     return next(iter([*of_zones, *varied, *drawn]), "")
 
 

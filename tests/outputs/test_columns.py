@@ -2,7 +2,7 @@
 
 import pytest
 
-from geoprofile.outputs.columns import attribute_columns, describe
+from geoprofile.outputs.columns import NO_SKILL, attribute_columns, describe
 from geoprofile.outputs.names import RENAMED
 from geoprofile.products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, VALUE_COLUMNS
 
@@ -52,3 +52,9 @@ def test_attribute_columns_carry_the_unit_on_limits_only(definitions):
 )  # fmt: skip
 def test_counts_and_shares_are_told_in_words(name, heading):
     assert describe(name).heading == heading
+
+
+def test_the_words_of_a_surface_without_skill_are_those_that_the_surfaces_write():
+    from geoprofile.surfaces.validation import NO_SKILL as written
+
+    assert NO_SKILL == written

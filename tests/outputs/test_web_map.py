@@ -408,3 +408,13 @@ def test_where_only_the_presence_is_drawn_the_page_says_so(tmp_path):
     group = next(group for group in data["groups"] if group["name"] == "depth_to_bt")
     assert [part["part"] for part in group["parts"]] == ["presence"]
     assert data["refusals"][0]["instead"] == "probability that it is there is shown"
+
+
+def test_a_surface_without_skill_is_marked_and_not_shown_first(tmp_path):
+    """A map that is no better than one mean must not look like one that is."""
+    bundle = map_bundle.bundle(tmp_path)
+    weak = replace(bundle.surfaces.surfaces[0], score="by location: efficiency -0.75; no spatial skill")
+    bundle = replace(bundle, surfaces=replace(bundle.surfaces, surfaces=(weak, bundle.surfaces.surfaces[1])))
+    data, _ = parts(build(bundle)[0])
+    assert [group["skill"] for group in data["groups"] if group["kind"] == "surface"] == [False, True]
+    assert data["open_with"] == "a_e_thickness"

@@ -220,6 +220,7 @@ function surfaceCard(said, number) {
   said.below.forEach(function (row) {
     if (row.value !== null) facts.push(make("p", {}, [row.label + " ", make("strong", {}, row.value + "\u00a0%")]));
   });
+  if (there && !group.skill) facts.push(make("p", { "class": "warning" }, "This surface predicts pits no better than one mean for all would: read the pits instead."));
   var doubt = said.reliability !== null && said.reliability !== 1;
   if (said.reason) facts.push(make("p", { "class": doubt ? "warning" : "backed" }, said.reason));
   var made = [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 ");

@@ -112,7 +112,10 @@ function isDrawn(group) { return group.parts.some(function (part) { return part.
 function choices() {
   var rows = [{ title: data.relief.raster ? "Relief and pits by id" : "Pits by id", group: null, part: 0, attribute: null }];
   data.groups.forEach(function (group, g) {
-    if (group.kind === "surface" && isDrawn(group)) rows.push({ title: group.title, unit: group.unit, group: g, part: 0, attribute: group.name });
+    if (group.kind === "surface" && isDrawn(group) && group.skill) rows.push({ title: group.title, unit: group.unit, group: g, part: 0, attribute: group.name });
+  });
+  data.groups.forEach(function (group, g) {
+    if (group.kind === "surface" && isDrawn(group) && !group.skill) rows.push({ title: group.title, unit: group.unit, group: g, part: 0, attribute: group.name, weak: true });
   });
   data.groups.forEach(function (group, g) {
     if (group.kind === "surface" && !isDrawn(group)) rows.push({ title: group.title, unit: "%", group: g, part: 0, attribute: group.name, likely: true });
@@ -150,7 +153,7 @@ function listChoices() {
   var nodes = [];
   choices().forEach(function (row, number) {
     var on = state.group === row.group && state.attribute === row.attribute && (!row.terrain || state.part === row.part);
-    var title = row.terrain ? "Terrain" : row.only ? "At pits only" : row.likely ? "Only the probability that it is there" : row.attribute ? "Surfaces" : "";
+    var title = row.terrain ? "Terrain" : row.only ? "At pits only" : row.likely ? "Only the probability that it is there" : row.weak ? "Surfaces no better than one mean" : row.attribute ? "Surfaces" : "";
     if (title !== heading) { heading = title; nodes.push(make("h3", {}, title)); }
     var radio = make("input", { type: "radio", name: "shown", id: "shown-" + number });
     radio.checked = on;
@@ -303,7 +306,7 @@ byId("print-cautions").textContent = data.cautions.map(function (caution) { retu
 data.notes.forEach(function (note) { byId("notes").appendChild(make("li", {}, note)); });
 byId("notes").appendChild(make("li", {}, "A click reads the cells of the survey's own grid" + (data.frame ? ", " + data.frame.system_name + " (" + data.frame.system + ")." : ".")));
 if (data.refusals.length) {
-  byId("refusals").appendChild(make("h2", {}, "Not mapped, and why"));
+  byId("refusals").appendChild(make("h2", {}, "Not drawn, and why"));
   byId("refusals").appendChild(make("dl", { "class": "record" }, data.refusals.reduce(function (rows, refusal) {
     return rows.concat([make("dt", {}, refusal.title), make("dd", {}, [refusal.reason, refusal.instead || refusal.remedy].filter(Boolean).join("; "))]);
   }, [])));
