@@ -252,7 +252,8 @@ class Surfaces:
     scores: pd.DataFrame
     points: pd.DataFrame
     """Pits used per surface: attribute, pit_id, x, y, low, high, status, predicted (leave-one-out), and by_location,
-    by_location_low90, by_location_high90 (predicted from the other parts of the validation by location)."""
+    by_location_low90, by_location_high90 (predicted from the other parts of the validation by location),
+    by_location_place (probability that prediction gave to less than what was measured)."""
     problems: pd.DataFrame
     notes: tuple[str, ...] = ()
     presences: tuple[Surface, ...] = ()

@@ -78,14 +78,6 @@ def deviation_band(count: int) -> tuple[float, float]:
     return float(chi2.ppf(0.025, count) / count), float(chi2.ppf(0.975, count) / count)
 
 
-def coverage_curve(
-    middle: np.ndarray, below: np.ndarray, above: np.ndarray, observed: np.ndarray, nominal: np.ndarray
-) -> np.ndarray:
-    """(m,) share of observed values inside the central intervals of the shares ``nominal`` (m,)."""
-    place = ndtr(_standard(middle, below, above, observed))
-    return np.array([np.mean(np.abs(2 * place - 1) <= share) for share in nominal])
-
-
 def standardised_squared_deviations(predicted: np.ndarray, variance: np.ndarray, observed: np.ndarray) -> np.ndarray:
     """Squared error over prediction variance; mean near 1 and median near 0.455 where variances are right (Lark 2000)."""
     with np.errstate(divide="ignore", invalid="ignore"):

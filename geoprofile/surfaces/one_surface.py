@@ -106,7 +106,7 @@ def map_attribute(
     if left_out:
         left_out = f"used {len(observations)} places; {left_out}"
     stopping = stopping_of(places.frame, ground, () if drift is None else choice.drift, context.output)
-    cautions = (*validation.notes, *([stopping.sentence] if stopping and stopping.at_random is False else []))
+    cautions = (*validation.notes, *([stopping.sentence] if stopping and stopping.matters else []))
     notes = (*places.notes, left_out, *absence_notes, *fitted.notes, *_short_notes(fitted, ground.strata), clip_note,
              *_share_notes(codes_of_cells), *validation.notes, stopping.sentence if stopping else "",
              presence.note if presence else "")  # fmt: skip
@@ -128,8 +128,9 @@ def map_attribute(
     return Mapped(
         surface, files.rasters, _scores(definition, choice, validation, presence),
         places.frame.assign(
-            reading=readings, reading_variance=reading_variance, attribute=definition.name, predicted=validation.left_out, by_location=validation.by_location.estimate,
-            by_location_low90=validation.by_location.low90, by_location_high90=validation.by_location.high90,
+            attribute=definition.name, reading=readings, reading_variance=reading_variance, predicted=validation.left_out,
+            by_location=validation.by_location.estimate, by_location_low90=validation.by_location.low90,
+            by_location_high90=validation.by_location.high90, by_location_place=validation.place,
         ),
         variogram_table(definition.name, observations, codes, ground.strata.use, ground.strata.names),
     )  # fmt: skip

@@ -30,7 +30,7 @@ POINT_COLUMNS = {
     "attribute": "str", "pit_id": "str", "x": "float64", "y": "float64",
     "low": "float64", "high": "float64", "status": "str", "predicted": "float64",
     "by_location": "float64", "by_location_low90": "float64", "by_location_high90": "float64",
-    "reading": "float64", "reading_variance": "float64",
+    "by_location_place": "float64", "reading": "float64", "reading_variance": "float64",
 }  # fmt: skip
 
 

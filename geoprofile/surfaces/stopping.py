@@ -33,17 +33,25 @@ LEAST = 5
 """Fewer stopped or other pits than this are not tested."""
 NEIGHBOURS = 3
 BELOW = 0.05
+CAUTION_FROM = 0.05
+"""Share of the pits used from which stopping that is not at random becomes a caution rather than a note."""
 SHOWN_TERRAIN = ("elevation", "relative_elevation", "slope")
 """Looked at, where they were computed, beside the drift of the attribute."""
 
 
 @dataclass(frozen=True)
 class Stopping:
-    """``sentence`` for people; ``at_random`` None where too few pits were stopped to tell; ``p`` corrected."""
+    """``sentence`` for people; ``at_random`` None where too few pits were stopped to tell; ``share`` of the pits concerned."""
 
     sentence: str
     at_random: bool | None
+    share: float
     p: float = float("nan")
+
+    @property
+    def matters(self) -> bool:
+        """Whether it is a caution: not at random, and enough of the pits used."""
+        return self.at_random is False and self.share >= CAUTION_FROM
 
 
 def stopping_of(places: pd.DataFrame, ground: Ground, drift: tuple[str, ...], output: Path) -> Stopping | None:
@@ -76,10 +84,11 @@ def test_stopping(
         return None
     what = f"{concerned} of the pits that say only a bound {'was' if concerned == 1 else 'were'} stopped by rock or stones"
     other = (ends["stopped_by"].notna() & ~ends["stopped_by"].isin((*CAUSES, "unknown", ""))).to_numpy()
+    share = concerned / len(places)
     looks = list(_looks(ends, places, terrain, stopped, other))
     if not looks:
         return Stopping(
-            f"{what}; too few pits state why they end to test whether that was at random: it is taken so", None
+            f"{what}; too few pits state why they end to test whether that was at random: it is taken so", None, share
         )
     p, words, subject = min(looks, key=lambda look: look[0])
     p = min(1.0, p * len(looks))
@@ -87,14 +96,14 @@ def test_stopping(
     if p >= BELOW:
         return Stopping(
             f"{what}; neither where nor how deep pits are stopped shows a tie to terrain or to neighbouring values ({told}): "
-            "taken as at random", True, p,
+            "taken as at random", True, share, p,
         )  # fmt: skip
     effect = (
         f"the drift on {subject} accounts for it in part; look at the map there with doubt"
         if subject in drift
         else "what is 'at least' there is likely not much more, and the map near those pits may be too deep"
     )
-    return Stopping(f"{what}, and pits are not stopped at random: {words} ({told}); {effect}", False, p)
+    return Stopping(f"{what}, and pits are not stopped at random: {words} ({told}); {effect}", False, share, p)
 
 
 test_stopping.__test__ = False  # it tests pits, not this package

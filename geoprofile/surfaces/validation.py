@@ -15,6 +15,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 import numpy as np
+from scipy.special import ndtr
 
 from ..kernels.scores import all_scores, bounded_scores, half_widths, ranked_probability, surprise
 from .folds import Parts, Targets, location_parts, random_parts
@@ -38,13 +39,15 @@ class Validation:
 
     ``rows`` are those of Surfaces.scores without attribute and method; ``headline`` one
     line; ``left_out`` (n,) leave-one-out predictions; ``by_location`` predictions of each
-    place from the other parts; ``notes`` plain sentences for the surface.
+    place from the other parts, and ``place`` (n,) the probability they gave to less than
+    what was measured; ``notes`` plain sentences for the surface.
     """
 
     rows: list[dict[str, object]]
     headline: str
     left_out: np.ndarray
     by_location: Prediction
+    place: np.ndarray
     notes: tuple[str, ...] = ()
 
 
@@ -84,7 +87,7 @@ def validate(
     rows += score.rows(RANDOM, found if same else predicted_from_others(at_random), remark)
     left_out = fitted.leave_one_out(codes)
     rows += score.rows(LEAVE_ONE_OUT, left_out, NOT_REFITTED)
-    return Validation(rows, headline, clip(left_out).estimate, clip(found), notes)
+    return Validation(rows, headline, clip(left_out).estimate, clip(found), score.place(found, seed), notes)
 
 
 def held_out(method, observations, codes, use, settings, labels, least_pits, seed, fitted=None) -> Prediction:
@@ -156,6 +159,18 @@ class Scoring:
             surprise_of(raw, which, low, high),
         )  # fmt: skip
 
+    def place(self, raw: Prediction, seed: int) -> np.ndarray:
+        """(n,) probability of less than each measured value, NaN for bounds: even from 0 to 1 where predictions are right.
+
+        A value at the end of what is possible holds all the probability heaped there: its place in the heap is drawn.
+        """
+        below = np.full(len(self.low), np.nan)
+        for row in np.flatnonzero(self.exact & np.isfinite(raw.estimate)):
+            below[row] = _below(taken(raw, np.array([row])), float(self.low[row]))
+        drawn = np.random.default_rng(seed).random(len(below))
+        below = np.where(self.low == self.least, below * drawn, below)
+        return np.where(self.low == self.most, below + (1.0 - below) * drawn, below)
+
     def _ranked(self, raw: Prediction, which: np.ndarray) -> np.ndarray:
         return ranked_of(raw, which, self.low[which], self.high[which], float(self.least[0]), float(self.most[0]))
 
@@ -191,6 +206,15 @@ def surprise_of(raw: Prediction, which: np.ndarray, low: np.ndarray, high: np.nd
                  for end in (low[row], high[row])]  # fmt: skip
         held[row] = below[1] - below[0]
     return -np.log(np.maximum(held, np.finfo(float).tiny))
+
+
+def _below(one: Prediction, value: float) -> float:
+    """Probability of at most ``value`` under a prediction of one place."""
+    if one.middle is not None:
+        return float(probability_below(one, value)[0])
+    below, above = half_widths(one.estimate, one.low90, one.high90)
+    side = below if value < one.estimate[0] else above
+    return float(ndtr((value - one.estimate) / side)[0])
 
 
 def taken(raw: Prediction, which: np.ndarray) -> Prediction:

@@ -36,6 +36,7 @@ def test_pits_stopped_on_high_ground_are_not_at_random_and_the_map_may_be_too_de
     assert found.at_random is False and found.p < 0.05
     assert "those that are stand where" in found.sentence and "may be too deep" in found.sentence
     assert "after correction for 6 looks" in found.sentence
+    assert found.matters and found.share > 0.05, "a caution: it concerns many pits"
 
 
 def test_stop_depth_that_follows_the_value_is_seen():

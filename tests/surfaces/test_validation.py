@@ -251,3 +251,12 @@ def test_a_chance_of_absence_counts_in_the_score():
     for found in (0.0, 20.0):
         score = ranked_of(told, np.array([0]), found * one, found * one, 0.0, np.inf)[0]
         assert score == pytest.approx(5.0, abs=0.1)
+
+
+def test_places_in_right_predictions_are_even_and_what_is_heaped_at_zero_is_spread():
+    rng = np.random.default_rng(1)
+    truth = np.maximum(rng.normal(5, 10, 2000), 0)
+    made = Prediction.normal(np.full(2000, 5.0), np.full(2000, 100.0))
+    score = Scoring(Observations(np.zeros((2000, 2)), truth, truth), clip_for(AttributeDefinition("t", "T", "cm", "thickness", "", "")))
+    place = score.place(made, 1)
+    assert np.quantile(place, [0.1, 0.25, 0.5, 0.9]) == pytest.approx([0.1, 0.25, 0.5, 0.9], abs=0.03)
