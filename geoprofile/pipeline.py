@@ -173,8 +173,8 @@ def _run_stage(stage: Stage, run: Run, again: bool) -> None:
     if not again:
         saved = store.saved_record(place)
         if saved is not None and saved.id == record.id:
-            product = store.load(stage.product, place)
-            if store.rasters_are_whole(getattr(product, "rasters", {}), context.output):
+            product = store.load_if_whole(stage.product, place)
+            if product is not None and store.rasters_are_whole(getattr(product, "rasters", {}), context.output):
                 run.products[stage.name] = product
                 run.reused.append(stage.name)
                 context.progress.say(f"{stage.name}: nothing has changed, reused ({record.id})")
@@ -201,8 +201,8 @@ def _publish(run: Run, again: bool) -> None:
     if not again:
         saved = store.saved_record(place)
         if saved is not None and saved.id == record.id:
-            outputs = store.load(Outputs, place)
-            if all(_unchanged(context.output / file.path, file.sha256) for file in outputs.files):
+            outputs = store.load_if_whole(Outputs, place)
+            if outputs is not None and all(_unchanged(context.output / file.path, file.sha256) for file in outputs.files):
                 run.products["publish"] = outputs
                 run.reused.append("publish")
                 context.progress.say(f"publish: nothing has changed, reused ({record.id})")

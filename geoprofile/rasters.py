@@ -124,7 +124,14 @@ class StreamedRaster:
             )
         if self.kind == CLASS and cells.size and not (cells.min() >= 0 and cells.max() <= 255):
             raise OutputError("class codes must lie in 0..255", where=self.path, found=f"{cells.min()}..{cells.max()}")
-        self._sink.write(np.ascontiguousarray(cells, dtype=self.dtype), 1, window=_theirs(window))
+        if self.kind == CLASS and cells.dtype.kind == "f" and not np.array_equal(cells, np.floor(cells)):
+            raise OutputError("class codes must be whole numbers: classes are never averaged (T19)", where=self.path)
+        with np.errstate(over="ignore"):
+            cells = np.ascontiguousarray(cells, dtype=self.dtype)
+        if self.kind != CLASS and np.isinf(cells).any():
+            raise OutputError("a number is too large for the file", where=self.path, found="an infinite value",
+                              allowed="up to 3.4e38, and NaN where there is nothing")  # fmt: skip
+        self._sink.write(cells, 1, window=_theirs(window))
 
     def read(self, window: Window) -> np.ndarray:
         """What has been written so far; only by the one who writes."""

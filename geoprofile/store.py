@@ -82,6 +82,14 @@ def load(kind: type[Product], folder: Path) -> Product:
     return kind(**values)
 
 
+def load_if_whole(kind: type[Product], folder: Path) -> Product | None:
+    """The product, or None where one of its files is missing, truncated or otherwise unreadable: it is made anew then."""
+    try:
+        return load(kind, folder)
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
 def saved_record(folder: Path) -> Record | None:
     """The record of a saved product, or None where there is no whole product."""
     try:

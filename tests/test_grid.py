@@ -48,8 +48,18 @@ def test_a_survey_cell_is_a_whole_multiple_of_the_terrain_cell(cell_m, factor):
     assert GRID.factor_to(cell_m) == factor
 
 
-@pytest.mark.parametrize("cell_m", [7.0, 2.5, 12.5])
+@pytest.mark.parametrize("cell_m", [7.0, 2.5, 12.5, 10.5, 9.9])
 def test_a_cell_that_is_no_multiple_is_refused_with_the_ones_that_are(cell_m):
     with pytest.raises(InputError, match="whole multiple") as caught:
         GRID.factor_to(cell_m)
     assert caught.value.allowed.startswith("5, 10, 15")
+
+
+def test_a_coarser_grid_covers_all_of_the_finer_one_from_the_same_corner():
+    coarse = GRID.coarser(2)
+    assert (coarse.shape, coarse.cell_m, coarse.west, coarse.north) == ((4, 6), 10.0, GRID.west, GRID.north)
+    assert coarse.bounds[1] <= GRID.bounds[1] and coarse.bounds[2] >= GRID.bounds[2]
+
+
+def test_a_cell_of_50_by_50_metres_is_a_quarter_of_a_hectare():
+    assert Grid("EPSG:3158", 0.0, 0.0, 50.0, 1, 1).cell_ha == 0.25

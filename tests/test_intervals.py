@@ -42,6 +42,8 @@ def test_an_interval_of_no_width_is_a_measurement():
     [
         dict(low=60, high=60, status="at_least", presence="present"),
         dict(low=None, high=None, status="measured", presence="present"),
+        dict(low=15, high=21, status="measured", presence="present"),
+        dict(low=15, high=15, status="between", presence="present"),
         dict(low=21, high=15, status="between", presence="present"),
         dict(low=0, high=0, status="unknown", presence="not_described"),
         dict(low=5, high=5, status="absent", presence="absent"),

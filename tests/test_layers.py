@@ -21,6 +21,10 @@ def test_polygons_come_back_multi_and_in_the_survey_system(tmp_path):
     _write(path, [shapely.box(-98, 52, -97.99, 52.01)], crs="EPSG:4326", name=["x"])
     frame = read_polygons(path, id="name", crs="EPSG:3158", what="parcels")
     assert frame.crs.to_epsg() == 3158 and set(frame.geom_type) == {"MultiPolygon"} and frame["id"].tolist() == ["x"]
+    # at 52 degrees a hundredth of a degree is 1112.7 m along and 686.8 m across (series of the WGS 84 ellipsoid, Snyder 1987)
+    assert frame.area.iloc[0] == pytest.approx(1112.7 * 686.8, rel=0.003)
+    west = frame.total_bounds[0]
+    assert west > 100_000, "reprojected, not labelled"
 
 
 def test_several_layers_and_none_named_is_an_error_that_lists_them(tmp_path):
@@ -47,6 +51,16 @@ def test_repair_keeps_the_area_or_fails(tmp_path):
     _write(path, [BOW_TIE], name=["x"])
     with pytest.raises(InputError, match="without changing its area"):
         read_polygons(path, crs="EPSG:3158", what="strata")
+
+
+def test_a_repair_that_keeps_the_area_is_made(tmp_path):
+    """Z3: a ring that touches itself in a point becomes two parts and loses nothing."""
+    path = tmp_path / "a.gpkg"
+    touching = shapely.Polygon([(0, 0), (10, 0), (5, 5), (10, 10), (0, 10), (5, 5), (0, 0)])
+    assert not touching.is_valid
+    _write(path, [touching], name=["x"])
+    found = read_polygons(path, crs="EPSG:3158", what="strata").geometry.iloc[0]
+    assert found.is_valid and found.geom_type == "MultiPolygon" and found.area == pytest.approx(touching.area)
 
 
 def test_number_like_ids_stay_as_they_are_and_duplicates_are_refused(tmp_path):

@@ -1,13 +1,16 @@
 """The river: order, reuse by hash, and what is not asked for."""
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pytest
 
 from geoprofile import pipeline, products
 from geoprofile.errors import Cancelled, InputError
+from geoprofile.grid import Grid
 from geoprofile.problems import Problem, problems_frame
 from geoprofile.progress import Progress
+from geoprofile.rasters import write_raster
 
 SURVEY = """
 format = 1
@@ -90,6 +93,43 @@ def test_a_product_whose_folder_is_damaged_is_made_anew(survey, calls, tmp_path)
     (tmp_path / "out" / ".products" / "pits" / "product.json").write_text("{")
     pipeline.run_survey(survey(), until="pits")
     assert calls == ["pits", "pits"]
+
+
+def test_a_product_with_a_truncated_table_is_made_anew_C6(survey, calls, tmp_path):
+    pipeline.run_survey(survey(), until="pits")
+    table = tmp_path / "out" / ".products" / "pits" / "horizons.parquet"
+    table.write_bytes(table.read_bytes()[:10])
+    assert pipeline.run_survey(survey(), until="pits").reused == [] and calls == ["pits", "pits"]
+
+
+@pytest.mark.parametrize("suffix", [".shp", ".dbf", ".prj"])
+def test_a_shapefile_is_another_when_any_of_its_files_changes(tmp_path, suffix):
+    for one in (".shp", ".shx", ".dbf", ".prj"):
+        (tmp_path / f"area{one}").write_text(one)
+    before = pipeline._digest(tmp_path / "area.shp", "survey.area")
+    (tmp_path / f"area{suffix}").write_text("edited")
+    assert pipeline._digest(tmp_path / "area.shp", "survey.area") != before
+
+
+def test_a_raster_that_is_no_longer_made_does_not_stay_beside_the_new_ones(survey, monkeypatch, tmp_path):
+    grid = Grid("EPSG:3158", 0.0, 0.0, 5.0, 4, 4)
+    wanted = ["slope", "aspect"]
+
+    def terrain(*upstream, settings, context, record):
+        made = {
+            name: write_raster(context.output, f"terrain/{name}.tif", np.ones(grid.shape), grid, name=name, title=name, unit="")
+            for name in wanted
+        }
+        return products.Terrain(record, grid, made, problems_frame([]))
+
+    monkeypatch.setattr(pipeline.Stage, "load", lambda stage: terrain)
+    path = survey()
+    path.write_text(path.read_text() + '[terrain]\nelevation = "h.csv"\n')
+    pipeline.run_survey(path, until="terrain")
+    (tmp_path / "out" / "terrain" / "by_hand.tif").write_text("the user's own")
+    wanted.remove("aspect")
+    pipeline.run_survey(path, until="terrain", again=True)
+    assert sorted(one.name for one in (tmp_path / "out" / "terrain").iterdir()) == ["by_hand.tif", "slope.tif"]
 
 
 def test_a_cancelled_run_keeps_what_was_finished_and_no_more(survey, calls, tmp_path):

@@ -6,7 +6,7 @@ import rasterio
 
 from geoprofile.errors import OutputError
 from geoprofile.grid import Grid, Window
-from geoprofile.rasters import CLASS, file_sha256, write_raster
+from geoprofile.rasters import CLASS, StreamedRaster, file_sha256, write_raster
 
 GRID = Grid("EPSG:3158", 500_000.0, 5_800_000.0, 5.0, 300, 410)
 
@@ -69,3 +69,69 @@ def test_an_array_that_does_not_fit_is_refused_and_nothing_is_left(tmp_path):
     with pytest.raises(OutputError, match="0..255"):
         write_raster(tmp_path, "a.tif", np.full(GRID.shape, 300), GRID, name="a", title="A", unit="", kind=CLASS)
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("codes", [np.full(GRID.shape, -1), np.full(GRID.shape, 256), np.full(GRID.shape, 2.7), np.full(GRID.shape, np.nan)])
+def test_class_codes_that_a_byte_cannot_hold_are_refused_before_they_are_cast_T5(tmp_path, codes):
+    """T5, T19: no wrapping around (-1 would become 255), no cut-off decimals, no gap that becomes class 0."""
+    with pytest.raises(OutputError, match="class codes must"):
+        write_raster(tmp_path, "c.tif", codes, GRID, name="c", title="C", unit="", kind=CLASS)
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("wrong", [1e39, np.inf, -np.inf])
+def test_a_number_beyond_the_type_of_the_file_is_an_error_T5(tmp_path, wrong):
+    array = np.zeros(GRID.shape)
+    array[3, 4] = wrong
+    with pytest.raises(OutputError, match="too large"):
+        write_raster(tmp_path, "a.tif", array, GRID, name="a", title="A", unit="m")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_class_raster_says_that_0_is_nothing_T2(tmp_path):
+    raster = write_raster(tmp_path, "c.tif", np.ones(GRID.shape, "uint8"), GRID, name="c", title="C", unit="", kind=CLASS)
+    with rasterio.open(tmp_path / raster.path) as source:
+        assert source.nodata == 0 and source.dtypes == ("uint8",)
+
+
+def test_a_file_that_reads_back_differently_never_gets_its_name(tmp_path, monkeypatch):
+    """T17, C6: one cell of the finished file is changed before it is compared."""
+    import rasterio.shutil as shutil
+
+    real = shutil.copy
+
+    def spoil(source, target, **options):
+        with rasterio.open(source, "r+") as plain:
+            cells = plain.read(1)
+        with rasterio.open(source) as plain, rasterio.open(str(source) + "2.tif", "w", **plain.profile) as other:
+            cells[200, 200] += 1
+            other.write(cells, 1)
+            other.set_band_description(1, plain.descriptions[0])
+            other.units = plain.units
+            other.update_tags(1, **plain.tags(1))
+        real(str(source) + "2.tif", target, **options)
+
+    monkeypatch.setattr(shutil, "copy", spoil)
+    with pytest.raises(OutputError, match="read back differs"):
+        write_raster(tmp_path, "a.tif", _numbers(), GRID, name="a", title="A", unit="m")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.filterwarnings("ignore:The given matrix")
+def test_large_file_mode_is_decided_before_anything_is_written_T16(tmp_path, monkeypatch):
+    """T16: a plain TIFF ends at 4 GB; the working file is as large as its cells, so a grid of 4.3 GB must start in the other format."""
+    real, made = rasterio.open, {}
+
+    def small(path, mode="r", **options):
+        if mode.startswith("w"):
+            made.update(options)
+            options |= {"height": 8, "width": 8, "BIGTIFF": "YES" if options.get("BIGTIFF") in ("YES", "IF_SAFER") else "NO"}
+        return real(path, mode, **options)
+
+    monkeypatch.setattr(rasterio, "open", small)
+    large = Grid("EPSG:3158", 0.0, 0.0, 1.0, 33_000, 33_000)
+    with StreamedRaster(tmp_path, "a.tif", large, name="a", title="A", unit="m") as raster:
+        raster._sink.close()
+        magic = raster._plain.read_bytes()[:4]
+    assert magic == b"II+\x00", "43 is BigTIFF, 42 is not (TIFF 6.0; BigTIFF design, Aware Systems)"
+    assert made["height"] == 33_000 and list(tmp_path.iterdir()) == []

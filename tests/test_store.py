@@ -67,6 +67,24 @@ def test_a_terrain_knows_when_one_of_its_rasters_was_changed(tmp_path):
     assert not store.rasters_are_whole(back.rasters, tmp_path)
 
 
+def test_a_product_of_another_format_counts_as_none(tmp_path):
+    store.save(_pits(), tmp_path / "pits")
+    path = tmp_path / "pits" / "product.json"
+    path.write_text(path.read_text().replace(f'"format": {store.FORMAT}', '"format": 99'))
+    assert store.saved_record(tmp_path / "pits") is None
+
+
+@pytest.mark.parametrize("name", ["pits.parquet", "horizons.parquet"])
+def test_a_product_with_a_truncated_or_missing_table_is_none_C6(tmp_path, name):
+    store.save(_pits(), tmp_path / "pits")
+    table = tmp_path / "pits" / name
+    assert store.load_if_whole(products.Pits, tmp_path / "pits") is not None
+    table.write_bytes(table.read_bytes()[:-20])
+    assert store.load_if_whole(products.Pits, tmp_path / "pits") is None
+    table.unlink()
+    assert store.load_if_whole(products.Pits, tmp_path / "pits") is None
+
+
 @pytest.mark.parametrize("damage", ["", "{", '{"format": 99, "record": {}}'])
 def test_a_damaged_product_counts_as_none(tmp_path, damage):
     """C6: existence is not taken as done."""
