@@ -132,7 +132,7 @@ def read_depths(mapped: Mapped, column: Column, settings: PitsSettings, ids: np.
             ok[position] = False
         else:
             low[position], high[position] = found.low, found.high
-            value[position] = (found.low + found.high) / 2
+            value[position] = (found.low + found.high) / 2 if found.stated is None else found.stated
     return Depths(value, low, high, is_open, ok)
 
 

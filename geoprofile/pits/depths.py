@@ -73,6 +73,7 @@ _OPEN = re.compile(
 )
 _ONE = re.compile(rf"(?P<sign>>=?|<=?|~)?\s*{_depth('one')}\s*(?P<open>\+)?(?:\s*(?P<late_unit>{_UNIT})\.?)?")
 _BETWEEN = re.compile(rf"{_depth('low')}\s*(?:-+|/|\bto\b|\.{{2,3}}|\band\b)\s*{_depth('high')}")
+_WITH_LIMITS = re.compile(rf"{_depth('one')}\s*\(\s*{_depth('low')}{_TO}{_depth('high')}\s*\)(?:\s*(?P<late_unit>{_UNIT})\.?)?")
 _WORDED = (
     (re.compile(r"^(?:at least|more than|deeper than|greater than|over|below|exceeds)\s+"), ">"),
     (re.compile(r"^(?:at most|less than|shallower than|within|up to|under)\s+"), "<"),
@@ -120,12 +121,16 @@ class Depth:
     unit: str = ""
     about: bool = False
     """Written as approximate (``~17``)."""
+    stated: float | None = None
+    """The depth itself where its limits are written beside it (``15 (10-21)``)."""
     proposal: str = ""
     problem: str = ""
 
     @property
     def value(self) -> float | None:
         """The depth, where it is one number."""
+        if self.stated is not None:
+            return self.stated
         return self.low if self.low == self.high else None
 
 
@@ -223,12 +228,18 @@ def _reading(clean: str, stated: str | None, default: str) -> Depth:
         clean = pattern.sub(sign, clean)
     found = _ONE.fullmatch(clean)
     pair = None if found else _BETWEEN.fullmatch(clean)
-    if not found and not pair:
+    limits = None if found or pair else _WITH_LIMITS.fullmatch(clean)
+    if not found and not pair and not limits:
         return Depth(problem="this is not a depth")
-    groups = (found or pair).groupdict()
+    groups = (limits or found or pair).groupdict()
     factor, own, problem = _factor(_units(groups), stated, default)
     if factor is None:
         return Depth(unit=own, problem=problem)
+    if limits:
+        value, low, high = (_number(groups[name], factor) for name in ("one", "low", "high"))
+        if not low <= value <= high:
+            return Depth(unit=own, problem="the limits in brackets do not hold the depth before them")
+        return Depth(low, high, "between", "present", own, stated=value, problem=problem)
     if pair:
         low, high = sorted((_number(groups["low"], factor), _number(groups["high"], factor)))
         status = "measured" if low == high else "between"

@@ -17,11 +17,12 @@ from ..context import Context
 from ..errors import InputError
 from ..problems import Problem
 from ..products import HORIZON_COLUMNS, READING_COLUMNS, typed
+from ..registry import plugins
 from ..settings.pits import PitsSettings
 from . import values
 from .columns import Mapped, known_fields, map_columns, parse_heading
 from .horizons import read_horizons
-from .opening import open_table
+from .opening import choose_reader, open_table
 from .pit_rows import read_places, visits_by_date
 from .readers.raw import Fault, RawTable
 from .readings import read_readings
@@ -45,9 +46,10 @@ class Laid:
 
 def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
     """Open every table that the survey file names and read what it says. ``area`` is the survey area as a shape, or None."""
-    if not (settings.pits or settings.horizons or settings.inspections):
+    settings = notes_apart(settings, context)
+    if not (settings.pits or settings.horizons or settings.inspections or settings.notes):
         raise InputError("the survey file names no descriptions", where="[pits]",
-                         remedy='add horizons = { file = "..." }, pits = { file = "..." } or inspections = { file = "..." }')
+                         remedy='add horizons = { file = "..." }, pits = { file = "..." }, notes = { file = "..." } or inspections = { file = "..." }')
     laid = Laid()
     readings: list[pd.DataFrame] = []
     horizons: list[pd.DataFrame] = []
@@ -103,12 +105,44 @@ def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
         readings.append(read_readings(lines, settings, lines.text("pit_id")).assign(inspection=True))
         _done(laid, lines, notes)
 
+    if settings.notes:
+        _notes(laid, settings, context, area, horizons, readings)
+
     none = typed(pd.DataFrame(), HORIZON_COLUMNS).assign(position=0, open_below=False)
     filled = [frame for frame in horizons if len(frame)]
     laid.horizons = pd.concat(filled, ignore_index=True) if filled else none
     filled = [frame for frame in readings if len(frame)]
     laid.readings = pd.concat(filled, ignore_index=True) if filled else pd.DataFrame(columns=[*READING_COLUMNS, "inspection"])
     return laid
+
+
+def notes_apart(settings: PitsSettings, context: Context) -> PitsSettings:
+    """Notes given under ``horizons`` or ``pits`` are notes all the same."""
+    for name in ("horizons", "pits"):
+        source = getattr(settings, name)
+        if source and settings.notes is None and hasattr(choose_reader(source, settings, context, name)[1], "read_notes"):
+            settings = settings.model_copy(update={"notes": source, name: None})
+    return settings
+
+
+def _notes(laid: Laid, settings: PitsSettings, context: Context, area, horizons: list, readings: list) -> None:
+    """Field notes: their pits and horizons, read as any two tables; depths stand in cm."""
+    path, reader = choose_reader(settings.notes, settings, context, "notes")
+    if not hasattr(reader, "read_notes"):
+        reader = plugins("geoprofile.readers").get("field_notes")
+    notes = reader.read_notes(path, file=settings.notes.file, depth_unit=settings.depth_unit)
+    in_cm = settings.model_copy(update={"depth_unit": None})
+    laid.notes.extend(f"{settings.notes.file}: {note}" for note in notes.horizons.notes)
+    laid.problems.extend(notes.problems)
+    heads = _mapped(notes.pits, "pits", {}, in_cm)
+    pits, said = read_places(heads, in_cm, context, stated_crs=settings.crs, one_row_a_pit=True, area=area)
+    laid.pits = pits if laid.pits is None else pd.concat([laid.pits, pits], ignore_index=True)
+    readings.append(read_readings(heads, in_cm, heads.text("pit_id")))
+    laid.problems.extend(heads.problems)
+    laid.notes.extend(said)
+    rows = _mapped(notes.horizons, "horizons", {}, in_cm)
+    horizons.append(read_horizons(rows, in_cm, context.survey.convention))
+    laid.problems.extend(rows.problems)
 
 
 def unfold(mapped: Mapped) -> tuple[RawTable, set[str]] | None:

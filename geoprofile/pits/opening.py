@@ -14,22 +14,7 @@ from .readers.raw import RawTable
 
 def open_table(source: TableSource | PointsSource, settings: PitsSettings, context: Context, what: str) -> RawTable:
     """Read one source. Raises InputError when the file is missing or no reader takes it, PluginError when the reader breaks its contract."""
-    path = context.path(source.file)
-    if not path.is_file():
-        near = _near(path)
-        raise InputError(f"the file of {what} is not there", where=str(path), allowed=near,
-                         remedy="check the path in the survey file; it starts at the survey file's folder")
-    readers = plugins("geoprofile.readers")
-    named = source.reader or (settings.reader if isinstance(source, TableSource) else None)
-    if named is not None:
-        reader = readers.get(named)
-    else:
-        taking = [reader for reader in readers.loaded.values() if path.suffix.lower() in reader.suffixes]
-        if not taking:
-            endings = sorted({ending for reader in readers.loaded.values() for ending in reader.suffixes})
-            raise InputError("no reader takes a file with this ending", where=str(path), found=path.suffix or "no ending",
-                             allowed=", ".join(endings), remedy='name one, as reader = "delimited" in [pits]')
-        reader = taking[0]
+    path, reader = choose_reader(source, settings, context, what)
     sheet = getattr(source, "layer", None) or source.sheet
     raw = reader.read(path, sheet=sheet, header_row=getattr(source, "header_row", 1))
     if not isinstance(raw, RawTable):
@@ -38,6 +23,33 @@ def open_table(source: TableSource | PointsSource, settings: PitsSettings, conte
     if raw.cells.empty:
         raise InputError(f"the table of {what} has no rows", where=str(path), found=raw.sheet)
     return replace(raw, file=source.file, notes=tuple(f"{source.file}: {note}" for note in raw.notes))
+
+
+def choose_reader(source: TableSource | PointsSource, settings: PitsSettings, context: Context, what: str) -> tuple[Path, object]:
+    """The path of a source and its reader: the named one, or by the file's ending.
+
+    Where several readers take an ending (a .txt is a table or notes), the one that recognises the content goes first.
+    """
+    path = context.path(source.file)
+    if not path.is_file():
+        near = _near(path)
+        raise InputError(f"the file of {what} is not there", where=str(path), allowed=near,
+                         remedy="check the path in the survey file; it starts at the survey file's folder")
+    readers = plugins("geoprofile.readers")
+    named = source.reader or (settings.reader if isinstance(source, TableSource) else None)
+    if named is not None:
+        return path, readers.get(named)
+    taking = [reader for reader in readers.loaded.values() if path.suffix.lower() in reader.suffixes]
+    if not taking:
+        endings = sorted({ending for reader in readers.loaded.values() for ending in reader.suffixes})
+        raise InputError("no reader takes a file with this ending", where=str(path), found=path.suffix or "no ending",
+                         allowed=", ".join(endings), remedy='name one, as reader = "delimited" in [pits]')
+    if len(taking) > 1:
+        for reader in taking:
+            if hasattr(reader, "recognises") and reader.recognises(path):
+                return path, reader
+        taking = [reader for reader in taking if not hasattr(reader, "recognises")] or taking
+    return path, taking[0]
 
 
 def _near(path: Path) -> str:

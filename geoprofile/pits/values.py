@@ -14,12 +14,14 @@ import pandas as pd
 
 from ..errors import InputError
 from ..vocabulary.munsell import parse_colour
-from ..vocabulary.terms import find_term, terms
+from ..vocabulary.terms import Term, find_term, terms
 from ..vocabulary.texture import several_textures, split_modifiers
 from .columns import Column, Mapped, units
 
 _DASHES = str.maketrans({"\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2010": "-", "\u2011": "-", "\u00b4": "'", "\u2019": "'"})
 _NUMBER = re.compile(r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*)", re.DOTALL)
+TWO_STAND = ("structure_size", "structure_grade", "structure_kind", "boundary_distinctness", "boundary_form", "consistence")
+"""Kinds of which a horizon may have two at once: ``fine and medium subangular blocky``."""
 _CENSORED = re.compile(r"(?:[<>\u2264\u2265~]|ca\.?\s|tr$|trace$|nd$|bdl$)", re.IGNORECASE)
 
 
@@ -157,7 +159,7 @@ def term_codes(mapped: Mapped, column: Column, kind: str, convention: str, ids: 
     A word it does not know is kept as written and listed once per word; several textures of one horizon once per column.
     """
     texts = mapped.text_in(column)
-    found = by_text(texts, lambda text: find_term(kind, text, convention) if text else None)
+    found = by_text(texts, lambda text: (find_term(kind, text, convention) or _two_terms(kind, text, convention)) if text else None)
     out = np.array([((kind == "texture" and term.code) or term.name) if term else text for term, text in zip(found, texts)], dtype=object)
     unknown = {}
     for position in np.flatnonzero([bool(text) and term is None for text, term in zip(texts, found)]):
@@ -174,6 +176,15 @@ def term_codes(mapped: Mapped, column: Column, kind: str, convention: str, ids: 
         mapped.problem(first, "note", "term", f"{rows} horizons have several textures or are stratified; kept as written, without one class",
                        field=column.field.name, pit_id=ids[first], found=", ".join(sorted(several)))
     return out
+
+
+def _two_terms(kind: str, text: str, convention: str) -> Term | None:
+    """``fine and medium``, ``clear to gradual``: both are terms, and both stand. Textures of one horizon are told apart elsewhere."""
+    parts = re.split(r"\s+(and|to)\s+", text.strip()) if kind in TWO_STAND else []
+    terms_of = [find_term(kind, part, convention) for part in parts[::2]]
+    if len(parts) < 3 or not all(terms_of):
+        return None
+    return Term("", terms_of[0].name + "".join(f" {join} {term.name}" for join, term in zip(parts[1::2], terms_of[1:])), 0)
 
 
 def modifiers_as_written(mapped: Mapped, column: Column, convention: str) -> np.ndarray:

@@ -48,6 +48,7 @@ class PitsSettings(Settings):
     pits: TableSource | None = Field(None, description="one row a pit")
     horizons: TableSource | None = Field(None, description="one row a horizon")
     inspections: TableSource | None = Field(None, description="one line a place: direct readings")
+    notes: TableSource | None = Field(None, description="field notes as written or dictated: several pits a file, one entry a horizon")
     reader: str | None = Field(None, description="reader of all tables but the points; left out = by the file's ending")
     crs: str | None = Field(None, description="system of coordinates in the tables; needed when no column says it")
     depth_unit: Literal["cm", "m", "in"] | None = Field(

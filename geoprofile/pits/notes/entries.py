@@ -1,0 +1,148 @@
+"""Where a horizon begins: a designation with its depths, in any of the orders people use."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+from ...vocabulary.conventions import CONVENTIONS
+from ...vocabulary.designations import parse_designation
+from ...vocabulary.tables import table
+from .depths import Depths, depths_at
+from .tokens import tokens
+
+HEAD = 220
+"""A horizon's designation and depths stand within this many characters of its beginning."""
+
+_ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}(?=[A-Z]))?\^?[A-Z][A-Za-z@]{0,9}['\u2019\u2032\"]{0,2}[a-z]{0,5}\d{0,2}['\u2019\u2032]?"
+_DESIGNATION = re.compile(rf"(?:{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*|[A-Z](?: [a-z]){{1,3}}(?=[\s,]))")
+_STRONG = re.compile(r"\s*(?:-{2,3}|[\u2010-\u2015\u2212]|:|(?<=\s)-(?=\s))\s*")
+_WEAK = re.compile(r"[\s,.;(]*")
+_FIRST_DEPTH = re.compile(r"\s*(?:\*|\u2022|-)?\s*(?=\d|[Ff]rom\b)")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """The head of a horizon, with places in the whole text. ``depths`` is None where none are written."""
+
+    start: int
+    designation: str
+    designation_at: tuple[int, int]
+    depths: Depths | None
+    body: int
+    known: bool
+
+
+def entry_at(text: str, start: int, end: int) -> Entry | None:
+    """The horizon that begins at ``start``, or None."""
+    return _designation_first(text, start, end) or _depths_first(text, start, end)
+
+
+def _designation_first(text: str, start: int, end: int) -> Entry | None:
+    at = _behind_lead(text, start, end)
+    found = _DESIGNATION.match(text, at, min(end, at + 40))
+    if not found:
+        return None
+    for stop in _ends(found):
+        written = text[at:stop]
+        if stop < end and (text[stop].isalnum() or text[stop] == "_"):
+            continue
+        designation = _joined(written)
+        known = is_designation(designation)
+        strong = _STRONG.match(text, stop, end)
+        near = bool(strong) or looks_like_one(designation)
+        if not (known or near):
+            continue
+        spot = strong.end() if strong else _WEAK.match(text, stop, end).end()
+        spot = _behind_words(text, spot, end)
+        row = tokens(text[spot : min(end, spot + HEAD)], spot)
+        depth = depths_at(row, 0)
+        if depth is None:
+            if strong and known and (len(designation) > 1 or strong.group().strip() not in ("-", ":")):
+                return Entry(start, designation, (at, stop), None, strong.end(), True)
+            continue
+        depths, after = depth
+        if not known and not (depths.unit and strong or depths.unit and looks_like_one(designation)):
+            continue
+        if depths.lower is None and not depths.unit and not depths.open_below:
+            continue
+        if depths.lower is None and not (depths.unit or "+" in text[depths.start : depths.end]):
+            continue
+        return Entry(start, designation, (at, stop), depths, depths.end, known)
+    return None
+
+
+def _depths_first(text: str, start: int, end: int) -> Entry | None:
+    begin = _FIRST_DEPTH.match(text, start, end)
+    if not begin:
+        return None
+    row = tokens(text[begin.end() : min(end, begin.end() + HEAD)], begin.end())
+    found = depths_at(row, 0)
+    if found is None or (found[0].lower is None and not found[0].unit):
+        return None
+    spot = _WEAK.match(text, found[0].end, end).end()
+    strong = _STRONG.match(text, spot, end)
+    spot = strong.end() if strong else spot
+    name = _DESIGNATION.match(text, spot, min(end, spot + 40))
+    if not name:
+        return None
+    for stop in _ends(name):
+        if (stop == end or not text[stop].isalnum()) and is_designation(_joined(text[spot:stop])):
+            after = _behind_words(text, stop, end)
+            return Entry(start, _joined(text[spot:stop]), (spot, stop), found[0], after, True)
+    return None
+
+
+def _ends(found: re.Match) -> list[int]:
+    """The whole match, and without its last joined part: ``A and B`` may be ``A``."""
+    first = re.match(_ONE, found.group())
+    ends = [found.end()]
+    if first and first.end() != len(found.group()):
+        ends.append(found.start() + first.end())
+    return ends
+
+
+def _joined(written: str) -> str:
+    return written.replace(" ", "") if re.fullmatch(r"[A-Z](?: [a-z])+", written) else written.strip()
+
+
+@lru_cache(maxsize=20_000)
+def is_designation(text: str) -> bool:
+    """Whether any convention knows it."""
+    return any(parse_designation(text, convention).known for convention in CONVENTIONS)
+
+
+@lru_cache(maxsize=20_000)
+def looks_like_one(text: str) -> bool:
+    """A short form with a master letter first, such as a scanner's ``Btl`` for ``Bt1``."""
+    return len(text) <= 6 and any(
+        one.parts and len(one.unknown) <= 1 and len(one.text) > 1 for one in (parse_designation(text, convention) for convention in CONVENTIONS)
+    )
+
+
+def _behind_lead(text: str, at: int, end: int) -> int:
+    """Behind ``Next horizon,``, ``2.``, ``- `` and the like."""
+    while True:
+        found = _lead().match(text, at, end)
+        if not found or not found.group():
+            return at
+        at = found.end()
+
+
+def _behind_words(text: str, at: int, end: int) -> int:
+    found = _behind().match(text, at, end)
+    return found.end() if found else at
+
+
+@cache
+def _lead() -> re.Pattern:
+    words = sorted(table("notes")["entry"]["lead"], key=len, reverse=True)
+    spoken = "|".join(rf"{re.escape(word[0])}{re.escape(word[1:])}" if word in ("a", "an") else f"[{word[0].upper()}{word[0]}]{re.escape(word[1:])}" for word in words)
+    return re.compile(rf"\s*(?:(?:{spoken})[,:]?\s+|\d{{1,2}}[.)]\s+|[*\u2022>|]\s*|-\s+|\s+)")
+
+
+@cache
+def _behind() -> re.Pattern:
+    words = "|".join(re.escape(word) for word in sorted(table("notes")["entry"]["behind"], key=len, reverse=True))
+    return re.compile(rf"(?:(?:{words})\b[\s,:\u2010-\u2015-]*)*")

@@ -1,0 +1,153 @@
+"""The head of a pit: labels, and what is said without one."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass, field
+from functools import cache
+
+from ...vocabulary.tables import table
+from ..columns import known_fields, parse_heading
+from .horizon import Found
+from .lexicon import items
+
+WINDS = {"north": 0, "northeast": 45, "east": 90, "southeast": 135, "south": 180, "southwest": 225, "west": 270, "northwest": 315}
+
+
+@dataclass
+class Header:
+    """``cells``: field name -> text; places are in the whole text."""
+
+    cells: dict[str, str] = field(default_factory=dict)
+    found: list[Found] = field(default_factory=list)
+    left: list[tuple[int, int]] = field(default_factory=list)
+    default_state: str = ""
+    is_series: bool = False
+
+    def remarks(self, text: str) -> str:
+        return "; ".join(" ".join(text[start:end].split()) for start, end in self.left)
+
+
+def read_header(text: str, start: int, end: int) -> Header:
+    """The head between two places of the text."""
+    header = Header()
+    taken: list[tuple[int, int]] = []
+    state = _default_state(text, start, end)
+    if state:
+        header.default_state = state[0]
+        header.found.append(Found("default state of colours", state[0], state[1], state[2]))
+        taken.append(state[1:])
+    _series(header, text, start, end, taken)
+    _labels(header, text, start, end, taken)
+    for pattern in _patterns():
+        for match in pattern.finditer(text, start, end):
+            for name, value in match.groupdict().items():
+                if value and name not in header.cells:
+                    _put(header, name, value, match.start(name), match.end(name))
+            if any(value for value in match.groupdict().values()):
+                _take(taken, match.start(), match.end())
+    header.left = _rest(text, start, end, taken)
+    return header
+
+
+def _default_state(text: str, start: int, end: int) -> tuple[str, int, int] | None:
+    for pattern in table("notes")["default_state"]["patterns"]:
+        found = re.compile(pattern, re.IGNORECASE).search(text, start, end)
+        if found:
+            return found[1].lower(), found.start(), found.end()
+    return None
+
+
+def _series(header: Header, text: str, start: int, end: int, taken: list) -> None:
+    """``TYPICAL PEDON: Armitage cobbly loam, ...``: the words before the texture name the soil, and the pit."""
+    found = re.compile(r"TYPICAL PEDON[:\s-]*(?:of\s+)?", re.IGNORECASE).search(text, start, end)
+    if not found:
+        return
+    header.is_series = True
+    line = text[found.end() : min(end, found.end() + 80)]
+    for item in items(line):
+        if {"texture", "modifier", "comma", "dash", "stop", "size"} & set(item.values) and item.start:
+            name = line[: item.start].strip()
+            if name:
+                _put(header, "pit_id", name, found.end(), found.end() + len(name))
+            return
+
+
+def _labels(header: Header, text: str, start: int, end: int, taken: list) -> None:
+    pattern, names = _label_pattern()
+    for match in pattern.finditer(text, start, end):
+        name = names[parse_heading(match["label"]).base]
+        stop = min(at for at in (_next_stop(text, match.end(), end), _next_label(pattern, text, match.end(), end)))
+        value = text[match.end() : stop].strip(" ,;.\t")
+        if not value or name in header.cells:
+            continue
+        at = text.index(value, match.end())
+        if name == "place":
+            continue
+        _put(header, name, f"{value} {match['unit'] or ''}".strip(), at, at + len(value))
+        _take(taken, match.start("label"), at + len(value))
+
+
+def _next_stop(text: str, at: int, end: int) -> int:
+    found = re.compile(r"[;\n]").search(text, at, end)
+    return found.start() if found else end
+
+
+def _next_label(pattern: re.Pattern, text: str, at: int, end: int) -> int:
+    found = pattern.search(text, at, end)
+    return found.start() if found else end
+
+
+def _put(header: Header, name: str, value: str, start: int, end: int) -> None:
+    read = " ".join(value.split())
+    if name == "aspect":
+        word = read.casefold().replace("-", "")
+        read = str(WINDS.get(word, read))
+    elif name in ("slope", "elevation"):
+        read = re.sub(r"(?<=\d),(?=\d{3})", "", read)
+        read = _in_percent(read) if name == "slope" else read
+    elif name == "pit_id":
+        read = read.rstrip(".:")
+    header.cells[name] = read
+    header.found.append(Found(name.replace("_", " "), read, start, end))
+
+
+def _in_percent(text: str) -> str:
+    found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:°|deg(?:rees?)?)", text)
+    return f"{100 * math.tan(math.radians(float(found[1]))):.4g}" if found else text.replace("per cent", "percent")
+
+
+def _take(taken: list[tuple[int, int]], start: int, end: int) -> None:
+    taken.append((start, end))
+
+
+def _rest(text: str, start: int, end: int, taken: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """What no label and no pattern took, piece by piece, without marks at the ends."""
+    left, at = [], start
+    for first, last in [*sorted(taken), (end, end)]:
+        for piece in re.finditer(r"[^;\n]+", text[at : max(first, at)]):
+            words = re.search(r"\w.*\w|\w", piece.group())
+            if words:
+                left.append((at + piece.start() + words.start(), at + piece.start() + words.end()))
+        at = max(at, last)
+    return left
+
+
+@cache
+def _patterns() -> tuple[re.Pattern, ...]:
+    return tuple(re.compile(entry["pattern"]) for entry in table("notes")["header"])
+
+
+@cache
+def _label_pattern() -> tuple[re.Pattern, dict[str, str]]:
+    names: dict[str, str] = {}
+    for entry in known_fields().values():
+        if "pits" in entry.tables:
+            for word in (entry.name.replace("_", " "), *entry.names):
+                names.setdefault(parse_heading(word).base, entry.name)
+    for name, words in table("notes")["labels"].items():
+        for word in words:
+            names[parse_heading(word).base] = name
+    listed = "|".join(re.escape(word).replace(r"\ ", r"[\s_]+") for word in sorted(names, key=len, reverse=True) if len(word) > 1)
+    return re.compile(rf"(?i)(?<![A-Za-z])(?P<label>{listed})\s*(?:\((?P<unit>[^)\n]{{1,12}})\)\s*)?[:=]\s*(?=\S)"), names

@@ -1,0 +1,157 @@
+"""One horizon of the notes: its cells, the place of every phrase, and what was left for the remarks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+
+from .entries import Entry
+from .meaning import MatrixColour, Said, meaning
+from .phrases import find_phrases
+from .segments import segments
+from .tokens import mend_hues
+
+ONCE = ("texture", "structure kind", "boundary distinctness", "boundary form", "effervescence", "consistence", "mottles", "ph", "thickness")
+"""What a horizon has one of: the first stands, a second goes to the remarks."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A phrase that was understood: what it is, what was read, where it stands in the whole text."""
+
+    what: str
+    read: str
+    start: int
+    end: int
+
+
+@dataclass
+class Horizon:
+    """``cells``: heading -> text, as in a table; ``left``: places of what no phrase took; ``notes``: what was read otherwise."""
+
+    entry: Entry
+    end: int
+    cells: dict[str, str] = field(default_factory=dict)
+    found: list[Found] = field(default_factory=list)
+    left: list[tuple[int, int]] = field(default_factory=list)
+    kept: list[tuple[int, int]] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    guessed_state: bool = False
+    """Whether a colour says neither moist nor dry, and the head of the pit does not either."""
+
+    def remarks(self, text: str) -> str:
+        """What has no cell of its own, in the words of the notes and in their order."""
+        places = sorted({*self.left, *self.kept})
+        return "; ".join(" ".join(text[start:end].split()) for start, end in places)
+
+
+def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_ranges: bool) -> Horizon:
+    """The horizon whose head is ``entry`` and whose description runs to ``end``.
+
+    Parameters
+    ----------
+    default_state : moist or dry, of colours that do not say it; '' where the notes do not either (read as moist).
+    series_ranges : thicknesses in brackets are those of a soil series, not of this pit: they stay remarks.
+    """
+    horizon = Horizon(entry, end)
+    depth_end = entry.depths.end if entry.depths else entry.designation_at[1]
+    horizon.found.append(Found("designation", entry.designation, *entry.designation_at))
+    body = text[max(entry.body, depth_end) : end]
+    offset = max(entry.body, depth_end)
+    colours: list[tuple[MatrixColour, int, int]] = []
+    mended, slips = mend_hues(body)
+    horizon.notes += [f"scanner damage in the hue of a colour: {slip} read as {better}" for slip, better in slips]
+    for start, stop in segments(mended):
+        piece = mended[start:stop]
+        at = offset + start
+        for what, first, last, said in _said(piece):
+            _take(horizon, what, at + first, at + last, said, text, colours, series_ranges)
+        horizon.left += [(at + first, at + last) for first, last in find_phrases(piece)[1]]
+    _settle_loose(horizon, text)
+    _settle_colours(horizon, colours, default_state)
+    return horizon
+
+
+@lru_cache(maxsize=20_000)
+def _said(piece: str) -> tuple[tuple[str, int, int, Said], ...]:
+    return tuple((phrase.what, phrase.start, phrase.end, meaning(phrase, piece)) for phrase in find_phrases(piece)[0])
+
+
+def _take(horizon: Horizon, what: str, start: int, end: int, said: Said, text: str, colours: list, series_ranges: bool) -> None:
+    """Fill the cells that a phrase says; what they cannot hold goes to the remarks."""
+    cells = dict(said.cells)
+    place = (start, end)
+    if what == "thickness" and series_ranges:
+        horizon.left.append(place)
+        return
+    if what == "matrix":
+        if horizon.cells.get("texture", "") and any(colour for colour, *_ in colours) and _full(colours, said.colours):
+            horizon.left.append(place)
+            return
+        colours += [(colour, start, end) for colour in said.colours]
+        if said.keep:
+            horizon.kept.append(place)
+        return
+    if what == "roots" and "roots" in horizon.cells:
+        cells = {"roots": f"{horizon.cells['roots']}, {said.cells['roots']}"}
+    elif what == "fragments" and cells and "coarse fragments" in horizon.cells:
+        cells["coarse fragments"] = f"{float(horizon.cells['coarse fragments']) + float(cells['coarse fragments']):g}"
+    elif any(heading in horizon.cells for heading in cells if heading in ONCE):
+        fills = {heading: value for heading, value in cells.items() if heading not in horizon.cells}
+        if what != "structure" and what != "boundary" and fills and len(fills) < len(cells):
+            cells = fills
+            horizon.kept.append(place)
+        else:
+            horizon.left.append(place)
+            return
+    if "loose" in cells or "other consistence" in cells:
+        cells.pop("other consistence", None)
+        if not cells:
+            horizon.found.append(Found(what, text[start:end], start, end))
+            horizon.kept.append(place)
+            return
+    horizon.cells.update(cells)
+    horizon.notes += said.notes
+    horizon.found.append(Found(what, ", ".join(cells.values()) or text[start:end], start, end))
+    if said.keep:
+        horizon.kept.append(place)
+
+
+def _full(colours: list[tuple[MatrixColour, int, int]], more: tuple[MatrixColour, ...]) -> bool:
+    """Whether every state that ``more`` names already has its colour."""
+    return {colour.state for colour in more} <= {colour.state for colour, *_ in colours}
+
+
+def _settle_loose(horizon: Horizon, text: str) -> None:
+    """``loose`` alone, or ``loose, loose`` (dry, then moist), is also the moist consistence (Soil Survey Manual 2017)."""
+    if horizon.cells.pop("loose", None):
+        horizon.cells.setdefault("consistence", "loose")
+
+
+def _settle_colours(horizon: Horizon, colours: list[tuple[MatrixColour, int, int]], default_state: str) -> None:
+    """Moist and dry colour; where a matrix has several, the first or largest stands and all are kept with their shares."""
+    by_state: dict[str, list[MatrixColour]] = {"moist": [], "dry": []}
+    places: dict[tuple[int, int], list[str]] = {}
+    closed: dict[str, tuple[int, int]] = {}
+    for colour, start, end in colours:
+        state = colour.state or default_state or "moist"
+        horizon.guessed_state |= not (colour.state or default_state)
+        other = colour.other_face and colour.other_face not in ("interior", "broken face", "unrubbed")
+        # a second matrix of a state, in another phrase, is that of a part: it stays with the remarks
+        if other or (closed.get(state, (start, end)) != (start, end) and by_state[state]):
+            horizon.kept.append((start, end))
+            continue
+        closed[state] = (start, end)
+        by_state[state].append(colour)
+        places.setdefault((start, end), []).append(f"{colour.text} {state}")
+    shares = [colour.share for colour in by_state[default_state or "moist"]]
+    for state, found in by_state.items():
+        if not found:
+            continue
+        main = max(found, key=lambda colour: colour.share or 0) if all(colour.share for colour in found) else found[0]
+        horizon.cells[f"colour {state}"] = main.text
+        if len(found) > 1:
+            if len(shares) == len(found) and not any(colour.share for colour in found):
+                found = [replace(colour, share=share) for colour, share in zip(found, shares)]
+            horizon.cells[f"matrix {state}"] = " + ".join(f"{colour.share:g}% {colour.text}" if colour.share else colour.text for colour in found)
+    horizon.found += [Found("colour", ", ".join(texts), *place) for place, texts in places.items()]

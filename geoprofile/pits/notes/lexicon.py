@@ -1,0 +1,230 @@
+"""What kind of word each word is: tokens become items, and an item is one character of a phrase's pattern.
+
+The words come from ``tables/notes.toml`` and from the tables of the terms themselves,
+those of all conventions together: which of them a survey's convention knows is held
+against the cells later, as for any table.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+from ...vocabulary.conventions import CONVENTIONS
+from ...vocabulary.tables import table
+from ...vocabulary.terms import TABLE_OF
+from .tokens import Token, key_of, tokens
+
+FROM_TABLES = {
+    "structure_kind": "kind", "structure_grade": "grade", "structure_size": "size", "consistence": "consistence",
+    "boundary_distinctness": "distinctness", "boundary_form": "form", "texture": "texture",
+}
+"""Kind of term in the vocabulary -> kind of word in a phrase."""
+
+HUES = ("YR", "RP", "GY", "BG", "PB", "R", "Y", "G", "B", "P")
+MARKS = {",": "comma", ";": "semi", ":": "colon", "=": "colon", "(": "open", "[": "open", ")": "close", "]": "close", "-": "dash", ".": "stop"}
+NUMERIC = ("number", "percent_of", "colour", "ph", "name")
+UNIT_KINDS = ("unit_inch", "unit_cm", "unit_mm", "unit_m", "unit_ft")
+ALSO_WORDS = (*UNIT_KINDS, "filler", "with", "about", "electrical", "sodium_ratio", "organic_carbon", "lime", "sand_share", "silt_share", "clay_share")
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One or more tokens with one meaning. ``values``: kind of word -> what it stands for; ``char`` is its letter in patterns."""
+
+    char: str
+    values: dict[str, object]
+    start: int
+    end: int
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """Phrases by their first word, longest first; the pattern letter of each set of kinds; texture codes as they are written."""
+
+    by_first: dict[str, tuple[tuple[tuple[str, ...], dict[str, object]], ...]]
+    chars: dict[frozenset[str], str]
+    codes: frozenset[str]
+    before: frozenset[str]
+    base: frozenset[str]
+
+    def char(self, values: dict[str, object]) -> str:
+        return self.chars[frozenset(values)]
+
+    def letters_of(self, kind: str) -> str:
+        """The letters of every set that holds the kind, for a character class."""
+        return "".join(char for kinds, char in self.chars.items() if kind in kinds)
+
+    @property
+    def kinds(self) -> frozenset[str]:
+        return frozenset().union(*self.chars)
+
+
+@cache
+def lexicon() -> Lexicon:
+    """All words, read once."""
+    data = table("notes")
+    found: dict[tuple[str, ...], dict[str, object]] = {}
+
+    def add(phrase: str, kind: str, value: object) -> None:
+        keys = tuple(token.key for token in tokens(phrase) if token.kind != "mark")
+        if keys:
+            found.setdefault(keys, {}).setdefault(kind, value)
+
+    skip = {key_of(word) for word in data["not_nouns"]["words"]}
+    for kind, ours in FROM_TABLES.items():
+        for entry in table(TABLE_OF[kind])[kind]:
+            for word in (entry["name"], *entry.get("spellings", ())):
+                if key_of(word) not in skip:
+                    add(word, ours, entry["name"] if kind != "texture" else word)
+    for convention in CONVENTIONS:
+        for entry in table("texture")["modifier"]:
+            if convention in entry.get("conventions", (convention,)):
+                add(entry["name"], "modifier", entry["name"])
+    for kind, words in data["words"].items():
+        for word in words:
+            add(word, kind, word)
+    for kind in ("strength", "whole", "reaction"):
+        for word, value in data[kind].items():
+            add(word, kind, value)
+    for word in data["rock"]["kinds"]:
+        add(word, "rock", word)
+    add(data["rock"]["noun"], "bedrock", data["rock"]["noun"])
+    for values in found.values():
+        if set(values) & set(ALSO_WORDS):
+            values.setdefault("word", "")
+    by_first: dict[str, list] = {}
+    for keys, values in found.items():
+        by_first.setdefault(keys[0], []).append((keys, values))
+    sets = {frozenset(values) for values in found.values()} | {frozenset((kind,)) for kind in (*NUMERIC, *MARKS.values(), "word", "mark", "texture", "letter")}
+    chars = {kinds: chr(0xE000 + number) for number, kinds in enumerate(sorted(sets, key=sorted))}
+    codes = {str(entry.get("code", "")) for entry in table("texture")["texture"]}
+    return Lexicon(
+        {first: tuple(sorted(entries, key=lambda entry: -len(entry[0]))) for first, entries in by_first.items()},
+        chars, frozenset(code for code in codes if code[:1].isupper() or len(code) >= 3),
+        frozenset(data["colour_names"]["before"]), frozenset(data["colour_names"]["base"]),
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=20_000)
+def items(text: str) -> tuple[Item, ...]:
+    """The items of a text; places from its start."""
+    known = lexicon()
+    pieces = _split_hyphens(tokens(text), known)
+    found: list[Item] = []
+    at = 0
+    while at < len(pieces):
+        count, values = _next(pieces, at, known)
+        found.append(Item(known.char(values), values, pieces[at].start, pieces[at + count - 1].end))
+        at += count
+    return tuple(found)
+
+
+def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, object]]:
+    token = pieces[at]
+    if token.kind == "number":
+        return _colour(pieces, at) or _share(pieces, at) or (1, {"number": float(token.key)})
+    if token.kind == "mark":
+        return 1, {MARKS.get(token.key, "mark"): token.key}
+    neutral = _neutral(pieces, at)
+    if neutral:
+        return neutral
+    if token.key == "ph":
+        count = _ph(pieces, at)
+        if count:
+            return count, {"ph": pieces[at + count - 1].key}
+    name = _colour_name(pieces, at, known)
+    listed = _listed(pieces, at, known)
+    if name and name[0] >= (listed[0] if listed else 0):
+        return name
+    if _is_code(token.text, known):
+        return 1, {"letter" if len(token.text) == 1 else "texture": token.text}
+    return listed or (1, {"word": token.text})
+
+
+def _listed(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, object]] | None:
+    for keys, values in known.by_first.get(pieces[at].key, ()):
+        if len(keys) == 1 or tuple(piece.key for piece in pieces[at : at + len(keys)]) == keys:
+            return len(keys), values
+    return None
+
+
+def _is_code(text: str, known: Lexicon) -> bool:
+    bare = text.removeprefix("v").removeprefix("g") if text[:1] in "vg" and text[1:2].isupper() or text[:2] == "vg" else text
+    return bare in known.codes
+
+
+def _colour(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:
+    """``10 YR 4 / 3``, ``10YR 4 over 3``, ``ten Y R four over three``."""
+    spot = at + 1
+    letters = ""
+    while spot < len(pieces) and pieces[spot].kind == "word" and len(letters) < 2 and pieces[spot].text.upper() in HUES:
+        letters += pieces[spot].text.upper()
+        spot += 1
+        if spot < len(pieces) and pieces[spot].key == "." and len(letters) == 1:
+            spot += 1
+    if letters not in HUES or spot + 2 >= len(pieces):
+        return None
+    value = pieces[spot]
+    if value.key in (",", "-"):
+        spot += 1
+        value = pieces[spot]
+    if spot + 2 >= len(pieces) or value.kind != "number" or pieces[spot + 1].key not in ("/", "over"):
+        return None
+    chroma = pieces[spot + 2]
+    if chroma.kind != "number" or float(pieces[at].key) > 10 or float(value.key) > 10 or float(chroma.key) > 20:
+        return None
+    text = f"{float(pieces[at].key):g}{letters} {float(value.key):g}/{float(chroma.key):g}"
+    return spot + 3 - at, {"colour": text}
+
+
+def _neutral(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:
+    """``N 5/``, ``N 5/0``, ``N5``."""
+    if pieces[at].text not in ("N", "n") or at + 2 >= len(pieces) or pieces[at + 1].kind != "number" or pieces[at + 2].key not in ("/", "over"):
+        return None
+    zero = at + 3 < len(pieces) and pieces[at + 3].kind == "number" and float(pieces[at + 3].key) == 0
+    return 4 if zero else 3, {"colour": f"N {float(pieces[at + 1].key):g}/"}
+
+
+def _share(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:
+    """``15 percent``, ``2 to 5 %``: (low, high)."""
+    end = at + 1
+    high = pieces[at]
+    if end + 1 < len(pieces) and pieces[end].key in ("-", "to") and pieces[end + 1].kind == "number":
+        high, end = pieces[end + 1], end + 2
+    if end < len(pieces) and pieces[end].key in ("%", "percent", "pct"):
+        return end + 1 - at, {"percent_of": (float(pieces[at].key), float(high.key))}
+    if end + 1 < len(pieces) and (pieces[end].key, pieces[end + 1].key) == ("per", "cent"):
+        return end + 2 - at, {"percent_of": (float(pieces[at].key), float(high.key))}
+    return None
+
+
+def _ph(pieces: list[Token], at: int) -> int:
+    spot = at + 1
+    while spot < len(pieces) and spot < at + 4 and pieces[spot].key in (":", "=", "-", "is", "of", "about", ",", "~"):
+        spot += 1
+    return spot + 1 - at if spot < len(pieces) and pieces[spot].kind == "number" and float(pieces[spot].key) <= 14 else 0
+
+
+def _colour_name(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, object]] | None:
+    end = spot = at
+    while spot < len(pieces) and (pieces[spot].key in known.before or pieces[spot].key in known.base or (spot > at and pieces[spot].key == "-")):
+        spot += 1
+        if pieces[spot - 1].key in known.base:
+            end = spot
+    return (end - at, {"name": " ".join(piece.text for piece in pieces[at:end] if piece.key != "-")}) if end > at else None
+
+
+def _split_hyphens(pieces: list[Token], known: Lexicon) -> list[Token]:
+    """Words joined by a hyphen that are not known as one become their parts: ``yellowish-brown``, ``weak-moderate``."""
+    ready: list[Token] = []
+    for piece in pieces:
+        if piece.kind == "word" and "-" in piece.text and piece.key not in known.by_first:
+            parts = tokens(piece.text.replace("-", " - "))
+            start = piece.start
+            for part in parts:
+                ready.append(Token(part.text, part.key, part.kind, start, start + len(part.text)))
+                start += len(part.text)
+        else:
+            ready.append(piece)
+    return ready

@@ -1,0 +1,164 @@
+"""The pits of a file of notes: where each begins, its head, its horizons, and what stands behind them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from functools import cache
+
+from ...vocabulary.tables import table
+from .entries import Entry, entry_at
+from .header import Header, read_header
+from .horizon import Horizon, read_horizon
+
+_SENTENCE = re.compile(r"[.;]\s+(?=(?:[\w^]|\d))")
+
+
+@dataclass
+class Profile:
+    """One pit as read. ``start`` and ``end`` are places in the text; ``tail`` what follows the horizons."""
+
+    header: Header
+    start: int
+    end: int
+    horizons: list[Horizon] = field(default_factory=list)
+    tail: list[tuple[int, int]] = field(default_factory=list)
+
+
+@dataclass
+class _Open:
+    """A pit while its lines are gathered."""
+
+    start: int
+    head_end: int
+    entries: list[Entry] = field(default_factory=list)
+    ends: list[int] = field(default_factory=list)
+    doubtful: list[tuple[int, int]] = field(default_factory=list)
+    tail: list[tuple[int, int]] = field(default_factory=list)
+    closed: bool = False
+
+
+def read_profiles(text: str) -> list[Profile]:
+    """All pits of a text, in its order. A text without any horizon gives none."""
+    gathered = [one for one in _gather(text) if one.entries]
+    profiles = []
+    for number, one in enumerate(gathered):
+        header = read_header(text, one.start, one.head_end)
+        if not header.default_state and number == 0 and len(gathered) == 1:
+            header.default_state = ""
+        profile = Profile(header, one.start, one.ends[-1], tail=one.tail)
+        for entry, end in zip(one.entries, one.ends):
+            profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series))
+        profiles.append(profile)
+    return profiles
+
+
+def _gather(text: str) -> list[_Open]:
+    pits = [_Open(0, 0)]
+    blank = False
+    at = 0
+    for line in text.splitlines(keepends=True):
+        start, end = at, at + len(line.rstrip("\r\n"))
+        at += len(line)
+        now = pits[-1]
+        if not line.strip():
+            blank = True
+            continue
+        entry = entry_at(text, start, end)
+        if entry and now.entries and (starts_pit(line) and not entry.known):
+            entry = None
+        if entry:
+            if now.doubtful and now.entries and _restarts(entry, now.entries[-1]):
+                begin = now.doubtful[0][0]
+                now = _Open(begin, begin)
+                pits[-1].doubtful = []
+                pits.append(now)
+            elif now.closed and now.entries:
+                now = _Open(start, start)
+                pits.append(now)
+            _settle_doubtful(now)
+            _add(now, entry, text, end)
+        elif now.entries and starts_pit(line):
+            now.tail += now.doubtful
+            now.doubtful = []
+            pits.append(_Open(start, end))
+        elif now.entries and (now.closed or _section().match(line)):
+            now.closed = True
+            now.tail += [*now.doubtful, (start, end)]
+            now.doubtful = []
+        elif now.entries and blank:
+            now.doubtful.append((start, end))
+        elif now.doubtful:
+            now.doubtful.append((start, end))
+        elif now.entries:
+            _add_more(now, text, start, end)
+        else:
+            now.head_end = end
+            _first_in_head(now, text, start, end)
+        blank = False
+    for one in pits:
+        one.tail += one.doubtful
+    return pits
+
+
+def starts_pit(line: str) -> bool:
+    """Whether a line looks like the head of another pit."""
+    return any(pattern.match(line.lstrip()) for pattern in _starts())
+
+
+def _restarts(entry: Entry, last: Entry) -> bool:
+    """Depths begin again: the entry is above the one before, which was not counted upward from the mineral soil."""
+    if entry.depths is None or last.depths is None:
+        return True
+    upward = last.depths.lower is not None and last.depths.lower.value < last.depths.upper.value
+    return not upward and entry.depths.upper.value < last.depths.upper.value or (entry.depths.lower is not None and entry.depths.lower.value < entry.depths.upper.value and not upward)
+
+
+def _settle_doubtful(now: _Open) -> None:
+    """Lines behind a blank one that led to no other pit belong to the horizon above."""
+    if now.doubtful and now.ends:
+        now.ends[-1] = max(now.ends[-1], now.doubtful[-1][1])
+    now.doubtful = []
+
+
+def _add(now: _Open, entry: Entry, text: str, end: int) -> None:
+    now.entries.append(entry)
+    now.ends.append(end)
+    _add_more(now, text, entry.body, end)
+
+
+def _add_more(now: _Open, text: str, start: int, end: int) -> None:
+    """A line that goes on with the horizon; a sentence in it may begin the next one, when it starts where the last ended."""
+    now.ends[-1] = end
+    for mark in _SENTENCE.finditer(text, start, end):
+        entry = entry_at(text, mark.end(), end)
+        if entry and entry.known and _follows(entry, now.entries[-1]):
+            now.ends[-1] = mark.start()
+            now.entries.append(entry)
+            now.ends.append(end)
+
+
+def _first_in_head(now: _Open, text: str, start: int, end: int) -> None:
+    """The head and the first horizon on one line."""
+    for mark in re.compile(r"[.;:]\s+").finditer(text, start, end):
+        entry = entry_at(text, mark.end(), end)
+        if entry and entry.known and entry.depths and entry.depths.lower is not None and 0 in (entry.depths.upper.value, entry.depths.lower.value):
+            now.head_end = mark.start()
+            _add(now, entry, text, end)
+            return
+
+
+def _follows(entry: Entry, last: Entry) -> bool:
+    if entry.depths is None or last.depths is None or last.depths.lower is None:
+        return False
+    return entry.depths.upper.low <= last.depths.lower.high and entry.depths.upper.high >= last.depths.lower.low
+
+
+@cache
+def _starts() -> tuple[re.Pattern, ...]:
+    return tuple(re.compile(pattern) for pattern in table("notes")["pit_start"]["patterns"])
+
+
+@cache
+def _section() -> re.Pattern:
+    return re.compile("|".join(f"(?:{pattern})" for pattern in table("notes")["section"]["patterns"][:1]) + "|(?i:(?:remarks?|notes?|comments?):)")

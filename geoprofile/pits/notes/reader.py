@@ -1,0 +1,199 @@
+"""The reader of field notes: pits and horizons as two tables of text cells, with what was decided on the way."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from ...errors import InputError
+from ...problems import Problem
+from ..depths import CM_IN
+from ..readers.delimited import SEPARATORS, decode
+from ..readers.raw import RawTable, table_of
+from .horizon import Horizon
+from .profiles import Profile, read_profiles
+
+LONGEST_LINE = 100_000
+"""A longer line is no description: a paragraph of this length has some twenty pages."""
+
+@dataclass(frozen=True, eq=False)
+class Notes:
+    """What a file of notes says: the text, its profiles, the two tables, and the problems of reading it."""
+
+    text: str
+    profiles: tuple[Profile, ...]
+    ids: tuple[str, ...]
+    pits: RawTable
+    horizons: RawTable
+    problems: tuple[Problem, ...]
+
+
+class FieldNotes:
+    """Descriptions in running text: a head for each pit, then one entry a horizon."""
+
+    suffixes = (".txt", ".md", ".text")
+
+    def recognises(self, path: Path) -> bool:
+        """Whether the text holds horizons in running text, and not a table with separators."""
+        try:
+            text, _ = decode(Path(path))
+        except InputError:
+            return False
+        if _is_a_table(text):
+            return False
+        return _longest_line(text) <= LONGEST_LINE and bool(read_profiles(text[:200_000]))
+
+    def read(self, path: Path, *, sheet: str | None = None, header_row: int = 1) -> RawTable:
+        """The horizons (``sheet="pits"``: the heads) as a table."""
+        notes = self.read_notes(path)
+        return notes.pits if sheet == "pits" else notes.horizons
+
+    def read_notes(self, path: Path, *, file: str = "", depth_unit: str | None = None) -> Notes:
+        """Both tables. ``depth_unit`` is that of depths without a unit, where no other depth of the file has one.
+
+        Raises InputError when the text holds no horizon, is no text, or says no unit of depth.
+        """
+        text, encoding = decode(Path(path))
+        if _longest_line(text) > LONGEST_LINE:
+            raise InputError("a line of the notes is too long to be a description", where=str(path), found=f"{_longest_line(text):,} characters",
+                             allowed=f"{LONGEST_LINE:,}", remedy="put each horizon on a line of its own")
+        if not text.strip():
+            raise InputError("the file is empty", where=str(path), remedy="give a file with descriptions")
+        return tables_of(text, file or Path(path).name, stem=Path(path).name.split(".")[0], depth_unit=depth_unit, encoding=encoding)
+
+
+def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None = None, encoding: str = "") -> Notes:
+    """Read a text of notes; see :meth:`FieldNotes.read_notes`."""
+    profiles = read_profiles(text)
+    if not profiles:
+        raise InputError(
+            "no horizon was recognised in these notes", where=file, found=" ".join(text.split())[:60],
+            allowed="a designation and its depths at the start of a line, as: Ah 0-12 cm, 10YR 2/1 m; loam; ...",
+            remedy="see: geoprofile check --show-reading; if it is a table, name the reader: reader = \"delimited\"",
+        )  # fmt: skip
+    lines = _Lines(text)
+    ids = _ids(profiles, stem)
+    units = _units(profiles, depth_unit, file)
+    problems = _problems(profiles, ids, lines, file)
+    pits = [{**{name: cell for name, cell in one.header.cells.items()}, "pit_id": key, "remarks": _pit_remarks(one, text)} for one, key in zip(profiles, ids)]
+    for cells, profile, unit in zip(pits, profiles, units):
+        tested = _acid_to(profile, unit)
+        if tested and "acid_to" not in cells:
+            cells["acid_to"] = f"{tested:g} cm"
+    rows, places = [], []
+    for profile, key, unit in zip(profiles, ids, units):
+        for horizon in profile.horizons:
+            rows.append(_cells(horizon, key, unit, text))
+            places.append(lines.number(horizon.entry.start))
+    note = f"read as field notes ({encoding or 'text'}): {len(profiles)} pits, {len(rows)} horizons"
+    return Notes(
+        text, tuple(profiles), tuple(ids), _table(pits, [lines.number(one.start) for one in profiles], file),
+        _table(rows, places, file, notes=(note,)), tuple(problems),
+    )  # fmt: skip
+
+
+def _cells(horizon: Horizon, key: str, unit: str, text: str) -> dict[str, str]:
+    depths = horizon.entry.depths
+    cells = {"pit_id": key, "designation": horizon.entry.designation, "upper depth (cm)": "", "lower depth (cm)": ""}
+    if depths:
+        factor = CM_IN[depths.unit or unit]
+        cells["upper depth (cm)"] = depths.upper.text(factor)
+        if depths.lower:
+            cells["lower depth (cm)"] = depths.lower.text(factor) + ("+" if depths.open_below else "")
+    named = {f"{name} (cm)" if name == "thickness" else name: cell for name, cell in horizon.cells.items()}
+    return {**cells, **named, "horizon remarks": horizon.remarks(text)}
+
+
+def _acid_to(profile: Profile, unit: str) -> float | None:
+    """Depth that acid was used to in the typical pedon of a series, which states effervescence where there is any.
+
+    Common practice, no source: the description of a series is edited to be whole, so a horizon above one that
+    effervesces and without a word on it did not. Of any other notes nothing is taken from silence.
+    """
+    if not profile.header.is_series:
+        return None
+    stated = [horizon.entry.depths for horizon in profile.horizons if horizon.cells.get("effervescence") and horizon.entry.depths]
+    limits = [depths.lower or depths.upper for depths in stated]
+    return max((limit.high * CM_IN[depths.unit or unit] for limit, depths in zip(limits, stated)), default=None)
+
+
+def _table(rows: list[dict[str, str]], places: list[int], file: str, **more) -> RawTable:
+    frame = pd.DataFrame(rows).fillna("").astype(str)
+    return table_of(list(frame.columns), frame.to_numpy(object).tolist(), places, file=file, **more)
+
+
+def _ids(profiles: list[Profile], stem: str) -> list[str]:
+    ids = []
+    for number, profile in enumerate(profiles, start=1):
+        ids.append(profile.header.cells.get("pit_id") or (stem if len(profiles) == 1 else f"{stem} {number}"))
+    return ids
+
+
+def _units(profiles: list[Profile], stated: str | None, file: str) -> list[str]:
+    """Unit of each pit's depths without one of their own: that of its other depths, the file's, the survey file's."""
+    counts = [Counter(h.entry.depths.unit for h in one.horizons if h.entry.depths and h.entry.depths.unit) for one in profiles]
+    whole = sum(counts, Counter())
+    usual = stated or (whole.most_common(1)[0][0] if whole else "")
+    if not usual:
+        raise InputError("the unit of depths is not said", where=file, found=f"{profiles[0].horizons[0].entry.designation} without cm or inches",
+                         allowed="cm, m or in", remedy='say depth_unit = "cm" in [pits], or write the unit behind a depth')
+    return [count.most_common(1)[0][0] if count else usual for count in counts]
+
+
+def _pit_remarks(profile: Profile, text: str) -> str:
+    tail = "; ".join(" ".join(text[start:end].split()) for start, end in profile.tail)
+    return "; ".join(part for part in (profile.header.remarks(text), tail) if part)
+
+
+def _problems(profiles: list[Profile], ids: list[str], lines: _Lines, file: str) -> list[Problem]:
+    """What was read otherwise than written, each once with the number of horizons; pits without an id."""
+    seen: dict[str, list] = {}
+    for profile, key in zip(profiles, ids):
+        if "pit_id" not in profile.header.cells:
+            seen.setdefault(f"the pit has no id in the notes; it is called {key!r}", []).append((key, lines.number(profile.start)))
+        for horizon in profile.horizons:
+            row = lines.number(horizon.entry.start)
+            for note in (*horizon.notes, *(horizon.entry.depths.notes if horizon.entry.depths else ())):
+                seen.setdefault(note, []).append((key, row))
+            if horizon.guessed_state:
+                seen.setdefault("a colour without moist or dry is taken as moist", []).append((key, row))
+    return [
+        Problem("note", "field notes", what + (f"; {len(places)} times" if len(places) > 1 else ""), pit_id=places[0][0], file=file, row=places[0][1],
+                remedy="confirm with: geoprofile check --show-reading")
+        for what, places in seen.items()
+    ]  # fmt: skip
+
+
+class _Lines:
+    """Line number of a place in the text."""
+
+    def __init__(self, text: str) -> None:
+        characters = np.frombuffer(text.encode("utf-32-le"), np.uint32)
+        self.starts = np.append(0, np.flatnonzero(characters == ord("\n")) + 1)
+
+    def number(self, place: int) -> int:
+        return int(np.searchsorted(self.starts, place, side="right"))
+
+
+def _longest_line(text: str) -> int:
+    return max(map(len, text.split("\n")), default=0)
+
+
+def _is_a_table(text: str) -> bool:
+    """Whether the first line with text is a row of known headings."""
+    from ..columns import known_fields, parse_heading
+
+    first = next((line for line in text[:20_000].splitlines() if line.strip()), "")
+    known = {name for entry in known_fields().values() for name in (parse_heading(entry.name).base, *entry.names)}
+    for separator in SEPARATORS:
+        cells = first.split(separator)
+        if len(cells) > 1 and sum(parse_heading(cell).base in known for cell in cells) >= 2 and not any(len(cell) > 60 for cell in cells):
+            return True
+    return False
+
+
+READER = FieldNotes()

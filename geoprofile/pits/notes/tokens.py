@@ -1,0 +1,89 @@
+"""Text cut into words, numbers and marks, each with its place in the source."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from ...vocabulary.tables import table
+
+_PIECES = re.compile(
+    r"(?P<number>\d+(?:\.\d+)?|\.\d+)"
+    r"|(?P<word>[^\W\d_]+(?:['\u2019\-\u2010\u2011/][^\W\d_]+)*\d?(?![\d.])|[^\W\d_]+)"
+    r"|(?P<mark>-{1,3}|[\u2010-\u2015\u2212]|%|[^\w\s])"
+)
+_MUNSELL_SLIP = re.compile(r"(?<![A-Za-z0-9])(?!10)(?:(?P<ten>[lI1][O0o])|(?P<half>[27]\.?)(?P<five>\.?[Ss]))(?=\s?(?:YR|GY|R|Y|G|B)\s?\d)")
+_DASHES = "-\u2010\u2011\u2012\u2013\u2014\u2015\u2212"
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """``kind`` is word, number or mark; ``key`` is what the word is looked up by; ``start`` and ``end`` count characters."""
+
+    text: str
+    key: str
+    kind: str
+    start: int
+    end: int
+
+
+def tokens(text: str, offset: int = 0) -> list[Token]:
+    """Tokens of ``text``; places are counted from ``offset``. Words of number become numbers (``fifteen``, ``twenty five``)."""
+    mended, slips = mend_hues(text)
+    found: list[Token] = []
+    for piece in _PIECES.finditer(mended):
+        kind = piece.lastgroup
+        written = piece.group()
+        start, end = piece.start(), piece.end()
+        if kind == "word":
+            _take_word(found, written, start + offset)
+            continue
+        key = "-" if written[0] in _DASHES else written
+        found.append(Token(written, key, kind, start + offset, end + offset))
+    return found
+
+
+def mend_hues(text: str) -> tuple[str, tuple[tuple[str, str], ...]]:
+    """Scanner damage inside a Munsell hue, ``lOYR 4/3`` for ``10YR 4/3``: same length, so that places stand; and what was mended."""
+    slips: list[tuple[str, str]] = []
+
+    def mend(found: re.Match) -> str:
+        better = "10" if found["ten"] else found.group().replace("S", "5").replace("s", "5")
+        slips.append((found.group(), better))
+        return better
+
+    return _MUNSELL_SLIP.sub(mend, text), tuple(slips)
+
+
+def key_of(word: str) -> str:
+    """A word without capitals, hyphens and apostrophes: ``Sub-angular`` and ``subangular`` are one."""
+    return re.sub("['\u2019\\-\u2010\u2011]", "", word.casefold())
+
+
+def _take_word(found: list[Token], written: str, start: int) -> None:
+    number = _number_words().get(written.casefold())
+    if number is not None:
+        last = found[-1] if found else None
+        if last and last.kind == "number" and last.text.casefold() in _tens() and 0 < int(number) < 10:
+            found[-1] = Token(f"{last.text} {written}", str(int(last.key) + int(number)), "number", last.start, start + len(written))
+            return
+        found.append(Token(written, number, "number", start, start + len(written)))
+        return
+    parts = re.split("([\\-\u2010\u2011])", written)
+    if len(parts) == 3 and all(part.casefold() in _number_words() for part in parts[::2]):  # twenty-five
+        total = sum(int(_number_words()[part.casefold()]) for part in parts[::2])
+        found.append(Token(written, str(total), "number", start, start + len(written)))
+        return
+    found.append(Token(written, key_of(written), "word", start, start + len(written)))
+
+
+@cache
+def _number_words() -> dict[str, str]:
+    data = table("notes")["numbers"]
+    return {word: str(n) for n, word in enumerate(data["words"])} | {word: str(10 * n) for n, word in enumerate(data["tens"], 2)}
+
+
+@cache
+def _tens() -> frozenset[str]:
+    return frozenset(table("notes")["numbers"]["tens"])
