@@ -71,6 +71,9 @@ class TerrainSettings(Settings):
     )
     relief_radius_m: float = Field(200.0, gt=0, description="radius of the relief that height_within_relief refers to, m")
     radiation_day_of_year: int = Field(172, ge=1, le=366, description="day of potential radiation; 172 = 21 June")
+    radiation_relative: bool = Field(
+        False, description="radiation as a multiple of that of level ground (true), or in MJ per m2 and day (false)"
+    )
     depressions: Literal["keep", "fill"] = Field(
         "keep", description="whether potholes keep their water or are filled to the brim so that it crosses them"
     )

@@ -126,7 +126,8 @@ class Derivation:
             made.append(Output("height_within_relief", f"Height within the relief of {settings.relief_radius_m:g} m", "percent"))
         if "radiation" in asked:
             day = settings.radiation_day_of_year
-            made.append(Output("radiation", f"Potential incoming radiation on day {day} of the year", "MJ/m2"))
+            told, unit = (", level ground = 1", "1") if settings.radiation_relative else ("", "MJ/m2")
+            made.append(Output("radiation", f"Potential incoming radiation on day {day} of the year{told}", unit))
         return made
 
     def __call__(self, tile: Tile, z: np.ndarray) -> tuple[list[np.ndarray], Counter]:
@@ -172,7 +173,9 @@ class Derivation:
         if "height_within_relief" in asked:
             yield height_within_relief(first, half_widths(self.settings.relief_radius_m / cell))
         if "radiation" in asked:
-            yield radiation(first, cell, self.settings.radiation_day_of_year, self.latitude)
+            yield radiation(
+                first, cell, self.settings.radiation_day_of_year, self.latitude, relative=self.settings.radiation_relative
+            )
         if self.smoothed:
             yield first
 

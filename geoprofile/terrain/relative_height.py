@@ -23,10 +23,6 @@ import numpy as np
 from ..kernels.terrain_sums import STEPS_PER_METRE
 
 LEGEND = {1: "ridge", 2: "upper slope", 3: "middle slope", 4: "flat", 5: "lower slope", 6: "valley"}
-LANDFORMS = {
-    1: "deep valley", 2: "shallow valley on a slope", 3: "headwater on high ground", 4: "broad valley", 5: "plain",
-    6: "open slope", 7: "upper slope", 8: "local ridge in a valley", 9: "ridge on a slope or in a plain", 10: "high ridge",
-}  # fmt: skip
 
 
 def spread_counts(relative: np.ndarray) -> dict[str, int]:
@@ -66,31 +62,8 @@ def relative_height_classes(
     deviation_m : standard deviation of ``relative`` over the whole grid, m.
     """
     known = ~(np.isnan(relative) | np.isnan(slope_degrees))
-    height = _in_deviations(relative, deviation_m)
+    height = relative / deviation_m if deviation_m > 0 else np.zeros_like(relative)
     code = np.select(
         [height > 1, height > 0.5, height >= -0.5, height >= -1], [1, 2, np.where(slope_degrees > flat_up_to_degrees, 3, 4), 5], 6
     )
     return np.where(known, code, 0).astype(np.uint8)
-
-
-def landforms_of_two_radii(
-    near: np.ndarray, far: np.ndarray, slope_degrees: np.ndarray, near_deviation_m: float, far_deviation_m: float,
-    flat_up_to_degrees: float = 5.0,
-) -> np.ndarray:  # fmt: skip
-    """Codes of :data:`LANDFORMS`, uint8, from a small and a large radius (the poster: 300 and 2,000 m).
-
-    Limits of one standard deviation as on the poster (from memory; names are ours).
-    """
-    known = ~(np.isnan(near) | np.isnan(far) | np.isnan(slope_degrees))
-    small, large = (
-        np.where(height >= 1, 2, np.where(height <= -1, 0, 1))
-        for height in (_in_deviations(near, near_deviation_m), _in_deviations(far, far_deviation_m))
-    )
-    table = np.array([[1, 2, 3], [4, 5, 7], [8, 9, 10]])
-    code = table[small, large]
-    code = np.where((code == 5) & (slope_degrees > flat_up_to_degrees), 6, code)
-    return np.where(known, code, 0).astype(np.uint8)
-
-
-def _in_deviations(relative: np.ndarray, deviation_m: float) -> np.ndarray:
-    return relative / deviation_m if deviation_m > 0 else np.zeros_like(relative)

@@ -10,14 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geoprofile.kernels.terrain_sums import half_widths, relative_elevation
-from geoprofile.terrain.relative_height import (
-    LANDFORMS,
-    LEGEND,
-    landforms_of_two_radii,
-    relative_height_classes,
-    spread_counts,
-    standard_deviation,
-)
+from geoprofile.terrain.relative_height import LEGEND, relative_height_classes, spread_counts, standard_deviation
 
 
 @pytest.mark.parametrize(
@@ -69,16 +62,3 @@ def test_a_ridge_beside_a_valley_has_ridge_on_top_and_valley_at_the_bottom():
     names = [LEGEND[int(code)] for code in relative_height_classes(inner, slope, deviation)[5]]
     crest, foot, middle = 100 - 25, 60 - 25, 80 - 25  # x = 500, 300 and 400 m
     assert (names[crest], names[foot], names[middle]) == ("ridge", "valley", "middle slope")
-
-
-@pytest.mark.parametrize(
-    ("near", "far", "slope", "name"),
-    [
-        (-1, -1, 9, "deep valley"), (-2, 0, 9, "shallow valley on a slope"), (-1, 1, 9, "headwater on high ground"),
-        (0, -1, 0, "broad valley"), (0.9, 0.9, 5, "plain"), (0.9, -0.9, 5.1, "open slope"), (0, 1, 1, "upper slope"),
-        (1, -1, 9, "local ridge in a valley"), (1, 0, 1, "ridge on a slope or in a plain"), (3, 3, 9, "high ridge"),
-    ],
-)  # fmt: skip
-def test_two_radii_give_ten_landforms(near, far, slope, name):
-    code = landforms_of_two_radii(np.array([near * 2.0]), np.array([far * 8.0]), np.array([float(slope)]), 2.0, 8.0)
-    assert LANDFORMS[int(code[0])] == name
