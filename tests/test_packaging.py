@@ -1,11 +1,15 @@
 """What is installed is what was tested, and the wheel carries its data and licence."""
 
+import os
 import re
+import shutil
 import subprocess
 import sys
 import tomllib
 import zipfile
 from pathlib import Path
+
+import pytest
 
 ROOT = Path(__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
@@ -26,8 +30,6 @@ def test_lower_bounds_are_the_pins_that_were_tested():
 
 def test_the_wheel_carries_its_data_and_licence(tmp_path):
     """Built from a copy, so that the work tree is left as it is."""
-    import shutil
-
     source = tmp_path / "source"
     source.mkdir()
     for name in ("pyproject.toml", "README.md"):
@@ -47,6 +49,36 @@ def test_the_wheel_carries_its_data_and_licence(tmp_path):
     }
     assert data - inside == set()
     assert any(name.endswith("licenses/geoprofile/LICENSE") for name in inside)
+
+
+def _pretend(folder: Path, version: tuple[int, int]) -> None:
+    """Every name that scripts/install tries answers as a Python of this version would, and does nothing else."""
+    folder.mkdir()
+    for name in ("python3.11", "python3.12", "python3.13", "python3", "python"):
+        program = folder / name
+        program.write_text(
+            f'#!/bin/sh\nexec {sys.executable} -c \'import sys; sys.version_info = (*{version}, 0, "final", 0); exec(sys.argv[2])\' "$@"\n'
+        )
+        program.chmod(0o755)
+
+
+@pytest.mark.parametrize(("version", "taken"), [((3, 10), False), ((3, 14), False), ((3, 11), True), ((3, 13), True)])
+def test_a_python_that_is_not_supported_is_refused_before_anything_is_made_C3(tmp_path, version, taken):
+    """C3: one line that says which versions will do; those are the versions that pyproject states."""
+    project = tmp_path / "with space"
+    (project / "scripts").mkdir(parents=True)
+    shutil.copy(ROOT / "scripts" / "install", project / "scripts")
+    _pretend(tmp_path / "bin", version)
+    done = subprocess.run(
+        ["bash", str(project / "scripts" / "install")], capture_output=True, text=True,
+        env={"PATH": f"{tmp_path / 'bin'}:{os.environ['PATH']}", "HOME": str(tmp_path)},
+    )  # fmt: skip
+    refused = "geoprofile needs Python 3.11, 3.12 or 3.13: install one, or name it as PYTHON=/path/to/python3.11\n"
+    if taken:
+        assert refused not in done.stderr
+    else:
+        assert (done.returncode, done.stderr) == (3, refused) and not (project / ".venv").exists()
+    assert PROJECT["project"]["requires-python"] == ">=3.11,<3.14"
 
 
 def test_the_version_is_told_once_and_the_same_twice():

@@ -167,3 +167,17 @@ def test_stripped_and_filled_ground_say_nothing_of_the_natural_soil(derive, datu
         said = derive(attribute, [("Ah", 0, 10), ("Bt", 10, 40), ("Ck", 40, 60), ("R", 60, None)], datum=datum, acid_to_cm=60)
         assert said == ("unknown", "not_described")
         assert "stripped or filled ground" in said.evidence and datum in said.flags
+
+
+def test_undescribed_ground_between_two_bt_may_be_bt_or_not(derive):
+    """20-40 and 60-80 are 40 cm of Bt for sure; the 20 cm between them are not described, so at most 60."""
+    said = derive("bt_thickness", [("Ap", 0, 20), ("Bt1", 20, 40), ("Bt2", 60, 80), ("Ck", 80, 100)])
+    assert (said.low, said.high, said.status) == (40, 60, "between")
+
+
+def test_wavy_tops_and_bases_widen_a_thickness_on_both_sides(derive):
+    """Top 15 to 21, base 45 to 55: at least 45 - 21, at most 55 - 15; the boundary inside does not add."""
+    wavy = {"upper_low_cm": 15, "upper_high_cm": 21, "lower_low_cm": 28, "lower_high_cm": 32}
+    base = {"upper_low_cm": 28, "upper_high_cm": 32, "lower_low_cm": 45, "lower_high_cm": 55}
+    said = derive("bt_thickness", [("Ap", 0, 18), ("Bt1", 18, 30, wavy), ("Bt2", 30, 50, base), ("Ck", 50, 90)])
+    assert (said.low, said.high, said.status) == (24, 40, "between")

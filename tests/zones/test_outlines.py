@@ -152,3 +152,26 @@ def test_results_do_not_depend_on_the_run():
     codes = np.random.default_rng(2).integers(1, 5, (30, 30))
     one, two = (draw(codes, least_m2=900, smoothing_m=10) for _ in range(2))
     assert shapely.to_wkb(one.shapes).tolist() == shapely.to_wkb(two.shapes).tolist()
+
+
+def test_Z6_a_hole_is_filled_below_the_stated_area_and_kept_above_it_and_filled_ones_are_counted():
+    """Cells are 100 m2: a hole of one cell goes at 150 m2, the inclusion of four stays."""
+    codes = rows("11111111/12111111/11111111/11113311/11113311/11111111")
+    found = draw(codes, least_m2=150)
+    assert found.codes.tolist() == [1, 3] and (found.merged, found.merged_m2) == (1, pytest.approx(100))
+    assert shapely.area(found.shapes).tolist() == pytest.approx([4400, 400])
+    assert len(shapely.get_parts(found.shapes[0])[0].interiors) == 1
+    assert draw(codes, least_m2=0).codes.tolist() == [1, 2, 3]
+
+
+def test_Z13_Z14_clipping_to_an_outline_of_slivers_loses_nothing():
+    """The survey area has a cut 2 mm wide and an edge a tenth of a millimetre off the cells' edges; areas still add up."""
+    corners = [(0, -60), (60, -60), (60, -30), (60.0001, -30), (59.9999, 0), (31, 0), (30.001, -55), (29.999, -55), (29, 0), (0, 0)]
+    area = shapely.Polygon([(WEST + x, NORTH + y) for x, y in corners])
+    found = draw(np.tile([1, 1, 2, 2, 1, 2], (6, 1)), area)
+    assert found.codes.tolist() == [1, 2]
+    assert shapely.area(found.shapes).sum() + found.outside_m2 == pytest.approx(area.area, abs=0.5)
+    assert found.outside_m2 < 0.5
+    assert shapely.coverage_is_valid(found.shapes) and shapely.is_valid(found.shapes).all()
+    again = draw(np.tile([1, 1, 2, 2, 1, 2], (6, 1)), shapely.union_all(found.shapes))
+    assert shapely.area(again.shapes) == pytest.approx(shapely.area(found.shapes), abs=0.5), "overlaid a second time"
