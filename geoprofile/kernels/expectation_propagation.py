@@ -16,6 +16,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from scipy.linalg import solve_triangular
 
 from .truncated_normal import moments
 
@@ -48,7 +49,7 @@ def propagate(
     high: np.ndarray,
     start: tuple[np.ndarray, np.ndarray] | None = None,
     *,
-    tolerance: float = 1e-8,
+    tolerance: float = 1e-7,
     most_sweeps: int = 100,
 ) -> Limited:
     """Limits ``low`` < x < ``high`` (k,), infinite where there is none, on x ~ N(mean, covariance).
@@ -106,7 +107,7 @@ def _posterior(prior: np.ndarray, tau: np.ndarray, nu: np.ndarray) -> tuple[np.n
     inner = rooted * root
     inner[np.diag_indices(len(tau))] += 1.0
     lower = np.linalg.cholesky(inner)
-    solved = np.linalg.solve(lower, rooted)
+    solved = solve_triangular(lower, rooted, lower=True, check_finite=False)
     spread = np.maximum(np.diag(prior) - np.einsum("ij,ij->j", solved, solved), 1e-14)
     middle = prior @ nu - solved.T @ (solved @ nu)
     return middle, spread, -float(np.log(np.diag(lower)).sum())
