@@ -124,11 +124,6 @@ def fill(z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return filled.astype(np.float64) / steps_per_metre + lowest, across
 
 
-def directions(z: np.ndarray, depressions: str) -> np.ndarray:
-    """Direction of each cell to one neighbour, codes of ``kernels.terrain_flow``."""
-    return steepest_directions(ground(z, depressions))
-
-
 def steepest_directions(over: Ground) -> np.ndarray:
     """Direction of each cell: downhill where there is a fall, across flats by the order of flooding, else 0."""
     steep = steepest_neighbour(over.metres)
@@ -146,14 +141,6 @@ def cells_upstream(over: Ground, way: str = "steepest") -> np.ndarray:
     if circling:  # cannot happen: every share leads down, or over a flat to a cell that was flooded earlier
         raise RuntimeError(f"water goes in circles through {circling} cells")
     return cells
-
-
-def wetness_index(
-    z: np.ndarray, slope_degrees: np.ndarray, cell_m: float, depressions: str = "keep", least_tangent: float = 0.001,
-    way: str = "steepest",
-) -> np.ndarray:  # fmt: skip
-    """Wetness index straight from elevation; see :func:`wetness`."""
-    return wetness(cells_upstream(ground(z, depressions), way), slope_degrees, cell_m, least_tangent)
 
 
 def wetness(cells: np.ndarray, slope_degrees: np.ndarray, cell_m: float, least_tangent: float = 0.001) -> np.ndarray:

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from geoprofile.terrain.water import (
     WAYS,
     cells_upstream,
-    directions,
     ends,
     fill,
     ground,
@@ -18,7 +17,6 @@ from geoprofile.terrain.water import (
     share_that_stays,
     steepest_directions,
     wetness,
-    wetness_index,
 )
 
 # three pits of 2, 3 and 1 in a plateau of 6 with an outlet of 5 (after Garbrecht & Martz)
@@ -72,7 +70,7 @@ def test_every_cell_is_counted_once_at_its_outlet(seed, depressions):
     """geostat.md 5.5: the sum over outlets is the number of cells."""
     z = rough(seed)
     over = ground(z, depressions)
-    counts, direction = cells_upstream(over), directions(z, depressions)
+    counts, direction = cells_upstream(over), steepest_directions(over)
     assert counts[_last(direction)].sum() == np.count_nonzero(~np.isnan(z))
     assert np.array_equal(np.isnan(counts), np.isnan(z))
 
@@ -201,10 +199,10 @@ def test_500_m_of_ground_on_a_tangent_of_a_tenth_gives_8_517193():
     """ln(500 / 0.1), geostat.md 5.5: 50 cells of 10 m on a plane."""
     z = np.tile(-np.arange(60.0), (3, 1))
     slope = np.full(z.shape, np.degrees(np.arctan(0.1)))
-    assert wetness_index(z, slope, 10.0)[1, 49] == pytest.approx(8.517193, abs=1e-6)
+    assert wetness(cells_upstream(ground(z)), slope, 10.0)[1, 49] == pytest.approx(8.517193, abs=1e-6)
 
 
 def test_level_ground_uses_the_stated_least_tangent():
-    flat = wetness_index(np.zeros((3, 3)), np.zeros((3, 3)), 10.0, least_tangent=0.001)
+    flat = wetness(cells_upstream(ground(np.zeros((3, 3)))), np.zeros((3, 3)), 10.0, least_tangent=0.001)
     assert np.nanmin(flat) == pytest.approx(np.log(10 / 0.001))
     assert wetness(np.array([1.0]), np.array([0.0]), 10.0, 0.01)[0] == pytest.approx(np.log(10 / 0.01))
