@@ -39,3 +39,14 @@ def a_record():
     from geoprofile.record import Record
 
     return lambda stage="test": Record(stage, {})
+
+
+@pytest.fixture(scope="session")
+def saved():
+    """``saved(context, power=None, bounded=(), parameters=True)``: Surfaces as a product holds them; see saved_surface.py."""
+    import importlib.util
+
+    spec = importlib.util.spec_from_file_location("saved_surface", Path(__file__).with_name("saved_surface.py"))
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module.saved

@@ -178,6 +178,40 @@ def test_why_there_is_no_surface_is_said(make_context, a_record, five_pits, two_
     assert salvage.lifts["basis"].iloc[0].startswith("3 pits inside")
 
 
+def test_with_a_model_the_total_has_an_interval_and_each_area_a_probability_of_more(
+    make_context, a_record, five_pits, two_areas, saved
+):
+    """Errors of neighbours are neither independent nor one: intervals are not added up."""
+    context = make_context()
+    surfaces = saved(context, attribute="a_e_thickness", bounded=(2, 9))
+    settings = SalvageSettings(polygons=AREAS, more_than_m3=3500)
+    salvage = plan_salvage(*five_pits, surfaces, settings, context, a_record())
+    west = salvage.lifts.set_index(["polygon_id", "lift"]).loc[("west", "topsoil")]
+    deviation = (west["high90_m3"] - west["bank_volume_m3"]) / 1.644854
+    from scipy.special import ndtr
+
+    assert west["probability_more"] == pytest.approx(ndtr((west["bank_volume_m3"] - 3500) / deviation), abs=0.002)
+    assert 0 < west["probability_more"] < 1 and west["more_than_m3"] == 3500
+    (total,) = [note for note in salvage.notes if "90 % interval of the total" in note]
+    low, high = (float(text.replace(",", "")) for text in total.split("of the total ")[1].split(" m3")[0].split(" to "))
+    lifts = salvage.lifts[salvage.lifts["lift"] == "topsoil"]
+    assert lifts["low90_m3"].sum() < low < lifts["bank_volume_m3"].sum() < high < lifts["high90_m3"].sum()
+    floor = salvage.lifts.set_index(["polygon_id", "lift"]).loc[("west", "forest floor")]
+    assert np.isnan(floor["probability_more"]), "asked of topsoil"
+
+
+def test_a_surface_modelled_on_another_scale_has_its_interval_from_simulation(
+    make_context, a_record, five_pits, two_areas, saved
+):
+    context = make_context()
+    surfaces = saved(context, attribute="a_e_thickness", power=0.0)
+    settings = SalvageSettings(polygons=AREAS, more_than_m3=3500)
+    lifts = plan_salvage(*five_pits, surfaces, settings, context, a_record()).lifts
+    west = lifts.set_index(["polygon_id", "lift"]).loc[("west", "topsoil")]
+    assert "500 simulations" in west["basis"]
+    assert west["low90_cm"] < west["mean_cm"] < west["high90_cm"] and 0 <= west["probability_more"] <= 1
+
+
 def test_overlapping_areas_are_a_problem_and_missing_ones_an_error(
     make_context, a_record, five_pits, write_layer, block
 ):
