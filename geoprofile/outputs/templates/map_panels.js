@@ -228,7 +228,7 @@ function surfaceCard(said, number) {
   var likely = !isDrawn(group) && said.presence !== null; // only the probability that it is there is drawn
   if (likely) facts.unshift(make("p", {}, "Not drawn, for too many pits say only a bound: what is shown is the probability that it is there."));
   var head = [make("span", { "class": "name" }, said.title),
-    make("span", { "class": there || likely ? "value" : "quiet" }, there ? withUnit(said.estimate, said.unit)
+    make("span", { "class": (there && group.skill) || likely ? "value" : "quiet" }, there ? withUnit(said.estimate, said.unit) + (group.skill ? "" : ", no skill")
       : likely ? "there: " + said.presence + "\u00a0%" : said.reason ? "no estimate" : "not mapped here")];
   if (said.name === state.attribute || (number === 0 && !state.attribute)) {
     return make("article", { "class": "card active" }, [make("div", { "class": "head" }, head)].concat(facts));
