@@ -55,6 +55,11 @@ def surfaces(
     attribute: Annotated[
         str | None, typer.Option("--attribute", help="For --explain: the attribute; left out: all that are mapped.", show_default=False)
     ] = None,
+    compare: Annotated[
+        bool,
+        typer.Option("--compare", help="Score every installed method on every attribute, by location and refitted in each part, and "
+                     "print the table. Takes minutes."),
+    ] = False,
     as_json: JsonOption = False,
     progress: ProgressOption = ShowProgress.auto,
 ) -> int:
@@ -64,6 +69,10 @@ def surfaces(
         from .explain_surface import explain_place
 
         return explain_place(run, attribute, explain, as_json)
+    if compare:
+        from .compare_surfaces import compare as compare_methods
+
+        return compare_methods(run, progress, as_json)
     return report("surfaces", run, as_json)
 
 

@@ -47,6 +47,9 @@ class SurfaceSettings(Settings):
         None, gt=0, le=1, description="reach across that direction as a share of the reach along it; left out = 1: the same all round"
     )
     less_than_cm: tuple[float, ...] | None = Field(None, description="limits for probability surfaces, cm")
+    coordinates: bool | None = Field(
+        None, description="true: a forest may also split on easting and northing, and warns of it; left out = false"
+    )
     power: float | None = Field(None, gt=0, description="power of inverse distance; left out = 2")
     reach_m: float | None = Field(
         None, gt=0, description="farther than this from every pit a cell is not backed, m; left out = from model and layout"

@@ -54,6 +54,7 @@ def settings_for(name: str, settings: SurfacesSettings) -> MethodSettings:
         nugget_is_error=value("nugget", "short_distance") == "measurement_error",
         less_than_cm=tuple(sorted(set(value("less_than_cm", ())))),
         power=value("power", plain.power),
+        coordinates=value("coordinates", plain.coordinates),
         reach_m=value("reach_m", None),
         between_up_to=value("between_up_to_cm", plain.between_up_to),
         least_presence=value("least_presence", plain.least_presence),
