@@ -218,4 +218,4 @@ def workers(settings: RunSettings, output: Path) -> Iterator[Workers]:
         with connected(settings, output) as cluster:
             yield cluster
     else:
-        yield Threads(settings.threads or os.cpu_count() or 1)
+        yield Threads(settings.threads or os.cpu_count() or 1, settings.block_tiles)

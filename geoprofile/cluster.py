@@ -63,7 +63,8 @@ class Cluster:
         def first_of(futures: set) -> set:
             while True:
                 try:
-                    return set(wait(list(futures), timeout=WAIT_S, return_when="FIRST_COMPLETED").done)
+                    with self.client.as_current():
+                        return set(wait(list(futures), timeout=WAIT_S, return_when="FIRST_COMPLETED").done)
                 except (NothingYet, TimeoutError):
                     self._somebody_is_there()
 
@@ -134,7 +135,7 @@ def connected(settings: RunSettings, output: Path) -> Iterator[Cluster]:
             remedy="start one with: dask scheduler; or leave scheduler out to run on this machine",
         ) from error  # fmt: skip
     try:
-        cluster = Cluster(client, Path(output).resolve() / FOLDER)
+        cluster = Cluster(client, Path(output).resolve() / FOLDER, settings.block_tiles or BLOCK)
         cluster._somebody_is_there()
         _they_share_the_storage(client, cluster.folder)
         yield cluster

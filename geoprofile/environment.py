@@ -13,4 +13,4 @@ for _name in ("PROJ_DATA", "PROJ_LIB", "GDAL_DATA", "GDAL_DRIVER_PATH"):
     os.environ.pop(_name, None)
 os.environ["PROJ_NETWORK"] = "OFF"
 # GDAL keeps 5 % of the machine's memory by default: what a run takes would depend on the machine (T15)
-os.environ.setdefault("GDAL_CACHEMAX", "128")
+os.environ.setdefault("GDAL_CACHEMAX", "64")

@@ -1,14 +1,16 @@
-"""Slope against gdaldem: the same window (Horn), type, compression and predictor; time ratio and largest difference.
+"""Terrain on a generated raster: time against gdaldem, time of the whole stack, memory; each in a process of its own.
 
-Run by scripts/bench. Each side runs in a process of its own, so that peak memory
-is its own; times are of the work from file to file, the best of three.
+Run by scripts/bench. By itself: bench_terrain.py [--side 8000] [--large] [--cluster]. ``--large`` adds a raster of
+twice the side; ``--cluster`` adds two workers of dask.distributed on this machine.
+Files lie in a temporary folder and are removed.
 """
 
 from __future__ import annotations
 
+import argparse
 import json
 import os
-import re
+import resource
 import shutil
 import subprocess
 import sys
@@ -18,101 +20,235 @@ from pathlib import Path
 
 import numpy as np
 
-SIDE = 3000
-OPTIONS = {"compress": "deflate", "predictor": 3, "tiled": True, "blockxsize": 256, "blockysize": 256}
+from geoprofile import blocks, environment  # noqa: F401
+from geoprofile.blocks import Layout, Threads, compute
+from geoprofile.context import Context
+from geoprofile.grid import Grid
+from geoprofile.kernels.terrain_radiation import radiation
+from geoprofile.kernels.terrain_relief import height_within_relief
+from geoprofile.kernels.terrain_sums import half_widths, relative_elevation
+from geoprofile.kernels.terrain_window import HORN, LAYERS, derivatives
+from geoprofile.rasters import StreamedRaster
+from geoprofile.record import Record
+from geoprofile.settings.run import RunSettings
+from geoprofile.settings.survey import GridSettings, SurveySettings
+from geoprofile.settings.terrain import TerrainSettings
+from geoprofile.terrain.elevation import open_elevation
+from geoprofile.terrain.stage import compute_terrain
+
+CELL, CRS = 5.0, "EPSG:3158"
+RADIUS_M = 50.0
+STACK = (
+    "slope", "aspect", "profile_curvature", "plan_curvature", "tangential_curvature", "mean_curvature",
+    "relative_elevation", "height_within_relief", "radiation",
+)  # fmt: skip
+CREATION = {"COMPRESS": "DEFLATE", "PREDICTOR": "3", "ZLEVEL": "6", "TILED": "YES", "BLOCKXSIZE": "256", "BLOCKYSIZE": "256"}
+COG_CREATION = {"COMPRESS": "DEFLATE", "PREDICTOR": "YES", "LEVEL": "6", "BLOCKSIZE": "256", "OVERVIEW_RESAMPLING": "AVERAGE"}
 
 
-def write_ground(path: Path) -> None:
-    """Invented rolling ground of SIDE by SIDE cells of 5 m, float32."""
+def write_ground(path: Path, side: int) -> None:
+    """Invented rolling ground: waves from 60 m to 2 km, each as high as it is long times 0.01, and 2 cm of noise."""
     import rasterio
 
     rng = np.random.default_rng(7)
-    axis = np.arange(SIDE) * 5.0
-    z = np.full((SIDE, SIDE), 250.0)
-    for _ in range(12):
-        x_wave, y_wave = rng.normal(0, 2 * np.pi / 250, 2)
-        z += 1.5 * np.cos(x_wave * axis[None, :] + rng.uniform(0, 6)) * np.cos(y_wave * axis[:, None] + rng.uniform(0, 6))
+    lengths = np.geomspace(60, 2000, 10)
+    turns, phases = rng.uniform(0, np.pi, 10), rng.uniform(0, 2 * np.pi, 10)
     with rasterio.open(
-        path, "w", driver="GTiff", height=SIDE, width=SIDE, count=1, dtype="float32", crs="EPSG:3158",
-        transform=rasterio.Affine(5, 0, 500_000, 0, -5, 5_830_000), nodata=-9999, **OPTIONS,
+        path, "w", driver="GTiff", height=side, width=side, count=1, dtype="float32", crs=CRS, nodata=-9999,
+        transform=rasterio.Affine(CELL, 0, 500_000, 0, -CELL, 5_830_000), compress="deflate", predictor=3, tiled=True,
+        blockxsize=256, blockysize=256, NUM_THREADS="ALL_CPUS",
     ) as sink:  # fmt: skip
-        sink.write(z.astype("float32"), 1)
+        sink.units = ("m",)
+        x = np.arange(side, dtype="float32") * CELL
+        for row in range(0, side, 256):
+            y = (np.arange(row, min(row + 256, side), dtype="float32") * CELL)[:, None]
+            z = np.full((len(y), side), 250.0, "float32")
+            for length, turn, phase in zip(lengths, turns, phases):
+                z += np.float32(0.01 * length) * np.sin(
+                    np.float32(2 * np.pi / length) * (np.float32(np.cos(turn)) * x + np.float32(np.sin(turn)) * y) + np.float32(phase)
+                )
+            z += rng.normal(0, 0.02, z.shape).astype("float32")
+            sink.write(z, 1, window=((row, row + len(y)), (0, side)))
 
 
-def ours(source_path: str, target: str) -> None:
-    """One process: compile once, then three times from file to file; prints JSON."""
-    import resource
-
-    import rasterio
-
-    from geoprofile.kernels.terrain_window import slope_and_aspect
-
-    slope_and_aspect(np.zeros((3, 3)), 5.0, 2.0)
-    best, kernel = np.inf, np.inf
-    for _ in range(3):
-        start = time.perf_counter()
-        with rasterio.open(source_path) as source:
-            z, profile = source.read(1).astype(np.float64), source.profile
-        z[z == -9999] = np.nan
-        middle = time.perf_counter()
-        slope = slope_and_aspect(z, 5.0, 2.0)[0]
-        kernel = min(kernel, time.perf_counter() - middle)
-        slope[np.isnan(slope)] = -9999
-        with rasterio.open(target, "w", **{**profile, **OPTIONS}) as sink:
-            sink.write(slope.astype("float32"), 1)
-        best = min(best, time.perf_counter() - start)
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(json.dumps({"seconds": best, "kernel": kernel, "peak_mb": peak}))
+def slope_tile(tile, z):
+    return derivatives(z, CELL, HORN, ("slope",), np.float32), {}
 
 
-def theirs(program: str, source: Path, target: Path) -> dict[str, float]:
-    creation = [part for key, value in (("COMPRESS", "DEFLATE"), ("PREDICTOR", "3"), ("TILED", "YES"), ("BLOCKXSIZE", "256"), ("BLOCKYSIZE", "256")) for part in ("-co", f"{key}={value}")]  # fmt: skip
-    best = np.inf
-    for _ in range(3):
-        target.unlink(missing_ok=True)
-        start = time.perf_counter()
-        subprocess.run([program, "slope", str(source), str(target), "-q", *creation], check=True)
-        best = min(best, time.perf_counter() - start)
-    peak = float("nan")
-    if shutil.which("time"):  # the separate program, not the shell's word
-        target.unlink()
-        told = subprocess.run(
-            [shutil.which("time"), "-v", program, "slope", str(source), str(target), "-q", *creation], capture_output=True, text=True
-        ).stderr
-        found = re.search(r"Maximum resident set size \(kbytes\): (\d+)", told)
-        peak = int(found[1]) / 1024 if found else peak
-    return {"seconds": best, "peak_mb": peak}
+def measure_slope(source: Path, folder: Path, threads: int) -> dict:
+    """Slope alone, from file to cloud-optimised file, checks of the raster and of what was written included."""
+    derivatives(np.zeros((3, 3)), CELL, HORN, ("slope",), np.float32)
+    start = time.perf_counter()
+    crew = Threads(threads)
+    elevation = open_elevation(source, TerrainSettings(), crs=CRS, workers=crew)
+    opened = time.perf_counter()
+    with StreamedRaster(folder, "slope.tif", elevation.grid, name="slope", title="Slope", unit="degrees") as sink:
+        compute(slope_tile, [elevation.reader], [sink], Layout(elevation.grid, 1), crew, dtypes=["float32"])
+        computed = time.perf_counter()
+        sink.finish()
+    end = time.perf_counter()
+    return {"seconds": end - start, "parts": [opened - start, computed - opened, end - computed]}
+
+
+def measure_stack(source: Path, folder: Path, threads: int, scheduler: str | None = None) -> dict:
+    """All of STACK and elevation, as `geoprofile terrain` makes them."""
+    context = Context(
+        SurveySettings(name="bench", crs=CRS), GridSettings(), source.parent, folder,
+        run=RunSettings(threads=threads, scheduler=scheduler),
+    )  # fmt: skip
+    settings = TerrainSettings(
+        elevation=source.name, derive=STACK, relative_elevation_radius_m=RADIUS_M, relief_radius_m=RADIUS_M
+    )
+    start = time.perf_counter()
+    terrain = compute_terrain(settings, context, Record("terrain", {}))
+    return {"seconds": time.perf_counter() - start, "outputs": len(terrain.rasters)}
+
+
+def measure_kernels(source: Path, folder: Path, threads: int) -> dict:
+    """Seconds in the kernels alone, on one thread, tile by tile; the best of three."""
+    elevation = open_elevation(source, TerrainSettings(), crs=CRS)
+    window = next(iter(Layout(Grid(CRS, 0, 0, CELL, 1024, 1024), 10, tile=1024).blocks()))[0].around
+    z = elevation.reader.read(window)
+    widths = half_widths(RADIUS_M / CELL)
+    work = {
+        "slope": lambda: derivatives(z, CELL, HORN, ("slope",), np.float32),
+        "slope, aspect and four curvatures": lambda: derivatives(z, CELL, HORN, LAYERS, np.float32),
+        "relative elevation": lambda: relative_elevation(z, widths),
+        "height within relief": lambda: height_within_relief(z, widths),
+        "radiation": lambda: radiation(z, CELL, 172, 52.0),
+    }
+    best = {}
+    for name, run in work.items():
+        run()
+        times = []
+        for _ in range(7):
+            start = time.perf_counter()
+            run()
+            times.append(time.perf_counter() - start)
+        best[name] = min(times) / z.size * 1e9
+    return {"nanoseconds_a_cell": best}
+
+
+MEASURES = {"slope": measure_slope, "stack": measure_stack, "kernels": measure_kernels}
+
+
+def in_its_own_process(what: str, source: Path, folder: Path, *more: str) -> dict:
+    told = subprocess.run(
+        [sys.executable, __file__, "--measure", what, "--source", str(source), "--folder", str(folder), *more],
+        check=True, capture_output=True, text=True, env=os.environ,
+    ).stdout  # fmt: skip
+    return json.loads(told.splitlines()[-1])
+
+
+def gdaldem(program: str, source: Path, target: Path, form: str, creation: dict[str, str], threads: str) -> dict:
+    options = [part for key, value in {**creation, "NUM_THREADS": threads}.items() for part in ("-co", f"{key}={value}")]
+    command = [program, "slope", str(source), str(target), "-q", "-of", form, *options]
+    before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+    start = time.perf_counter()
+    subprocess.run(command, check=True)
+    seconds = time.perf_counter() - start
+    after = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+    target.unlink()
+    return {"seconds": seconds, "peak_mb": after / 1024 if after > before else float("nan")}
+
+
+def compare(source: Path, folder: Path, side: int, threads: int) -> None:
+    """Slope against gdaldem: same window, type, compression, predictor and level."""
+    ours = min((in_its_own_process("slope", source, folder, "--threads", str(threads)) for _ in range(2)), key=lambda m: m["seconds"])
+    opened, computed, finished = ours["parts"]
+    print(f"slope, {side:,} by {side:,} cells, Horn's window, float32, deflate 6, floating-point predictor, tiles of 256:")
+    print(
+        f"  ours, cloud-optimised, {threads} threads   {ours['seconds']:6.2f} s, peak {ours['peak_mb']:,.0f} MB "
+        f"(raster looked through {opened:.1f} s, read and computed {computed:.1f} s, written and read back {finished:.1f} s)"
+    )
+    program = shutil.which("gdaldem")
+    if program is None:
+        print("  gdaldem is not installed (Debian: gdal-bin): not compared")
+        return
+    for form, creation in (("COG", COG_CREATION), ("GTiff", CREATION)):
+        for number in ("1", str(threads)):
+            theirs = gdaldem(program, source, folder / "other.tif", form, creation, number)
+            name = "cloud-optimised" if form == "COG" else "plain"
+            print(
+                f"  gdaldem, {name}, {number} threads to compress {theirs['seconds']:6.2f} s; "
+                f"ratio ours / gdaldem {ours['seconds'] / theirs['seconds']:.2f}"
+            )
+
+
+def stack(source: Path, folder: Path, side: int, threads: int, one: float | None) -> None:
+    made = in_its_own_process("stack", source, folder, "--threads", str(threads))
+    line = f"stack, {side:,} by {side:,} cells, {made['outputs']} rasters, {threads} threads: {made['seconds']:.1f} s, peak {made['peak_mb']:,.0f} MB"
+    if one:
+        line += f"; {made['seconds'] / (one * made['outputs']):.2f} of {made['outputs']} times slope alone"
+    print(line)
+    shutil.rmtree(folder / "terrain", ignore_errors=True)
+
+
+def cluster(source: Path, folder: Path, side: int) -> None:
+    """The same stack on a scheduler and two workers of one thread each."""
+    with tempfile.TemporaryDirectory() as state:
+        address = Path(state) / "scheduler.json"
+        run = [sys.executable, "-m", "distributed.cli.dask_scheduler", "--no-dashboard", "--host", "127.0.0.1", "--port", "0", "--scheduler-file", str(address)]
+        quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "cwd": state}
+        processes = [subprocess.Popen(run, **quiet)]
+        worker = [sys.executable, "-m", "distributed.cli.dask_worker", "--scheduler-file", str(address), "--nthreads", "1", "--no-nanny", "--no-dashboard"]
+        processes += [subprocess.Popen(worker, **quiet) for _ in range(2)]
+        try:
+            while not address.exists():
+                time.sleep(0.1)
+            time.sleep(3)
+            place = json.loads(address.read_text())["address"]
+            made = in_its_own_process("stack", source, folder, "--threads", "2", "--scheduler", place)
+            print(
+                f"stack, {side:,} by {side:,} cells, {made['outputs']} rasters, two workers of one thread: "
+                f"{made['seconds']:.1f} s, peak {made['peak_mb']:,.0f} MB in the process that writes"
+            )
+        finally:
+            for process in processes:
+                process.terminate()
+            for process in processes:
+                process.wait()
+    shutil.rmtree(folder / "terrain", ignore_errors=True)
+
+
+def kernels(source: Path, folder: Path) -> None:
+    cost = in_its_own_process("kernels", source, folder)["nanoseconds_a_cell"]
+    print(f"kernels, one thread, nanoseconds a cell (radius {RADIUS_M / CELL:g} cells): " + ", ".join(f"{k} {v:.1f}" for k, v in cost.items()))
+    total = sum(value for name, value in cost.items() if name != "slope")
+    print(f"  the whole stack takes {total / cost['slope']:.1f} times the slope kernel; one pass of the window {cost['slope, aspect and four curvatures'] / cost['slope']:.1f} times")
 
 
 def main() -> int:
-    program = shutil.which("gdaldem")
-    if program is None:
-        print("slope against gdaldem: not run, gdaldem is not installed (Debian: gdal-bin)")
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--side", type=int, default=8000)
+    parser.add_argument("--large", action="store_true")
+    parser.add_argument("--cluster", action="store_true")
+    parser.add_argument("--threads", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--measure")
+    parser.add_argument("--source", type=Path)
+    parser.add_argument("--folder", type=Path)
+    parser.add_argument("--scheduler")
+    asked = parser.parse_args()
+    if asked.measure:
+        more = {"scheduler": asked.scheduler} if asked.scheduler else {}
+        made = MEASURES[asked.measure](asked.source, asked.folder, asked.threads, **more)
+        made["peak_mb"] = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        print(json.dumps(made))
         return 0
-    import rasterio
-
-    with tempfile.TemporaryDirectory() as folder:
-        source, mine, other = (Path(folder) / name for name in ("ground.tif", "ours.tif", "gdaldem.tif"))
-        write_ground(source)
-        told = subprocess.run(
-            [sys.executable, __file__, "--ours", str(source), str(mine)],
-            check=True, capture_output=True, text=True, env=os.environ,
-        ).stdout  # fmt: skip
-        one, two = json.loads(told), theirs(program, source, other)
-        with rasterio.open(mine) as a, rasterio.open(other) as b:
-            x, y = a.read(1), b.read(1)
-        both = (x != -9999) & (y != -9999)
-        print(f"slope, {SIDE} by {SIDE} cells, Horn's window, float32, deflate, predictor 3, tiles of 256:")
-        print(f"  ours    {one['seconds']:6.2f} s from file to file ({one['kernel']:.2f} s in the kernel), peak {one['peak_mb']:,.0f} MB")
-        peak = "not measured" if np.isnan(two["peak_mb"]) else f"{two['peak_mb']:,.0f} MB"
-        print(f"  gdaldem {two['seconds']:6.2f} s from file to file, peak {peak}")
-        print(f"  time ratio ours / gdaldem {one['seconds'] / two['seconds']:.2f}; kernel also gives aspect")
-        print(f"  largest difference {np.abs(x[both] - y[both]).max():.2e} degrees; cells with a value in one only: {(both != ((x != -9999) | (y != -9999))).sum()}")
+    for side in (asked.side, 2 * asked.side) if asked.large else (asked.side,):
+        with tempfile.TemporaryDirectory() as place:
+            folder = Path(place)
+            source = folder / "ground.tif"
+            write_ground(source, side)
+            if side == asked.side:
+                kernels(source, folder)
+            compare(source, folder, side, asked.threads)
+            one = in_its_own_process("slope", source, folder, "--threads", str(asked.threads))["seconds"]
+            stack(source, folder, side, asked.threads, one)
+            if asked.cluster:
+                cluster(source, folder, side)
     return 0
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["--ours"]:
-        ours(*sys.argv[2:4])
-    else:
-        sys.exit(main())
+    sys.exit(main())

@@ -1,12 +1,15 @@
 """Rasters are written whole, named, with unit and nodata, and read back as written."""
 
+import subprocess
+from functools import partial
+
 import numpy as np
 import pytest
 import rasterio
 
 from geoprofile.errors import OutputError
 from geoprofile.grid import Grid, Window
-from geoprofile.rasters import CLASS, StreamedRaster, file_sha256, write_raster
+from geoprofile.rasters import CLASS, NUMBER, StreamedRaster, file_sha256, write_raster
 
 GRID = Grid("EPSG:3158", 500_000.0, 5_800_000.0, 5.0, 300, 410)
 
@@ -135,3 +138,70 @@ def test_large_file_mode_is_decided_before_anything_is_written_T16(tmp_path, mon
         magic = raster._plain.read_bytes()[:4]
     assert magic == b"II+\x00", "43 is BigTIFF, 42 is not (TIFF 6.0; BigTIFF design, Aware Systems)"
     assert made["height"] == 33_000 and list(tmp_path.iterdir()) == []
+
+
+def test_streamed_in_any_order_and_written_whole_are_the_same_file(tmp_path):
+    array = _numbers()
+    whole = write_raster(tmp_path, "a.tif", array, GRID, name="a", title="A", unit="m")
+    with StreamedRaster(tmp_path, "b.tif", GRID, name="a", title="A", unit="m") as sink:
+        for window in reversed(list(GRID.windows(64))):
+            sink.write(window, array[window.slices])
+        streamed = sink.finish()
+    assert streamed.sha256 == whole.sha256
+
+
+def test_a_stream_that_is_left_unfinished_leaves_nothing_and_keeps_the_old_file(tmp_path):
+    """C6."""
+    before = write_raster(tmp_path, "a.tif", _numbers(), GRID, name="a", title="A", unit="m").sha256
+    with pytest.raises(KeyboardInterrupt), StreamedRaster(tmp_path, "a.tif", GRID, name="a", title="A", unit="m") as sink:
+        sink.write(Window(0, 0, 5, 5), np.zeros((5, 5)))
+        raise KeyboardInterrupt
+    assert [file.name for file in tmp_path.iterdir()] == ["a.tif"]
+    assert file_sha256(tmp_path / "a.tif") == before
+
+
+def test_a_window_that_does_not_match_its_cells_is_refused(tmp_path):
+    """T14: a short tile is never stretched."""
+    with StreamedRaster(tmp_path, "a.tif", GRID, name="a", title="A", unit="m") as sink:
+        with pytest.raises(OutputError, match="does not fit"):
+            sink.write(Window(0, 0, 10, 10), np.zeros((10, 9)))
+
+
+def test_what_changes_between_writing_and_reading_back_is_found(tmp_path):
+    """T17: values and what is told about them are compared before the file takes its name."""
+    for spoil in ("value", "unit"):
+        with StreamedRaster(tmp_path, "a.tif", GRID, name="a", title="A", unit="m") as sink:
+            sink.write(GRID.whole, _numbers())
+            if spoil == "unit":
+                sink.unit = "ft"
+            else:
+                sink._reads_back = partial(_spoiled, sink, sink._reads_back)
+            with pytest.raises(OutputError, match="differs"):
+                sink.finish()
+    assert list(tmp_path.iterdir()) == []
+
+
+def _spoiled(sink, reads_back) -> bool:
+    with rasterio.open(sink._plain, "r+") as plain:
+        plain.write(np.full((1, 1), 7.0, "float32"), 1, window=((250, 251), (300, 301)))
+    return reads_back()
+
+
+def _validator() -> bool:
+    try:
+        done = subprocess.run(["/usr/bin/python3", "-c", "import osgeo_utils.samples.validate_cloud_optimized_geotiff"], capture_output=True)
+    except OSError:
+        return False
+    return done.returncode == 0
+
+
+@pytest.mark.skipif(not _validator(), reason="GDAL's own check is not installed (Debian: python3-gdal)")
+@pytest.mark.parametrize("kind", [NUMBER, CLASS])
+def test_files_pass_gdals_own_check_of_cloud_optimised_files(tmp_path, kind):
+    array = _numbers() if kind == NUMBER else np.ones(GRID.shape, "uint8")
+    write_raster(tmp_path, "a.tif", array, GRID, name="a", title="A", unit="m" if kind == NUMBER else "", kind=kind)
+    check = subprocess.run(
+        ["/usr/bin/python3", "-m", "osgeo_utils.samples.validate_cloud_optimized_geotiff", "--full-check=yes", str(tmp_path / "a.tif")],
+        capture_output=True, text=True,
+    )  # fmt: skip
+    assert check.returncode == 0 and "is a valid cloud optimized GeoTIFF" in check.stdout, check.stdout + check.stderr

@@ -12,9 +12,11 @@ from .shared import (
     JsonOption,
     OutputOption,
     ProgressOption,
+    SchedulerOption,
     SetOption,
     ShowProgress,
     SurveyPath,
+    on_scheduler,
     print_json,
     run_with_progress,
     say,
@@ -30,11 +32,12 @@ def run(
     again: AgainOption = False,
     as_json: JsonOption = False,
     progress: ProgressOption = ShowProgress.auto,
+    scheduler: SchedulerOption = None,
 ) -> int:
     """Run everything: pits, attributes, terrain, surfaces, zones, salvage, outputs."""
     from .summary import problem_lines, summary_document, summary_lines
 
-    settings, folder = survey_settings(survey, set_)
+    settings, folder = survey_settings(survey, on_scheduler(set_, scheduler))
     done = run_with_progress(
         settings, folder, until="publish", output=output, again=again, progress=progress, as_json=as_json
     )

@@ -42,6 +42,18 @@ SetOption = Annotated[
         "--set", metavar="KEY=VALUE", help="Override one key of the survey file, as --set grid.cell_m=10.", show_default=False
     ),
 ]
+SchedulerOption = Annotated[
+    str | None,
+    typer.Option(
+        "--scheduler", metavar="ADDRESS", show_default=False,
+        help="Work on a cluster: the address of a dask.distributed scheduler, as tcp://host:8786; see explain run.scheduler.",
+    ),
+]  # fmt: skip
+
+
+def on_scheduler(overrides: list[str] | None, scheduler: str | None) -> list[str] | None:
+    """Overrides with ``--scheduler`` among them."""
+    return [*(overrides or []), f"run.scheduler={scheduler}"] if scheduler else overrides
 
 
 def survey_settings(survey: Path, overrides: list[str] | None, bare: dict | None = None):

@@ -16,9 +16,11 @@ from .shared import (
     JsonOption,
     OutputOption,
     ProgressOption,
+    SchedulerOption,
     SetOption,
     ShowProgress,
     SurveyPath,
+    on_scheduler,
     print_json,
     run_with_progress,
     say,
@@ -62,8 +64,9 @@ def surfaces(
     ] = False,
     as_json: JsonOption = False,
     progress: ProgressOption = ShowProgress.auto,
+    scheduler: SchedulerOption = None,
 ) -> int:
-    settings, folder = survey_settings(survey, set_)
+    settings, folder = survey_settings(survey, on_scheduler(set_, scheduler))
     run = run_with_progress(settings, folder, until="surfaces", output=output, again=again, progress=progress, as_json=as_json)
     if explain is not None:
         from .explain_surface import explain_place
@@ -87,9 +90,10 @@ def _command(name: str, help_text: str) -> Callable:
         again: AgainOption = False,
         as_json: JsonOption = False,
         progress: ProgressOption = ShowProgress.auto,
+        scheduler: SchedulerOption = None,
     ) -> int:
         bare = bare_survey(name, survey)
-        settings, folder = survey_settings(survey, set_, bare)
+        settings, folder = survey_settings(survey, on_scheduler(set_, scheduler), bare)
         run = run_with_progress(
             settings, folder, until=name, output=output, again=again, progress=progress, as_json=as_json
         )

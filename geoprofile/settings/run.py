@@ -17,3 +17,9 @@ class RunSettings(Settings):
         description="address of a dask.distributed scheduler, as tcp://host:8786; survey and output folder must lie on storage "
         "that all its workers share under the same path",
     )
+    block_tiles: int | None = Field(
+        None,
+        ge=1,
+        description="tiles (512 or 1,024 cells wide) along the side of a block, the piece of work of one task; none given = 2 by 1 "
+        "here, 4 by 4 on a cluster",
+    )

@@ -1,0 +1,136 @@
+"""The blocks on a real scheduler and two worker processes of this machine; one of them is killed midway."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+
+import numpy as np
+import pytest
+import rasterio
+
+from geoprofile.blocks import workers
+from geoprofile.context import Context
+from geoprofile.errors import Cancelled, InputError
+from geoprofile.progress import Progress
+from geoprofile.record import Record
+from geoprofile.settings.run import RunSettings
+from geoprofile.settings.survey import GridSettings, SurveySettings
+from geoprofile.settings.terrain import TerrainSettings
+from geoprofile.terrain.stage import compute_terrain
+
+pytest.importorskip("distributed", reason="dask.distributed is not installed (extra: cluster)")
+PATIENCE_S = 60
+
+
+@pytest.fixture(scope="module")
+def machines(tmp_path_factory):
+    """(address of the scheduler, its two worker processes); no nanny restarts a worker."""
+    folder = tmp_path_factory.mktemp("cluster")
+    file = folder / "scheduler.json"
+    environment = {**os.environ, "DASK_DISTRIBUTED__COMM__TIMEOUTS__CONNECT": "10s"}
+
+    def start(module, *options):
+        return subprocess.Popen(
+            [sys.executable, "-m", f"distributed.cli.{module}", *options], cwd=folder, env=environment,
+            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+
+    scheduler = start("dask_scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard", "--scheduler-file", str(file))
+    pair = [
+        start("dask_worker", "--scheduler-file", str(file), "--nthreads", "1", "--no-nanny", "--no-dashboard", "--local-directory", str(folder))
+        for _ in range(2)
+    ]  # fmt: skip
+    try:
+        address = _address(file)
+        _wait_for_two(address)
+        yield address, pair
+    finally:
+        for process in (*pair, scheduler):
+            process.kill()
+            process.wait()
+
+
+def _address(file) -> str:
+    end = time.monotonic() + PATIENCE_S
+    while time.monotonic() < end:
+        try:
+            return json.loads(file.read_text())["address"]
+        except (OSError, ValueError):
+            time.sleep(0.05)
+    raise RuntimeError("no scheduler")
+
+
+def _wait_for_two(address: str) -> None:
+    from distributed import Client
+
+    with Client(address, timeout=PATIENCE_S, set_as_default=False) as client:
+        client.wait_for_workers(2, timeout=PATIENCE_S)
+
+
+class At(Progress):
+    """Does something once, when so many steps are done."""
+
+    def __init__(self, done: int, action) -> None:
+        super().__init__()
+        self.at, self.action = done, action
+
+    def show(self, task) -> None:
+        if task.done >= self.at and self.action:
+            action, self.action = self.action, None
+            action(self)
+
+
+def write_ground(path) -> None:
+    y, x = np.mgrid[:1100, :1300]
+    z = (300 + 6 * np.sin(x / 40) * np.cos(y / 55) + 0.002 * x).astype("float32")
+    z[(x - 600) ** 2 + (y - 500) ** 2 < 90**2] = -9999
+    with rasterio.open(
+        path, "w", driver="GTiff", height=1100, width=1300, count=1, dtype="float32", crs="EPSG:32614", nodata=-9999,
+        transform=rasterio.Affine(5, 0, 500_000, 0, -5, 5_500_000), tiled=True,
+    ) as sink:  # fmt: skip
+        sink.write(z, 1)
+        sink.units = ("m",)
+
+
+def test_a_killed_worker_and_a_stopped_run_change_nothing(machines, tmp_path):
+    """T13, T15: the outputs of two workers, one of them killed midway, are those of this process, byte for byte."""
+    address, pair = machines
+    write_ground(tmp_path / "dem.tif")
+    settings = TerrainSettings(
+        elevation="dem.tif", analysis_scale_m=20, relative_elevation_radius_m=60,
+        derive=("slope", "plan_curvature", "relative_elevation", "landform_element"),
+    )  # fmt: skip
+
+    def terrain(folder: str, progress: Progress, **run):
+        context = Context(
+            SurveySettings(name="Invented", crs="EPSG:32614"), GridSettings(), tmp_path, tmp_path / folder, progress, RunSettings(**run)
+        )
+        return compute_terrain(settings, context, Record("terrain", {}))
+
+    here = terrain("here", Progress())
+
+    with pytest.raises(Cancelled):
+        terrain("there", At(3, lambda progress: progress.cancel()), scheduler=address, block_tiles=1)
+    kept = {file: file.stat().st_mtime_ns for file in (tmp_path / "there" / ".blocks").rglob("*.npz")}
+    assert len(kept) >= 3
+    assert list((tmp_path / "there" / "terrain").iterdir()) == [], "a cancel leaves no half file"
+
+    def kill_one(progress):
+        assert {file: file.stat().st_mtime_ns for file in kept} == kept, "finished blocks are taken up, not computed again"
+        pair[0].kill()
+
+    there = terrain("there", At(len(kept) + 1, kill_one), scheduler=address, block_tiles=1)
+    assert pair[0].wait(PATIENCE_S) != 0
+    assert {k: r.sha256 for k, r in there.rasters.items()} == {k: r.sha256 for k, r in here.rasters.items()}
+    assert there.notes == here.notes
+    assert not (tmp_path / "there" / ".blocks").exists(), "block files are removed when they have been put together"
+
+
+def test_an_address_where_nobody_answers_is_said(tmp_path, monkeypatch):
+    monkeypatch.setattr("geoprofile.cluster.PATIENCE_S", 1)
+    with pytest.raises(InputError, match="does not answer"), workers(RunSettings(scheduler="tcp://127.0.0.1:1"), tmp_path):
+        raise AssertionError("connected")
