@@ -24,6 +24,9 @@ from .shared import (
 def check(
     survey: SurveyPath = Path("."),
     every: Annotated[bool, typer.Option("--every", help="List every problem with its file and row.")] = False,
+    show_reading: Annotated[
+        bool, typer.Option("--show-reading", help="Print field notes with what was understood and what was left. Also for a bare text file.")
+    ] = False,
     output: OutputOption = None,
     set_: SetOption = None,
     as_json: JsonOption = False,
@@ -32,6 +35,9 @@ def check(
     """Read the survey file and the descriptions, and list every problem once with what to do."""
     from .stages import bare_survey
     from .summary import problem_lines, summary_document
+
+    if show_reading:
+        return _show_reading(survey, set_, as_json)
 
     settings, folder = survey_settings(survey, set_, bare_survey("check", survey))
     run = run_with_progress(
@@ -58,6 +64,25 @@ def check(
                 "stages": {name: summary_document(product) for name, product in run.products.items()},
             }
         )
+    return 0
+
+
+def _show_reading(survey: Path, set_: list[str] | None, as_json: bool) -> int:
+    """Print the notes of a survey, or of a bare text file, with what was read of them."""
+    from ..pits.notes.reader import READER
+    from ..pits.notes.show import reading_document, reading_lines
+    from ..pits.opening import notes_path
+
+    if survey.is_file() and survey.suffix.lower() in READER.suffixes:
+        path, unit = survey, "cm"
+    else:
+        settings, folder = survey_settings(survey, set_, None)
+        path, unit = notes_path(settings.pits, folder), settings.pits.depth_unit or "cm"
+    notes = READER.read_notes(path, depth_unit=unit)
+    for line in reading_lines(notes):
+        say(line, as_json)
+    if as_json:
+        print_json({"ok": True, "command": "check", "reading": reading_document(notes)})
     return 0
 
 

@@ -85,17 +85,17 @@ def _depths(mapped: Mapped, settings: PitsSettings, ids: np.ndarray) -> tuple[di
         column = mapped.columns["depth"][0]
         upper, lower = read_ranges(mapped, column, settings, ids)
         where = "depth"
-    elif not (mapped.has("upper_depth") or mapped.has("lower_depth")):
-        raise InputError("no column of the horizons table is known to hold depths", where=f"{mapped.raw.file}, {mapped.raw.sheet}".rstrip(", "),
+    elif not mapped.has("upper_depth"):
+        raise InputError("no column of the horizons table is known to hold the upper depth", where=f"{mapped.raw.file}, {mapped.raw.sheet}".rstrip(", "),
                          found=", ".join(mapped.raw.cells.columns), remedy='name them: upper_depth = "...", lower_depth = "..." in [pits.columns.horizons]')
     else:
         count = len(ids)
         blank = np.full(count, np.nan)
         nothing = Depths(blank, blank, blank, np.zeros(count, bool), np.ones(count, bool))
-        upper = read_depths(mapped, mapped.columns["upper_depth"][0], settings, ids) if mapped.has("upper_depth") else nothing
+        upper = read_depths(mapped, mapped.columns["upper_depth"][0], settings, ids)
         lower = read_depths(mapped, mapped.columns["lower_depth"][0], settings, ids, ~upper.ok) if mapped.has("lower_depth") else nothing
         column = mapped.columns["lower_depth" if mapped.has("lower_depth") else "upper_depth"][0]
-        where = "upper_depth" if mapped.has("upper_depth") else "lower_depth"
+        where = "upper_depth"
     unit = row_units(mapped, column, settings, ids) if not mapped.has("depth_unit") else np.full(len(ids), "")
     if len(unit):
         deepest = np.nanmax(lower.value, initial=-np.inf)

@@ -25,6 +25,14 @@ def open_table(source: TableSource | PointsSource, settings: PitsSettings, conte
     return replace(raw, file=source.file, notes=tuple(f"{source.file}: {note}" for note in raw.notes))
 
 
+def notes_path(settings: PitsSettings | None, folder: Path) -> Path:
+    """The file of field notes that a survey names. Raises InputError where it names none."""
+    source = settings and (settings.notes or next((one for one in (settings.horizons, settings.pits) if one and one.file.endswith((".txt", ".md", ".text"))), None))
+    if not source:
+        raise InputError("the survey names no field notes", where="[pits]", remedy='add notes = { file = "notes.txt" }')
+    return (folder / source.file).resolve()
+
+
 def choose_reader(source: TableSource | PointsSource, settings: PitsSettings, context: Context, what: str) -> tuple[Path, object]:
     """The path of a source and its reader: the named one, or by the file's ending.
 

@@ -15,7 +15,7 @@ from .tokens import tokens
 HEAD = 220
 """A horizon's designation and depths stand within this many characters of its beginning."""
 
-_ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}(?=[A-Z]))?\^?[A-Z][A-Za-z@]{0,9}['\u2019\u2032\"]{0,2}[a-z]{0,5}\d{0,2}['\u2019\u2032]?"
+_ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}\s?(?=[A-Z]))?\^?[A-Z][A-Za-z@]{0,9}['\u2019\u2032\"]{0,2}[a-z]{0,5}\d{0,2}['\u2019\u2032]?"
 _DESIGNATION = re.compile(rf"(?:{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*|[A-Z](?: [a-z]){{1,3}}(?=[\s,]))")
 _STRONG = re.compile(r"\s*(?:-{2,3}|[\u2010-\u2015\u2212]|:|(?<=\s)-(?=\s))\s*")
 _WEAK = re.compile(r"[\s,.;(]*")
@@ -104,7 +104,8 @@ def _ends(found: re.Match) -> list[int]:
 
 
 def _joined(written: str) -> str:
-    return written.replace(" ", "") if re.fullmatch(r"[A-Z](?: [a-z])+", written) else written.strip()
+    written = re.sub(r"^([IVX]+) (?=[A-Z])", r"\1", written.strip())
+    return written.replace(" ", "") if re.fullmatch(r"[A-Z](?: [a-z])+", written) else written
 
 
 @lru_cache(maxsize=20_000)

@@ -36,7 +36,7 @@ def read_header(text: str, start: int, end: int) -> Header:
     state = _default_state(text, start, end)
     if state:
         header.default_state = state[0]
-        header.found.append(Found("default state of colours", state[0], state[1], state[2]))
+        header.found.append(Found("colours are", state[0], state[1], state[2]))
         taken.append(state[1:])
     _series(header, text, start, end, taken)
     _labels(header, text, start, end, taken)
@@ -90,7 +90,7 @@ def _labels(header: Header, text: str, start: int, end: int, taken: list) -> Non
 
 
 def _next_stop(text: str, at: int, end: int) -> int:
-    found = re.compile(r"[;\n]").search(text, at, end)
+    found = re.compile(r"[;\n]|\.\s+(?=[A-Z])").search(text, at, end)
     return found.start() if found else end
 
 

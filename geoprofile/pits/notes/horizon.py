@@ -112,7 +112,7 @@ def _take(horizon: Horizon, what: str, start: int, end: int, said: Said, text: s
             return
     horizon.cells.update(cells)
     horizon.notes += said.notes
-    horizon.found.append(Found(what, ", ".join(cells.values()) or text[start:end], start, end))
+    horizon.found.append(Found(what, (" " if what in ("structure", "boundary") else ", ").join(cells.values()) or text[start:end], start, end))
     if said.keep:
         horizon.kept.append(place)
 

@@ -8,6 +8,7 @@ against the cells later, as for any table.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cache, lru_cache
 
 from ...vocabulary.conventions import CONVENTIONS
@@ -21,6 +22,8 @@ FROM_TABLES = {
 }
 """Kind of term in the vocabulary -> kind of word in a phrase."""
 
+LONG_WORD = 8
+"""Letters from which on a word may be misspelt and still be known."""
 HUES = ("YR", "RP", "GY", "BG", "PB", "R", "Y", "G", "B", "P")
 MARKS = {",": "comma", ";": "semi", ":": "colon", "=": "colon", "(": "open", "[": "open", ")": "close", "]": "close", "-": "dash", ".": "stop"}
 NUMERIC = ("number", "percent_of", "colour", "ph", "name")
@@ -36,6 +39,8 @@ class Item:
     values: dict[str, object]
     start: int
     end: int
+    slip: str = ""
+    """The word that a misspelt one was read as."""
 
 
 @dataclass(frozen=True)
@@ -115,7 +120,10 @@ def items(text: str) -> tuple[Item, ...]:
     at = 0
     while at < len(pieces):
         count, values = _next(pieces, at, known)
-        found.append(Item(known.char(values), values, pieces[at].start, pieces[at + count - 1].end))
+        slip = _nearest(pieces[at].key) if values.keys() == {"word"} and pieces[at].kind == "word" and len(pieces[at].key) >= LONG_WORD else ""
+        if slip:
+            values = dict(known.by_first[slip][-1][1])
+        found.append(Item(known.char(values), values, pieces[at].start, pieces[at + count - 1].end, slip))
         at += count
     return tuple(found)
 
@@ -140,6 +148,13 @@ def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, 
     if _is_code(token.text, known):
         return 1, {"letter" if len(token.text) == 1 else "texture": token.text}
     return listed or (1, {"word": token.text})
+
+
+@lru_cache(maxsize=20_000)
+def _nearest(word: str) -> str:
+    """The long word that a misspelling surely means (``effervescemt``); '' where none is near enough."""
+    near = get_close_matches(word, [first for first, entries in lexicon().by_first.items() if len(first) >= LONG_WORD and len(entries[-1][0]) == 1], 1, 0.88)
+    return near[0] if near else ""
 
 
 def _listed(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, object]] | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 
 from ...vocabulary.tables import table
@@ -36,7 +36,9 @@ class Said:
 
 def meaning(phrase: Phrase, text: str) -> Said:
     """What one phrase says; ``text`` is the piece of text it was found in."""
-    return _OF[phrase.what](phrase.items, text[phrase.start : phrase.end])
+    said = _OF[phrase.what](phrase.items, text[phrase.start : phrase.end])
+    slips = tuple(f"{text[item.start : item.end]} read as {item.slip}" for item in phrase.items if item.slip)
+    return replace(said, notes=said.notes + slips) if slips else said
 
 
 def _matrix(items: tuple[Item, ...], words: str) -> Said:
@@ -83,7 +85,7 @@ def _structure(items: tuple[Item, ...], words: str) -> Said:
     units: list[tuple[str, dict[str, list[str]]]] = []
     join, now, notes = "", {}, []
     last_join = " and "
-    for number, item in enumerate(items):
+    for item in items:
         kinds = item.values
         if "parting" in kinds:
             units.append((join, now))
@@ -169,8 +171,9 @@ def _reaction(items: tuple[Item, ...], words: str) -> Said:
             said.cells["ph"] = str(item.values["ph"])
         elif "reaction" in item.values:
             said.cells["reaction"] = now = str(item.values["reaction"])
-            if now.split()[0] not in words.casefold().split():
-                said.notes = (f"{words.split('(')[0].strip()} is called {now} now",)
+            written = " ".join(words.split("(")[0].split(",")[0].casefold().split())
+            if now.split()[0] not in written:
+                said.notes = (f"{written} is called {now} now",)
     return said
 
 
@@ -242,5 +245,5 @@ _OF: dict[str, Callable[[tuple[Item, ...], str], Said]] = {
     "calcareous": _calcareous, "reaction": _reaction, "consistence": _consistence, "mottles": _mottles, "fragments": _fragments,
     "thickness": _thickness, "electrical_conductivity": _number_of("ec"), "sodium_ratio": _number_of("sar"),
     "lime": _number_of("caco3"), "organic_carbon": _number_of("organic carbon"), "fractions": _fractions,
-    "roots": lambda items, words: Said({"roots": words}), "thing": lambda items, words: Said(keep=True),
+    "roots": lambda items, words: Said({"roots": words}), "feature": lambda items, words: Said(keep=True),
 }  # fmt: skip

@@ -42,10 +42,12 @@ def read_profiles(text: str) -> list[Profile]:
     """All pits of a text, in its order. A text without any horizon gives none."""
     gathered = [one for one in _gather(text) if one.entries]
     profiles = []
+    for_all = ""
     for number, one in enumerate(gathered):
         header = read_header(text, one.start, one.head_end)
-        if not header.default_state and number == 0 and len(gathered) == 1:
-            header.default_state = ""
+        if number == 0 and header.default_state and _before_first_pit(text, header, one):
+            for_all = header.default_state
+        header.default_state = header.default_state or for_all
         profile = Profile(header, one.start, one.ends[-1], tail=one.tail)
         for entry, end in zip(one.entries, one.ends):
             profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series))
@@ -99,6 +101,12 @@ def _gather(text: str) -> list[_Open]:
     for one in pits:
         one.tail += one.doubtful
     return pits
+
+
+def _before_first_pit(text: str, header: Header, one: _Open) -> bool:
+    """Whether the sentence on colours stands above the first pit's own head: then it is for the whole file."""
+    said = next(found.start for found in header.found if found.what == "colours are")
+    return any(starts_pit(line.group()) and line.start() > said for line in re.finditer(r"[^\n]+", text[: one.head_end]))
 
 
 def starts_pit(line: str) -> bool:

@@ -116,7 +116,10 @@ def _acid_to(profile: Profile, unit: str) -> float | None:
     """
     if not profile.header.is_series:
         return None
-    stated = [horizon.entry.depths for horizon in profile.horizons if horizon.cells.get("effervescence") and horizon.entry.depths]
+    stated = [
+        one.entry.depths for one in profile.horizons
+        if one.cells.get("effervescence") and one.entry.depths and not one.entry.designation.lstrip("23456").startswith("R")  # rock is not soil
+    ]  # fmt: skip
     limits = [depths.lower or depths.upper for depths in stated]
     return max((limit.high * CM_IN[depths.unit or unit] for limit, depths in zip(limits, stated)), default=None)
 

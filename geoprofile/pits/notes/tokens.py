@@ -10,7 +10,7 @@ from ...vocabulary.tables import table
 
 _PIECES = re.compile(
     r"(?P<number>\d+(?:\.\d+)?|\.\d+)"
-    r"|(?P<word>[^\W\d_]+(?:['\u2019\-\u2010\u2011/][^\W\d_]+)*\d?(?![\d.])|[^\W\d_]+)"
+    r"|(?P<word>[^\W\d_]+(?:['\u2019\-\u2010\u2011/][^\W\d_]+)*(?:\d(?![\d./]))?)"
     r"|(?P<mark>-{1,3}|[\u2010-\u2015\u2212]|%|[^\w\s])"
 )
 _MUNSELL_SLIP = re.compile(r"(?<![A-Za-z0-9])(?!10)(?:(?P<ten>[lI1][O0o])|(?P<half>[27]\.?)(?P<five>\.?[Ss]))(?=\s?(?:YR|GY|R|Y|G|B)\s?\d)")
