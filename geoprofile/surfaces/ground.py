@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from ..context import Context
+from ..errors import InputError
 from ..grid import Grid
 from ..problems import Problem
 from ..products import Attributes, Pits, Terrain
@@ -33,6 +34,8 @@ def lay_ground(pits: Pits, attributes: Attributes, terrain: Terrain | None, cont
     geometry = attributes.pits.geometry
     x, y = geometry.x.to_numpy(float), geometry.y.to_numpy(float)
     grid = surface_grid(terrain, context, x, y, area)
+    if terrain is not None:
+        _refuse_terrain_elsewhere(grid, x, y)
     strata = read_strata(context, grid)
     wanted = inside_area(area, grid) & (strata.cells > 0)
     if terrain is not None and "elevation" in terrain.rasters:
@@ -47,6 +50,19 @@ def lay_ground(pits: Pits, attributes: Attributes, terrain: Terrain | None, cont
         located[name] = located["pit_id"].map(known[name])
     visits = pits.record.settings.get("pits", {}).get("visits", "latest")
     return Ground(grid, wanted, strata, located, terrain, visits)
+
+
+def _refuse_terrain_elsewhere(grid: Grid, x: np.ndarray, y: np.ndarray) -> None:
+    placed = np.isfinite(x) & np.isfinite(y)
+    if placed.any() and not grid.cells_of(x[placed], y[placed])[2].any():
+        west, south, east, north = grid.bounds
+        raise InputError(
+            "no pit lies on the elevation raster",
+            where="terrain.elevation",
+            found=f"pits from {x[placed].min():.0f} E {y[placed].min():.0f} N to {x[placed].max():.0f} E {y[placed].max():.0f} N",
+            allowed=f"{west:.0f} to {east:.0f} E, {south:.0f} to {north:.0f} N in {grid.crs}",
+            remedy="give the raster of this survey, or check the pits' coordinate system and zone",
+        )
 
 
 def position_problems(ground: Ground) -> list[Problem]:

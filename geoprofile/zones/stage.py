@@ -52,7 +52,7 @@ def draw_zones(
 ) -> Zones:
     """Draft zones (MultiPolygons that tile the mapped area) and one pair of tables a grouping.
 
-    ``tables``: ``zones``, ``strata``, ``recorded_soils``, ``landform_elements``, ``parcels`` (one row a
+    ``tables``: ``whole_survey``, ``zones``, ``strata``, ``recorded_soils``, ``landform_elements``, ``parcels`` (one row a
     group: hectares, pits); ``zone_attributes`` ... (one row a group and attribute); ``zone_presence`` ...
     (share of pits with a feature); ``zone_pits_below`` ... (pits below stated limits); ``parcel_classes``,
     ``parcel_surfaces``, ``parcel_limits``; ``route`` (one row a pit by chainage), ``routes`` and
@@ -92,7 +92,7 @@ def draw_zones(
             groupings.append(
                 Grouping(key, singular, plural, told, group_of_pits(own_pits, frame, key, plural, findings))
             )
-    groupings.append(_recorded_soils(pits, own_pits))
+    groupings += [_whole_survey(own_pits, area), _recorded_soils(pits, own_pits)]
     elements = by_landform_element(own_pits, terrain, area, context, findings)
     if elements is not None:
         groupings.append(elements)
@@ -220,6 +220,15 @@ def _no_zones(crs: str) -> gpd.GeoDataFrame:
     )  # fmt: skip
 
 
+def _whole_survey(own_pits: gpd.GeoDataFrame, area: shapely.Geometry | None) -> Grouping:
+    """All pits as one group: a wellsite of five pits has nothing else."""
+    groups = pd.DataFrame({"survey": pd.Series(["whole survey"], dtype="str")})
+    if area is not None:
+        groups["area_ha"] = hectares([area.area])
+    members = pd.Series("whole survey", index=pd.Index(own_pits["pit_id"], dtype="str"), dtype="str")
+    return Grouping("survey", "survey", "whole_survey", groups, members)
+
+
 def _recorded_soils(pits: Pits, own_pits: gpd.GeoDataFrame) -> Grouping:
     """Pits by the soil their surveyor gave them; needs no place."""
     recorded = pits.pits.set_index("pit_id")["recorded_soil"].reindex(own_pits["pit_id"]).fillna("").str.strip()
@@ -230,7 +239,7 @@ def _recorded_soils(pits: Pits, own_pits: gpd.GeoDataFrame) -> Grouping:
 
 def _pit_places(own_pits: gpd.GeoDataFrame, groupings: list[Grouping]) -> pd.DataFrame:
     table = pd.DataFrame({"pit_id": own_pits["pit_id"].astype("str")})
-    for grouping in groupings:
+    for grouping in (one for one in groupings if one.key != "survey"):
         table[grouping.key] = grouping.of_pit.reindex(table["pit_id"]).fillna("").astype("str").to_numpy()
     return table
 

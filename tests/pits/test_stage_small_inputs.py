@@ -169,3 +169,10 @@ def test_input_15_notes_come_through_as_typed_and_a_blank_place_is_listed(read_s
     assert set(pits.pits["date"]) == {"2024-05-31"}
     assert np.isfinite(pits.pits["slope_percent"].dropna()).all() and pits.pits["slope_percent"].notna().sum() == 5
     assert len(problems(pits, check="value", severity="error")) == 9
+
+
+def test_a_horizons_table_without_an_upper_depth_stops_with_the_headings_found(read_survey):
+    """Not one problem a row: the column is missing, so nothing of the table can be used."""
+    with pytest.raises(InputError, match="upper depth") as caught:
+        read_survey({"h.csv": "pit_id,designation,bottom\n1,Ah,10\n1,Bm,30\n"}, horizons={"file": "h.csv"}, depth_unit="cm")
+    assert "designation" in caught.value.found and "upper_depth" in caught.value.remedy

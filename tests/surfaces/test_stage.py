@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from geoprofile import store
-from geoprofile.errors import Cancelled, PluginError, SettingsError, TooLittleData
+from geoprofile.errors import Cancelled, InputError, PluginError, SettingsError, TooLittleData
 from geoprofile.grid import Grid
 from geoprofile.products import Surfaces
 
@@ -376,3 +376,34 @@ def test_a_cancelled_run_stops(made, map_it, make_context, a_record):
     with pytest.raises(Cancelled):
         map_surfaces(*made, None, SurfacesSettings(), context, a_record())
     assert not (context.output / "surfaces").exists()
+
+
+@pytest.mark.parametrize("bounded", [False, True])
+def test_K18_pits_are_limited_by_distance_and_number_and_too_few_give_no_value(invented, map_it, bounded):
+    points = invented.scattered(60)
+    points[:, 0] = np.where(points[:, 0] > invented.ORIGIN[0] + 600, points[:, 0] - 600, points[:, 0])  # none in the east
+    points = np.vstack([points, invented.ORIGIN + [780.0, 400.0]])  # but one
+    values = invented.measured(np.maximum(invented.field(points, model=("spherical", 2, 30, 400), mean=20), 1))
+    if bounded:
+        values[:10] = [(low, np.inf, "at_least", "present") for low, *_ in values[:10]]
+    made = invented.products(points, {THICK: values}, [invented.definition(THICK, can_be_absent=False)])
+    surfaces, context = map_it(made, {"nearest_pits": 12, "pits_within_m": 150.0, "reach_m": 5000.0})
+    (surface,) = surfaces.surfaces
+    assert "from the nearest 12 pits within 150 m" in surface.model and "none where fewer than 3 are near" in surface.model
+    estimate, reliability = (read(surfaces, context, key) for key in (surface.estimate, surface.reliability))
+    row, column, _ = surfaces.grid.cells_of(*points[-1:].T)
+    assert np.isnan(estimate[row, column]).all(), "one pit alone is too few"
+    assert np.isfinite(estimate).any() and np.isnan(estimate).any()
+    assert np.array_equal(np.isfinite(estimate), reliability == 1), "where there is no value the reason is told"
+    far = map_it(made, {"reach_m": 5000.0})[0]
+    assert np.isfinite(read(far, context, surface.estimate)).all(), "without a limit all pits speak everywhere"
+
+
+def test_an_elevation_raster_of_another_place_is_refused_with_both_extents(invented, map_it):
+    """T11: no pit on the raster is a mistake of the survey file, not a map without pits."""
+    grid = Grid(invented.CRS, *(invented.ORIGIN + [50_000, 900]), 10, 20, 20)
+    points = invented.scattered(30)
+    made = invented.products(points, {THICK: invented.measured(np.arange(30.0))}, [invented.definition(THICK)])
+    with pytest.raises(InputError, match="no pit lies on the elevation raster") as caught:
+        map_it(made, {}, terrain=lambda context: invented.terrain(context, grid, elevation=lambda x, y: x * 0 + 300.0))
+    assert "E" in caught.value.found and "EPSG" in caught.value.allowed

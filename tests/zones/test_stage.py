@@ -300,3 +300,12 @@ def test_the_record_of_a_route_counts_chainage_from_its_start(make_context, a_re
     assert route["depth_to_carbonates_text"].tolist() == [">60", "20", "40"]
     assert zones.tables["route_attributes"]["text"].tolist() == ["20 to 40 in 2 of 3; >60 in 1"]
     assert zones.tables["routes"]["length_m"].tolist() == [300]
+
+
+def test_the_whole_survey_is_a_table_even_without_zones_strata_or_parcels(make_pits, at, make_context, a_record):
+    """A wellsite of five pits has nothing else."""
+    pits, attributes = make_pits([(str(n), at(10 * n, 10), {"depth_to_carbonates": measured(10 * n)}) for n in range(1, 6)])
+    zones = draw_zones(pits, attributes, None, None, ZonesSettings(), make_context(), a_record("zones"))
+    row = zones.tables["survey_attributes"].iloc[0]
+    assert (zones.tables["whole_survey"]["pits"].tolist(), row["pits"], row["mean_cm"]) == ([5], 5, 30.0)
+    assert "survey" not in zones.tables["pit_places"].columns
