@@ -79,7 +79,7 @@ def irregular_ground(seed: int, height: int, width: int) -> np.ndarray:
 
 EVERYTHING = (
     "slope", "aspect", "profile_curvature", "plan_curvature", "tangential_curvature", "mean_curvature",
-    "relative_elevation", "height_within_relief", "radiation", "landform_element",
+    "relative_elevation", "height_within_relief", "radiation", "hillshade", "landform_element",
 )  # fmt: skip
 
 

@@ -18,6 +18,7 @@ Derivative = Literal[
     "relative_elevation",
     "height_within_relief",
     "radiation",
+    "hillshade",
     "wetness_index",
     "catchment_area",
     "height_above_channel",

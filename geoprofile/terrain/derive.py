@@ -16,6 +16,7 @@ from ..blocks import Tile
 from ..grid import Grid
 from ..kernels.terrain_radiation import radiation
 from ..kernels.terrain_relief import height_within_relief
+from ..kernels.terrain_shade import hillshade
 from ..kernels.terrain_sums import cells_in, half_widths, halo_of, relative_elevation
 from ..kernels.terrain_window import EVANS, HORN, derivatives
 from ..rasters import CLASS, NUMBER
@@ -128,6 +129,8 @@ class Derivation:
             day = settings.radiation_day_of_year
             told, unit = (", level ground = 1", "1") if settings.radiation_relative else ("", "MJ/m2")
             made.append(Output("radiation", f"Potential incoming radiation on day {day} of the year{told}", unit))
+        if "hillshade" in asked:
+            made.append(Output("hillshade", "Hillshade, light from the north-west 45 degrees high (1 dark, 255 light)", "1"))
         return made
 
     def __call__(self, tile: Tile, z: np.ndarray) -> tuple[list[np.ndarray], Counter]:
@@ -176,6 +179,8 @@ class Derivation:
             yield radiation(
                 first, cell, self.settings.radiation_day_of_year, self.latitude, relative=self.settings.radiation_relative
             )
+        if "hillshade" in asked:
+            yield hillshade(z, cell)
         if self.smoothed:
             yield first
 

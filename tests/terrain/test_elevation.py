@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import rasterio
 
 from geoprofile.errors import InputError
+from geoprofile.grid import Window
 from geoprofile.settings.terrain import TerrainSettings
 from geoprofile.terrain.elevation import open_elevation
+from geoprofile.terrain.missing import Scan, scan, suspects
 
 UTM32 = "EPSG:32632"
 HILLS = 300 + np.add.outer(np.sin(np.arange(12.0)), np.cos(np.arange(14.0)))
@@ -171,3 +174,100 @@ def test_oblong_cells_are_warped_and_said(write_elevation, tmp_path):
     inner = np.s_[2:-2, 2:-2]
     np.testing.assert_allclose(found.metres[inner], expected[inner], atol=1e-6)
     assert any("bilinear" in note and "not square" in note for note in found.notes)
+
+
+def tiles_of(write_elevation, z, cuts=((slice(0, 7), slice(0, 9)), (slice(0, 7), slice(9, 14)), (slice(7, 12), slice(0, 14))), shift=0.0):
+    """The raster cut into files that lie where they belong; the last one moved by ``shift`` cells."""
+    names = []
+    for number, (rows, columns) in enumerate(cuts):
+        moved = shift if number == len(cuts) - 1 else 0.0
+        place = (500_000.0 + 10 * (columns.start + moved), 5_400_000.0 - 10 * rows.start, 10.0)
+        names.append(write_elevation(z[rows, columns], place, name=f"tile {number}.tif", nodata=-9999))
+    return names
+
+
+def opened_together(path, names, **answers):
+    return open_elevation([path / name for name in names], TerrainSettings(elevation_unit="m", **answers), crs=UTM32)
+
+
+def test_tiles_on_one_lattice_are_joined_without_a_seam(write_elevation, tmp_path):
+    """T8: no new gaps inside, no cell moved, whatever the order."""
+    names = tiles_of(write_elevation, HILLS)
+    for order in (names, names[::-1]):
+        found = opened_together(tmp_path, order)
+        assert np.array_equal(found.metres, HILLS)
+        assert (found.grid.west, found.grid.north) == (500_000, 5_400_000)
+    assert any("3 elevation rasters joined" in note for note in found.notes)
+    window = Window(5, 7, 6, 5)
+    assert np.array_equal(found.read(window), HILLS[window.slices])
+
+
+def test_a_tile_off_the_lattice_is_refused_by_name(write_elevation, tmp_path):
+    """T8: nothing is snapped."""
+    with pytest.raises(InputError, match="off the cells") as caught:
+        opened_together(tmp_path, tiles_of(write_elevation, HILLS, shift=0.4))
+    assert "tile 2.tif" in str(caught.value) and "0.400 cells east" in str(caught.value)
+
+
+def test_a_tile_with_other_cells_is_refused(write_elevation, tmp_path):
+    """T7, T8."""
+    names = tiles_of(write_elevation, HILLS)
+    names.append(write_elevation(HILLS[:4, :4], (500_140.0, 5_400_000.0, 5.0), name="finer.tif"))
+    with pytest.raises(InputError, match="different cells"):
+        opened_together(tmp_path, names)
+
+
+def test_where_tiles_overlap_the_first_with_elevation_counts(write_elevation, tmp_path):
+    first = HILLS.copy()
+    first[5:, :] = np.nan
+    names = [write_elevation(first, name="first.tif"), write_elevation(HILLS + 1, name="second.tif")]
+    assert np.array_equal(opened_together(tmp_path, names).metres, np.where(np.isnan(first), HILLS + 1, first))
+
+
+def test_a_marker_in_any_tile_is_found(write_elevation, tmp_path):
+    """T1."""
+    z = HILLS.copy()
+    z[10, 10] = -32768
+    with pytest.raises(InputError, match="-32768 in 1 cells"):
+        opened_together(tmp_path, tiles_of(write_elevation, z))
+
+
+def test_a_raster_of_classes_is_no_elevation(tmp_path):
+    """T19: codes are never averaged or sloped."""
+    with rasterio.open(
+        tmp_path / "classes.tif", "w", driver="GTiff", height=9, width=9, count=1, dtype="uint8", crs=UTM32,
+        transform=rasterio.Affine(10, 0, 500_000, 0, -10, 5_400_000),
+    ) as sink:  # fmt: skip
+        sink.write(np.full((9, 9), 3, "uint8"), 1)
+        sink.write_colormap(1, {3: (10, 120, 10, 255)})
+    with pytest.raises(InputError, match="classes, not elevations"):
+        opened(tmp_path, "classes.tif", elevation_unit="m")
+
+
+@pytest.mark.parametrize("how", ["as it is", "aggregated", "oblong", "in degrees"])
+def test_a_window_holds_the_same_bits_as_the_whole(write_elevation, tmp_path, how):
+    """T6, T12, T13: reading by windows changes nothing, gaps included."""
+    rng = np.random.default_rng(8)
+    z = 300 + rng.normal(0, 3, (60, 80))
+    z[rng.random(z.shape) < 0.03] = np.nan
+    place, crs, cell = {
+        "as it is": ((500_000.0, 5_400_000.0, 10.0), UTM32, None),
+        "aggregated": ((500_000.0, 5_400_000.0, 10.0), UTM32, 30),
+        "oblong": ((10, 0, 500_000, 0, -7, 5_400_000), UTM32, None),
+        "in degrees": ((11, 48, 1 / 3600), "EPSG:4326", None),
+    }[how]
+    found = opened(tmp_path, write_elevation(z, place, crs=crs), elevation_unit="m", cell_m=cell)
+    whole = found.metres
+    assert whole.shape == found.grid.shape and not np.isnan(whole).all()
+    for window in found.grid.windows(13):
+        assert found.read(window).tobytes() == np.ascontiguousarray(whole[window.slices]).tobytes()
+
+
+def test_a_scan_by_windows_finds_what_a_scan_of_the_whole_finds():
+    rng = np.random.default_rng(9)
+    z = rng.normal(300, 5, (40, 40))
+    doubtful = rng.random(z.shape) < 0.1
+    z[doubtful] = rng.choice([-9999.0, 0.0, 1e20, np.nan], doubtful.sum())
+    parts = sum((scan(z[row : row + 9, column : column + 9]) for row in range(0, 40, 9) for column in range(0, 40, 9)), Scan())
+    assert len(suspects(parts)) == 3
+    assert suspects(parts) == suspects(scan(z)) and parts.known == scan(z).known

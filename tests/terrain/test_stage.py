@@ -11,6 +11,7 @@ import shapely
 from geoprofile.errors import InputError
 from geoprofile.kernels.terrain_sums import cells_in, half_widths, relative_elevation
 from geoprofile.rasters import read_window
+from geoprofile.settings.base import files_in
 from geoprofile.settings.terrain import TerrainSettings
 from geoprofile.terrain.sample import INSIDE, NO_DATA, OUTSIDE, SUSPECT, sample
 from geoprofile.terrain.stage import compute_terrain
@@ -206,3 +207,26 @@ def test_water_that_does_not_fit_in_memory_is_refused_before_anything_is_written
         compute(name)
     assert not (tmp_path / "out" / "terrain").exists()
     assert "slope" in compute(name, derive=("slope",))[0].rasters, "what needs only its surroundings runs all the same"
+
+
+def test_several_tiles_give_what_one_raster_gives_and_each_is_an_input(write_elevation, compute):
+    """T8."""
+    whole = compute(write_elevation(bowl(), unit="m"), derive=("slope",))[0]
+    west, east = bowl()[:, :20], bowl()[:, 20:]
+    names = (
+        write_elevation(west, name="west.tif", unit="m"),
+        write_elevation(east, (500_200.0, 5_400_000.0, 10.0), name="east.tif", unit="m"),
+    )
+    tiles = compute(names, derive=("slope",))[0]
+    assert tiles.grid == whole.grid
+    assert tiles.rasters["slope"].sha256 == whole.rasters["slope"].sha256
+    assert list(files_in(TerrainSettings(elevation=names))) == [("elevation[1]", "west.tif"), ("elevation[2]", "east.tif")]
+
+
+def test_further_scales_come_beside_the_first(write_elevation, compute):
+    name = write_elevation(bowl() + np.random.default_rng(0).normal(0, 0.3, (41, 41)), unit="m")
+    several = compute(name, derive=("slope", "mean_curvature"), analysis_scale_m=30, further_scales_m=(60.0,))[1]
+    alone = compute(name, derive=("slope", "mean_curvature"), analysis_scale_m=60)[1]
+    assert {"slope", "slope_at_60m", "mean_curvature", "mean_curvature_at_60m"} <= set(several)
+    np.testing.assert_array_equal(several["slope_at_60m"], alone["slope"])
+    assert np.nanstd(several["mean_curvature_at_60m"]) < np.nanstd(several["mean_curvature"])
