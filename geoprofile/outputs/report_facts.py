@@ -33,12 +33,14 @@ MEANING_OF_SCORES = (
     ("Root mean square error", "how far off an estimate typically is, large misses weighing more"),
     ("Efficiency", "1 is perfect; 0 is no better than one mean for all; below 0 is worse than that (Nash & Sutcliffe 1970)"),
     ("Held by the interval", "share of pits whose value lay in their 90 % interval: 90 % is right, less is too bold, more too timid"),
+    ("Bounds contradicted", "share of pits that say only a bound, as at least 60, which the 90 % interval rules out: up to about 5 % is right"),
 )
 SHOWN_SCORES = {
     "mean error": "Mean error",
     "root mean square error": "Root mean square error",
     "efficiency": "Efficiency",
     "coverage of the 90 % interval": "Held by the interval (%)",
+    "bounds contradicted by the 90 % interval": "Bounds contradicted (%)",
 }
 """Measures of the scores table that the report shows, and their headings; scores.csv has all."""
 
@@ -60,6 +62,9 @@ def facts(bundle: Bundle) -> dict:
         "ground": bundle.terrain is not None,
         "surfaces": 0 if bundle.surfaces is None else len(bundle.surfaces.surfaces),
         "scores": score_rows(frames.all_scores(bundle), bundle.attributes.definitions, _methods(bundle)),
+        "score_cautions": [] if bundle.surfaces is None else [
+            [surface.title, caution] for surface in bundle.surfaces.surfaces for caution in surface.cautions
+        ],
         "score_meanings": [list(pair) for pair in MEANING_OF_SCORES],
         "refusals": [[row.title, row.reason, row.given_instead.split(":")[0]] for row in frames.refusals(bundle).itertuples()],
         "zones": _zones(bundle),
@@ -219,8 +224,15 @@ def score_rows(
             continue
         definition = known.get(attribute)
         title = f"{definition.title} ({definition.unit})" if definition else attribute
-        rows.append([title, methods.get(attribute, method.replace("_", " ")), str(int(part["pits"].max())), *("–" if not np.isfinite(value) else f"{round(float(value), 2) + 0.0:.{1 if heading.endswith('(%)') else 2}f}" for heading, value in zip(SHOWN_SCORES.values(), found))])
-    return {"headings": ["Surface", "Method", "Pits", *SHOWN_SCORES.values()], "rows": rows, "numeric": [False, False, *[True] * 5]}
+        rows.append([title, methods.get(attribute, method.replace("_", " ")), _pits(part), *("–" if not np.isfinite(value) else f"{round(float(value), 2) + 0.0:.{1 if heading.endswith('(%)') else 2}f}" for heading, value in zip(SHOWN_SCORES.values(), found))])
+    return {"headings": ["Surface", "Method", "Pits", *SHOWN_SCORES.values()], "rows": rows, "numeric": [False, False, *[True] * 6]}
+
+
+def _pits(scored: pd.DataFrame) -> str:
+    """``112`` measured pits, or ``112 + 40`` where bounds were scored too."""
+    measures = list(SHOWN_SCORES)
+    measured, bounded = (scored.loc[scored["measure"].isin(some), "pits"].max() for some in (measures[:-1], measures[-1:]))
+    return f"{int(measured)}" + (f" + {int(bounded)}" if bounded == bounded else "")
 
 
 def _methods(bundle: Bundle) -> dict[str, str]:

@@ -38,7 +38,7 @@ from .validation import BY_LOCATION, Scoring, held_out
 COLUMNS = {
     "attribute": "str", "method": "str", "root_mean_square_error": "float64", "efficiency": "float64",
     "coverage_90": "float64", "ranked_probability": "float64", "bounds_contradicted": "float64", "pits": "Int64",
-    "bounds": "Int64", "set": "bool", "remark": "str",
+    "bounds": "Int64", "as_set": "bool", "remark": "str",
 }  # fmt: skip
 MEASURE = {
     "root_mean_square_error": "root mean square error", "efficiency": "efficiency",
@@ -84,7 +84,7 @@ def compare_methods(
                 rows.append({"attribute": definition.name, "remark": f"not compared: {getattr(reason, 'what', reason)}"})
             task.advance()
     frame = pd.DataFrame(rows, columns=list(COLUMNS))
-    frame["set"] = frame["set"].fillna(False)
+    frame["as_set"] = frame["as_set"].fillna(False)
     return frame.fillna({"method": "", "remark": ""}).astype(COLUMNS)
 
 
@@ -110,7 +110,7 @@ def _rows(definition: AttributeDefinition, attributes: Attributes, ground: Groun
     score = Scoring(observations, clip_for(definition))
     rows, usable = [], {}
     for name, method in methods.items():
-        row = {"attribute": definition.name, "method": name, "set": name == choice.method}
+        row = {"attribute": definition.name, "method": name, "as_set": name == choice.method}
         why_not = _unusable(method, observations, drift)
         found = None
         if not why_not:
@@ -209,7 +209,7 @@ def comparison_lines(table: pd.DataFrame, titles: dict[str, str]) -> Iterator[st
         if scored.any():
             yield f"  {'':<{names}}{'RMSE':>8}{'efficiency':>12}{'held':>7}{'ranked':>9}{'against':>9}{'pits':>6}"
         for row in part.itertuples():
-            mark = "*" if row.set else " "
+            mark = "*" if row.as_set else " "
             if not np.isfinite(row.root_mean_square_error):
                 yield f"  {mark}{row.method:<{names - 1}}{row.remark}"
                 continue

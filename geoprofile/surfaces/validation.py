@@ -17,7 +17,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from scipy.special import ndtr
 
-from ..kernels.scores import all_scores, bounded_scores, half_widths, ranked_probability, surprise
+from ..kernels.scores import all_scores, bounded_scores, efficiency, half_widths, ranked_probability, surprise
 from .folds import Parts, Targets, location_parts, random_parts
 from .limits import probability_below
 from .mapping import FittedMap, filled, fit_map, nothing
@@ -29,8 +29,8 @@ NOT_REFITTED = "model not refitted"
 NO_SKILL = "no spatial skill"
 STEPS = 400
 """Limits over which a ranked probability score is summed where it has no closed form."""
-SURE = 1.6448536269514722
-"""The map must beat the mean by this many standard errors to be credited with skill: 95 %, one-sided."""
+SURE = 0.95
+"""Confidence with which the map must beat the mean to be credited with skill, one-sided."""
 
 
 @dataclass(frozen=True)
@@ -227,21 +227,23 @@ def taken(raw: Prediction, which: np.ndarray) -> Prediction:
 def skill_of(estimate: np.ndarray, score: Scoring, labels: np.ndarray) -> bool:
     """Whether the map beats, beyond chance, the mean of the measured pits that remain when a part is left out.
 
-    Squared errors of both are compared pit by pit; their mean difference must exceed SURE
-    standard errors. Few pits can fail to show a skill that is there.
+    Squared errors of both are compared; their difference is averaged in each part, for pits of a part
+    are not independent, and must exceed 0 by Student's t over the parts, SURE one-sided. Nor may the
+    efficiency be below 0. Few pits can fail to show a skill that is there.
     """
+    from scipy.stats import t
+
     known = np.isfinite(estimate) & score.exact
-    means = np.full(len(estimate), np.nan)
-    for part in np.unique(labels):
-        rest = score.exact & (labels != part)
+    gains = []
+    for part in np.unique(labels[known]):
+        own, rest = known & (labels == part), score.exact & (labels != part)
         if rest.any():
-            means[labels == part] = score.low[rest].mean()
-    known &= np.isfinite(means)
-    observed = score.low[known]
-    gain = (means[known] - observed) ** 2 - (estimate[known] - observed) ** 2
-    if len(gain) < 3 or np.ptp(gain) == 0:
-        return len(gain) > 0 and bool(gain.mean() > 0)
-    return bool(gain.mean() > SURE * gain.std(ddof=1) / np.sqrt(len(gain)))
+            observed = score.low[own]
+            gains.append(np.mean((score.low[rest].mean() - observed) ** 2 - (estimate[own] - observed) ** 2))
+    if len(gains) < 2 or not efficiency(estimate[known], score.low[known]) > 0:
+        return False
+    gains = np.array(gains)
+    return bool(gains.mean() > t.ppf(SURE, len(gains) - 1) * gains.std(ddof=1) / np.sqrt(len(gains)))
 
 
 def no_skill_sentence() -> str:

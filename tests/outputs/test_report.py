@@ -155,7 +155,7 @@ def test_problems_are_summed_by_kind_errors_first():
 def test_scores_are_shown_by_location_with_shares_as_percent(make_bundle):
     scores = pd.DataFrame({"attribute": ["a"] * 3, "method": ["m_n"] * 3, "validation": ["by location"] * 2 + ["leave-one-out"],
                            "measure": ["efficiency", "coverage of the 90 % interval", "efficiency"], "value": [0.25, 0.885, 0.9], "pits": [9, 9, 9]})  # fmt: skip
-    assert score_rows(scores, ())["rows"] == [["a", "m n", "9", "–", "–", "0.25", "88.5"]]
+    assert score_rows(scores, ())["rows"] == [["a", "m n", "9", "–", "–", "0.25", "88.5", "–"]]
 
 
 def test_numbers_of_a_column_have_the_same_decimals():
@@ -204,3 +204,22 @@ def test_labels_of_pits_in_a_row_do_not_lie_on_each_other():
         boxes = [text.get_window_extent() for text in axes.texts]
     assert len(boxes) >= 6
     assert not [1 for k, a in enumerate(boxes) for b in boxes[:k] if a.overlaps(b)]
+
+
+def test_the_report_says_where_a_surface_has_no_spatial_skill(make_bundle):
+    """K15, K16: noise described twice at each place ends here as one sentence for everybody."""
+    bundle = make_bundle()
+    surface = replace(bundle.surfaces.surfaces[0], cautions=("no spatial skill: use the mean",))
+    told = facts(replace(bundle, surfaces=replace(bundle.surfaces, surfaces=(surface,))))
+    assert told["score_cautions"] == [["Depth to carbonates", "no spatial skill: use the mean"]]
+
+
+def test_bounds_have_a_column_of_their_own_and_are_counted_apart():
+    scores = pd.DataFrame(
+        [("t", "m", "by location", "efficiency", 0.4, 112, ""),
+         ("t", "m", "by location", "bounds contradicted by the 90 % interval", 0.025, 40, "")],
+        columns=["attribute", "method", "validation", "measure", "value", "pits", "remark"],
+    )  # fmt: skip
+    table = score_rows(scores, (), {})
+    (row,) = table["rows"]
+    assert row[2] == "112 + 40" and row[-1] == "2.5" and table["headings"][-1] == "Bounds contradicted (%)"

@@ -32,7 +32,7 @@ def test_every_method_meets_the_same_pits_and_the_better_stands_first(invented, 
     assert {"mean", "nearest", "inverse_distance", "ordinary_kriging", "bounded_kriging"} <= set(scored["method"])
     assert (scored["pits"] == 60).all() and scored["ranked_probability"].is_monotonic_increasing
     assert list(scored["method"])[0] != "mean" and scored.set_index("method").loc["mean", "efficiency"] < 0.05
-    assert list(table.loc[table["set"], "method"]) == ["nearest"]
+    assert list(table.loc[table["as_set"], "method"]) == ["nearest"]
     assert "no terrain to use as drift" in table.set_index("method").loc["drift_kriging", "remark"]
 
 

@@ -260,3 +260,15 @@ def test_places_in_right_predictions_are_even_and_what_is_heaped_at_zero_is_spre
     score = Scoring(Observations(np.zeros((2000, 2)), truth, truth), clip_for(AttributeDefinition("t", "T", "cm", "thickness", "", "")))
     place = score.place(made, 1)
     assert np.quantile(place, [0.1, 0.25, 0.5, 0.9]) == pytest.approx([0.1, 0.25, 0.5, 0.9], abs=0.03)
+
+
+def test_a_survey_of_noise_described_twice_ends_with_a_caution_for_everybody(invented, map_it):
+    """K15, K16, from tables to product: the report prints Surface.cautions."""
+    rng = np.random.default_rng(7)
+    points = np.repeat(invented.scattered(35, seed=3), 2, axis=0) + rng.normal(0, 1.5, (70, 2))
+    noise = invented.measured(np.repeat(rng.normal(30, 6, 35), 2))
+    made = invented.products(points, {"solum_thickness": noise}, [invented.definition("solum_thickness")])
+    for method in ("bounded_kriging", "nearest"):
+        (surface,) = map_it(made, {"method": method})[0].surfaces
+        assert surface.score.endswith("; no spatial skill") and surface.cautions[0].startswith("no spatial skill: ")
+        assert set(surface.cautions) <= set(surface.notes)
