@@ -135,3 +135,9 @@ def test_the_mean_of_one_value_is_that_value_however_it_is_cut(thick, value, sha
 def _pits(pits_of):
     global PITS
     PITS = pits_of
+
+
+def test_rock_at_the_very_top_of_the_interval_leaves_nothing_to_average(derive):
+    soil = [("A", 0, 30, {"clay_percent": 20}), ("R", 30, 60)]
+    said = derive("clay_30_60", soil, settings={"new": {"clay_30_60": {"kind": "average", "of": "clay_percent", "unit": "%", "upper_cm": 30, "lower_cm": 60}}})
+    assert said.status == "unknown" and "rock at 30 cm, above the interval" in said.flags

@@ -122,3 +122,11 @@ def test_a_listed_parent_material_is_lime_free(derive):
     assert derive("depth_to_carbonates", pit, parent_material="granite till", settings=settings) == ("absent", "absent")
     shows = [("Ah", 0, 15), ("Ck", 15, 60)]
     assert derive("depth_to_carbonates", shows, parent_material="granite till", settings=settings) == ("15", "present")
+
+
+def test_a_canadian_k_where_acid_was_used_is_effervescence_written_down(derive):
+    """k is visible effervescence (CSSC 1998, ch. 2); below the depth of the acid, or without any, it is only a letter."""
+    pit = [("Ah", 0, 12), ("Bm", 12, 40), ("Ck", 40, 90)]
+    assert derive("depth_to_effervescence", pit, acid_to_cm=60) == ("40", "present")
+    assert derive("depth_to_effervescence", pit, acid_to_cm=30) == (">30", "not_seen")
+    assert derive("depth_to_effervescence", pit).status == "unknown"

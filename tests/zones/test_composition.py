@@ -61,6 +61,13 @@ def test_Z4_gaps_and_overlaps_are_listed_with_their_hectares(pits, write_layer, 
     ]
 
 
+@pytest.mark.parametrize(("width_m", "listed"), [(0.02, True), (0.005, False)])
+def test_an_overlap_of_one_square_metre_is_listed_and_less_is_not(pits, write_layer, block, tmp_path, width_m, listed):
+    write_layer("edited.gpkg", [block(0, 0, 100, 100), block(100 - width_m, 0, 200, 100)], name=["a", "b"])
+    problems = composition(tmp_path / "edited.gpkg", None, *pits, crs=CRS, id="name").problems
+    assert ("overlap" in set(problems["check"])) is listed
+
+
 def test_a_column_that_is_not_there_is_an_error_that_lists_those_that_are(pits, write_layer, block, tmp_path):
     write_layer("edited.gpkg", [block(0, 0, 100, 100)], soil=["Ash"])
     with pytest.raises(InputError) as error:

@@ -112,3 +112,14 @@ def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_
     # a model that does not give back the surface's estimates is not believed
     wrong = tables(told | {"partial_sill": 400.0})
     assert "as if the errors of all cells were one" in wrong["parcel_surfaces"]["interval"].iloc[0]
+
+
+def test_shares_below_a_limit_are_of_backed_land_and_a_value_at_the_limit_is_not_below():
+    """Four cells, shares 1, 1, 1, 0.5: 10, 25, 40 and none. The probability of land without an estimate is not counted."""
+    from geoprofile.zones.parcels import _below
+
+    z, share = np.array([10.0, 25.0, 40.0, np.nan]), np.array([1.0, 1.0, 1.0, 0.5])
+    row = _below(z, np.array([0.9, 0.5, 0.1, 1.0]), np.arange(4), share, 25.0, 100.0)
+    assert row["below_by_estimate_ha"] == pytest.approx(0.01)
+    assert row["below_by_estimate_percent"] == pytest.approx(100 / 3, abs=0.01)
+    assert row["below_by_probability_percent"] == pytest.approx(50.0)
