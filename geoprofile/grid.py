@@ -1,6 +1,6 @@
-"""Where cells lie: crs, transform and shape travel as one thing.
+"""The cells of a raster: system, corner, cell and size in one frozen object.
 
-Axis order is in the names: ``x, y`` are eastings and northings in metres,
+``x, y`` are eastings and northings in metres,
 ``row, column`` count from the north-west corner.
 """
 

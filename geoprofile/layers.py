@@ -1,7 +1,7 @@
 """Polygons and lines of the user's: opened safely, checked, in the survey's system.
 
-Files are only read. More than one candidate layer and none named is an error
-that lists them; a missing system is an error; polygons come back valid, as
+Files are only read. Where a file holds several layers, one must be named, and
+the error lists them; a missing system is an error; polygons come back valid, as
 MultiPolygon, with a text column ``id``.
 """
 

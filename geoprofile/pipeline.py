@@ -1,4 +1,4 @@
-"""The map of the house: the stages in order, and how a run flows through them.
+"""The order of the stages, and how a run goes through them.
 
 Only this module knows the order. A product is reused when the record of what
 would be computed equals the record it was saved with, and every raster it names

@@ -1,4 +1,4 @@
-"""How a product came about, so that any number on a map can be followed back.
+"""How a product came about: the way from a number back to the files it rests on.
 
 A record is known before the work is done: what would be computed from which
 files with which settings. Two equal records mean equal products, and that is

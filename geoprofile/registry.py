@@ -1,4 +1,4 @@
-"""Plug-ins by code: find, load, fence a broken one, refuse a duplicate.
+"""Plug-ins by code: looked up, loaded and checked. What does not load is set aside; no name is given twice.
 
 What the package ships enters through the same entry points as anybody's. A
 contract has one to three members; see the base classes named in CONTRACTS.

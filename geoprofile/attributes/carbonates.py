@@ -1,8 +1,8 @@
 """Carbonates: depth to effervescence, to secondary carbonates, and to carbonates with the evidence named.
 
 The Canadian k is any effervescence and ca is enrichment; in the USDA and WRB
-conventions k is secondary only and calcareous till is a plain C. By
-designation these are different maps, so conventions are never pooled by it.
+conventions k means secondary carbonates, and C of calcareous till has no k. The
+letters draw different maps, so pits of several conventions are never pooled by them.
 """
 
 from __future__ import annotations
@@ -148,7 +148,7 @@ def _by_designation(profile: Profile) -> Interval:
         return silent(NO_HORIZONS)
     reach = profile.reach
     if profile.convention == "canadian" and True not in answers:
-        # C without k is lime-free only where acid was used
+        # a C whose letters do not say k was lime-free if acid was put on it, else nobody knows
         said = _acid(profile)
         if not said.reach:
             return _no_acid(profile)

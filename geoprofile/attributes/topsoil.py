@@ -148,8 +148,8 @@ TOPSOIL = Attribute(
     AttributeDefinition(
         "topsoil_thickness", "Thickness of topsoil by the rule set", "cm", "thickness",
         "What a named rule set takes, walking down from the surface, and why it stopped. A test that was not recorded "
-        "makes it lie between the sure and the doubtful. No least lift is added: Ah 8 over Bnt stripped at 15 ruins the "
-        "pile. Forest floor stays apart.",
+        "makes it lie between the sure and the doubtful. No least lift is added: 15 cm taken where 8 cm of Ah lie on Bnt bring Bnt into "
+        "the pile. Forest floor stays apart.",
         "rule sets in geoprofile/attributes/rules, each with its source", True,
     ),
     topsoil_thickness,

@@ -66,7 +66,7 @@ class PitsSettings(Settings):
     missing_for: dict[str, tuple[str, ...]] = Field(
         default_factory=dict, description="the same for single columns: our name = words; overrides missing there"
     )
-    same_place_m: float = Field(2.0, ge=0, description="nearer than this are visits to one place")
+    same_place_m: float = Field(2.0, ge=0, description="pits closer together than this are taken as visits to one place")
     visits: Literal["latest", "all", "error"] = Field(
         "latest",
         description="what counts where a place was visited twice; latest: of copies that dates do not order, the fuller description",

@@ -1,7 +1,7 @@
 """How many pits of a group lie below a limit, and what that says of the share of its land.
 
-Needs no surface and uses every bound: a pit that ended at 60 cm without reaching
-carbonates is not below 25; one that ended at 20 does not say.
+Needs no surface and uses every bound: a pit dug to 60 cm that met no carbonates is
+not below 25; one dug to 20 does not say.
 """
 
 from __future__ import annotations
