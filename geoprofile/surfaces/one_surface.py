@@ -7,7 +7,7 @@ say where the pits back it; clip, mask and write.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -22,10 +22,12 @@ from .absence import fit_with_absence, presence_of
 from .choices import NUMERIC_KINDS, method_of, methods_with_bounds, settings_for
 from .drift import beyond_pits, drift_at, read_drift
 from .folds import Targets
+from .fractions import fractions_of, with_all_three
 from .ground import Ground
 from .limits import clip_for, clip_sentence, probability_below
 from .mapping import FittedMap
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction
+from .methods.log_ratios import LogRatios
 from .observations import Places, left_out_sentence, places_of
 from .presence import METHOD as PRESENCE_METHOD
 from .presence import TITLE as PRESENCE_TITLE
@@ -70,7 +72,17 @@ def map_attribute(
     method = method_of(choice, definition.name)
     drift = _drift_of(method, choice, ground, context)
     places = _gather(definition, attributes, ground, method, choice, drift)
+    together = fractions_of(definition, attributes.definitions)
+    shares = None
+    if together:
+        frames = [_gather(one, attributes, ground, method, choice, drift).frame for one in together]
+        others = places.notes
+        frame, shares, sentence = with_all_three(frames)
+        frame["low"] = frame["high"] = shares[:, together.index(definition)]
+        places, method = replace(places, frame=frame, notes=(*others, sentence)), LogRatios(method)
     observations, codes = _observations(definition, places, ground, choice, drift)
+    if together:
+        observations = replace(observations, together=shares, which=together.index(definition))
     left_out = left_out_sentence(places.left_out, ground.grid.cell_m)
     _refuse_bounds(method, places)
     try:

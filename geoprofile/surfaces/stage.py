@@ -18,6 +18,7 @@ from ..products import Attributes, Pits, Refusal, Surfaces, Terrain
 from ..record import Record
 from ..settings.surfaces import SurfacesSettings
 from .choices import chosen
+from .fractions import SHARES
 from .ground import Ground, lay_ground, position_problems
 from .one_surface import Mapped, map_attribute, map_presence_only
 from .variograms import COLUMNS as VARIOGRAM_COLUMNS
@@ -84,7 +85,10 @@ def _notes(ground: Ground, mapped: list[Mapped]) -> tuple[str, ...]:
     if ground.strata.use:
         way = {"split": "each is mapped from its own pits", "stop": "one model, but no pit informs another stratum"}
         notes.append(f"{len(ground.strata.names)} strata: {way[ground.strata.use]}")
-    fractions = [one.surface.title for one in mapped if one.surface.attribute.split("_")[0] in ("sand", "silt", "clay")]
+    fractions = [
+        one.surface.title for one in mapped
+        if one.surface.attribute.split("_")[0] in SHARES and not one.surface.method_title.startswith("log-ratios")
+    ]  # fmt: skip
     if len(fractions) > 1:
         notes.append(f"{', '.join(fractions)} are each mapped alone and need not add to 100 %")
     return tuple(notes)

@@ -62,6 +62,9 @@ class Observations:
     strata: np.ndarray | None = None
     absent: np.ndarray | None = None
     """(n,) bool, where the feature is absent and its thickness therefore 0; None = nowhere."""
+    together: np.ndarray | None = None
+    """(n, 3) shares of a whole that are mapped as one, this attribute the column ``which``; else None."""
+    which: int = 0
 
     def __len__(self) -> int:
         return len(self.points)
@@ -84,6 +87,8 @@ class Observations:
             self.drift_names,
             None if self.strata is None else self.strata[which],
             None if self.absent is None else self.absent[which],
+            None if self.together is None else self.together[which],
+            self.which,
         )
 
 
