@@ -190,7 +190,7 @@ DEPTH_TO_BT = _depth(
 )  # fmt: skip
 DEPTH_TO_SOLONETZIC_B = _depth(
     "depth_to_solonetzic_b", "Depth to the solonetzic B",
-    "Top of the first Bn or Bnt (a B with n in the USDA and WRB conventions): the strip limit on much of the Plains.",
+    "Top of the first Bn or Bnt (a B with n in the USDA and WRB conventions): on much of the Plains stripping ends above it.",
     CSSC + ", ch. 12", depth_to_solonetzic_b, True,
 )  # fmt: skip
 DEPTH_TO_C = _depth(

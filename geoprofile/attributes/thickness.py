@@ -231,5 +231,5 @@ BT = _thickness(
 SOLUM = _thickness(
     "solum_thickness", "Thickness of the solum",
     "A and B, down to the first C, CB, rock or buried horizon, BC included (a setting), forest floor not. A USDA Bk is "
-    "often a Canadian Cca: between conventions sola differ by 20 to 40 cm.", CSSC + ", ch. 17", solum_thickness,
+    "often called Cca in Canada, so sola of two conventions lie 20 to 40 cm apart.", CSSC + ", ch. 17", solum_thickness,
 )  # fmt: skip
