@@ -6,9 +6,9 @@ intervals lie. Here the limits enter the likelihood as limits (kernels/limited_l
 beside the measured values, and the kriging system as what they are worth
 (kernels/expectation_propagation.py).
 
-What it assumes: what ended a pit has nothing to do with the value below it. A pit
-stopped by rock where the rock is shallow does not say 'carbonates deeper than this' in
-that sense.
+What it assumes: values are normal on the modelled scale, and what ended a pit has nothing
+to do with the value below it. What it gains, and what a broken assumption costs, was
+measured on invented land (scripts/study): see the class.
 
 An absent horizon has thickness 0. In the latent form it is the end of a thickness that
 fades out (at most 0 of what lies behind); in the two-part form it is one question whether the
@@ -47,6 +47,8 @@ NARROW = 0.05
 LEAST_PRESENT = 5
 """With fewer pits that have an absent-or-present horizon its thickness where present is not modelled."""
 POWERS = {"none": None, "log": 0.0, "square_root": 0.5}
+MOSTLY = 2 / 3
+"""A larger share of pits that say only a bound is remarked on."""
 TRIED_POWERS = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Box-Cox powers whose likelihoods are compared; the best lies on the parabola through the highest three."""
 
@@ -157,6 +159,17 @@ class FittedBoundedByStratum:
 
 
 class BoundedKriging:
+    """Each pit counts for exactly what it says: a pit that ended above the feature says 'at least', and is neither left out nor
+    written down as a value. Measured on 50 invented surveys of 200 pits (scripts/study), half of the pits too shallow: root mean
+    square error 1.05 times that of a survey in which every pit went down, bias +0.1 cm, 90 % intervals hold 89 %; leaving such
+    pits out: 1.73 times, bias -18 cm, 55 %; writing their end down as the value: 1.33 times, bias -10 cm, 57 %.
+    It assumes values that are normal on the modelled scale. Where they were skewed (26 % bounded, coefficient of variation 0.5):
+    bias -6 cm, intervals hold 82 %, the spread comes out at half; with transform = "log": bias 0 cm, 90 %. It assumes that
+    what ended a pit has nothing to do with the value below it. Where pits ended on rock that was deeper where the feature was
+    deeper (correlation 0.7): bias +3 cm, 91 %; where the rock was shallower there: bias -5 cm, 83 %, still nearer than leaving out
+    (-13 cm, 69 %). More than two thirds of pits bounded: trust the chance of less than a limit, not the depth itself.
+    """
+
     title = "kriging with bounded observations"
     uses_bounds = True
     uses_drift = True
@@ -363,6 +376,11 @@ def _said(
     if left.any():
         parts = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items()))
         notes += (f"{int(left.sum())} of {len(low)} pits say only a bound ({parts}): each counts for what it says, none as a value",)
+    if left.sum() > MOSTLY * len(low):
+        notes += (
+            "most pits say only a bound: depths beyond them rest on the shape of the normal distribution, not on pits; trust the "
+            "chance of less than a limit (less_than_cm)",
+        )
     if narrow.any():
         why = "known within narrow limits" if exact.sum() >= needed else "known between two limits, where hardly any pit has a value,"
         notes += (f"{int(narrow.sum())} pits {why} are readings with an error of that width",)
