@@ -16,7 +16,7 @@ from __future__ import annotations
 
 
 class GeoprofileError(Exception):
-    """Something went wrong; says what, where, what was found, what is allowed, what to do.
+    """An error a person can act on: the fault, its place, the value met, the values accepted, the next step.
 
     Parameters
     ----------

@@ -184,7 +184,7 @@ def _depth(name: str, title: str, help_text: str, source: str, derive, absent: b
 
 DEPTH_TO_BT = _depth(
     "depth_to_bt", "Depth to the Bt",
-    "Top of the first B with t. j belongs to the letter on its left: Btnj is a Bt, Btj is not; BCt and Btb are not. A "
+    "Top of the first B with t. A j weakens only the letter before it, so Btnj counts and Btj does not; neither do BCt and Btb. A "
     "pit that ended above C has not shown that Bt is absent. A bare B may be one.",
     CSSC + ", ch. 2; " + KEYS + ", ch. 3", depth_to_bt, True,
 )  # fmt: skip
@@ -221,8 +221,8 @@ DEPTH_TO_COLOUR_CHANGE = _depth(
 )  # fmt: skip
 DEPTH_TO_MOTTLES = _depth(
     "depth_to_mottles", "Depth to mottles",
-    "Top of the first horizon with mottles. Blank is not none: it is unknown. In drained land mottles are relict until "
-    "a dated water level says otherwise.", CSSC + ", ch. 2; common practice, no source, for relict mottles",
+    "Top of the first horizon with mottles. Blank is not none: it is unknown. Where land has been drained, take mottles for "
+    "relict unless a dated water level shows that they are not.", CSSC + ", ch. 2; common practice, no source, for relict mottles",
     depth_to_mottles,
 )  # fmt: skip
 DEPTH_TO_GLEYING = _depth(

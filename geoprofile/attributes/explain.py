@@ -55,7 +55,7 @@ def explain_bt(text: str, convention: str = "canadian") -> BtAnswer:
     if answer is None:
         return BtAnswer(text, None, "a bare B does not say whether it is a Bt: at least its top is known")
     if "t" in weak:
-        return BtAnswer(text, False, "j belongs to the letter on its left: the t is weak (Btj), and a weak t is not a Bt")
+        return BtAnswer(text, False, "a j weakens the letter before it: here the t is weak (Btj), and a weak t is not a Bt")
     return BtAnswer(text, False, "a B without t")
 
 
@@ -63,7 +63,7 @@ def _why_bt(designation: Designation, weak: set[str]) -> str:
     reason = "a B with t"
     if weak:
         letters = " and ".join(sorted(weak))
-        reason += f"; j belongs to the letter on its left, so only the {letters} is weak"
+        reason += f"; a j weakens the letter before it, so only the {letters} is weak"
     if designation.discontinuity > 1:
         reason += f"; the numeral says material {designation.discontinuity}, which changes nothing"
     if len(designation.parts) > 1:

@@ -230,6 +230,6 @@ BT = _thickness(
 )  # fmt: skip
 SOLUM = _thickness(
     "solum_thickness", "Thickness of the solum",
-    "A and B, down to the first C, CB, rock or buried horizon, BC included (a setting), forest floor not. A USDA Bk is "
-    "often called Cca in Canada, so sola of two conventions lie 20 to 40 cm apart.", CSSC + ", ch. 17", solum_thickness,
+    "A and B down to whichever comes first of C, CB, rock and a buried horizon. A setting decides on BC; the forest floor "
+    "never counts. What USDA calls Bk is often Cca in Canada: sola of the two differ by 20 to 40 cm.", CSSC + ", ch. 17", solum_thickness,
 )  # fmt: skip

@@ -1,4 +1,4 @@
-"""The command line: a translator. Options in, the same public function, lines out."""
+"""The command line turns options into a call of a public function, and its product into lines."""
 
 from __future__ import annotations
 

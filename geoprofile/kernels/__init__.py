@@ -1,4 +1,4 @@
-"""Arrays in, arrays out: numba and numpy only, nothing of the rest.
+"""Number crunching on plain arrays; knows numpy, scipy's linear algebra and numba, and no other room.
 
 Compiled code is kept between runs beside the source, or in the user's cache
 folder. Where neither can be written (a container with a read-only home), it goes

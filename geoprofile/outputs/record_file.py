@@ -1,4 +1,4 @@
-"""Writer ``record``: record.json, from which any number on a map can be followed back to its files."""
+"""Writer ``record``: record.json, which leads from a number on the map back to the files behind it."""
 
 from __future__ import annotations
 

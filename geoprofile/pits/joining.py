@@ -1,4 +1,4 @@
-"""Who belongs to whom: pits to points one to one, horizons to pits many to one.
+"""Who belongs to whom: a pit has one point, a point one pit, and each horizon one pit.
 
 Keys are compared as trimmed text; a difference in case or leading zeros is
 proposed and never applied. Blank and repeated ids are rejected; every id

@@ -52,7 +52,7 @@ class PitsSettings(Settings):
     reader: str | None = Field(None, description="reader of all tables but the points; left out = by the file's ending")
     crs: str | None = Field(None, description="system of coordinates in the tables; needed when no column says it")
     depth_unit: Literal["cm", "m", "in"] | None = Field(
-        None, description="unit of depths; must agree with any unit in a heading or cell"
+        None, description="unit of depths; a heading or cell that names another unit is a conflict"
     )
     units: dict[str, str] = Field(
         default_factory=dict, description='unit of other columns whose heading does not say it: our name = unit, as clay = "g/kg"'

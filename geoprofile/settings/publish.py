@@ -16,7 +16,7 @@ class PublishSettings(Settings):
     lock_wait_s: float = Field(
         10.0, ge=0, description="how long to wait for another program to let go of survey.gpkg, s"
     )
-    map_mb: float = Field(10.0, gt=0, description="size of map.html, MB; cells are coarsened to fit, and it says so")
+    map_mb: float = Field(10.0, gt=0, description="largest size of map.html, MB; a larger one gets coarser cells and a note that says so")
     open_with: str | None = Field(
         None,
         description="attribute that map.html shows first; left out = the one that zones are drafted from, else the first surface that varies",

@@ -1,4 +1,4 @@
-"""Invented ground: hummocky till in the middle of a large lake, so that nobody's land is implied."""
+"""Invented ground: hummocky till, placed far out in a lake where no land is."""
 
 from __future__ import annotations
 

@@ -86,7 +86,7 @@ def _cultivated(place: pd.Series, rng: np.random.Generator) -> Profile:
 
 
 def _lime(place, rng, element, subgroup: str, a: int) -> int:
-    """Lime starts at the base of B (Orthic, Eluviated), at the base of A (Calcareous), at 0 in 70 % of the Rego."""
+    """Where lime begins, by subgroup: below the B of Orthic and Eluviated, below the A of Calcareous, mostly at 0 in Rego."""
     mean, deviation = element["lime"]
     if "Calcareous" in subgroup:
         return a
