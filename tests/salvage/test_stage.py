@@ -226,8 +226,8 @@ def test_cautions_stand_beside_every_stripping_depth(make_context, a_record, fiv
     text = " ".join(plan_salvage(*five_pits, None, SalvageSettings(polygons=AREAS), make_context(), a_record()).notes)
     for words in (
         "over-stripping",
-        "by colour",
-        "person on site",
+        "let the colour",
+        "whoever stands beside the machine",
         "buried lines",
         "licensed",
         "bank volumes",
