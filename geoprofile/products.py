@@ -232,6 +232,23 @@ class Surface:
 
 
 @dataclass(frozen=True)
+class ClassSurface:
+    """Classes noted at the pits on the grid. ``most_probable`` and ``probability`` are keys into ``Surfaces.rasters``."""
+
+    column: str
+    title: str
+    classes: tuple[str, ...]
+    most_probable: str
+    probability: str
+    """Raster of the probability of the most probable class."""
+    each: dict[str, str] = field(default_factory=dict)
+    """class -> raster key of its probability."""
+    pits_used: int = 0
+    score: str = ""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Refusal:
     """An attribute that was not mapped, and why, in one plain sentence."""
 
@@ -260,6 +277,8 @@ class Surfaces:
     """Refused attributes whose probability of presence could be mapped all the same: ``estimate`` is empty there."""
     variograms: pd.DataFrame = field(default_factory=pd.DataFrame)
     """Sample variogram of the measured values: attribute, stratum, distance_m, semivariance (squared unit), pairs."""
+    classes: tuple[ClassSurface, ...] = ()
+    """Classes noted at the pits, as probabilities ([surfaces] classes)."""
 
 
 @dataclass(frozen=True)

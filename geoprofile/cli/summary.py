@@ -38,6 +38,10 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
                 yield f"{surface.title}: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
                 if notes:
                     yield from (f"  {note}" for note in surface.notes)
+            for one in product.classes:
+                yield f"{one.title}: probabilities of {len(one.classes)} classes, {one.pits_used} pits; {one.score or 'not scored'}"
+                if notes:
+                    yield from (f"  {note}" for note in one.notes)
             yield from _refused(product, notes)
         case Zones():
             if len(product.zones):

@@ -75,6 +75,9 @@ class SurfacesSettings(SurfaceSettings):
     """[surfaces]"""
 
     use: tuple[str, ...] | None = Field(None, description="attributes to map; left out = all that were derived")
+    classes: tuple[str, ...] | None = Field(
+        None, description="columns of the pits whose classes are mapped as probabilities, as drainage, recorded_soil; left out = none"
+    )
     seed: int = Field(1, ge=0, description="seed of everything random")
     least_pits: int = Field(10, ge=3, description="fewer usable pits than this: no surface")
     folds: int = Field(10, ge=2, le=50, description="parts of the by-location and the random validation")

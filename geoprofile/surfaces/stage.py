@@ -17,7 +17,8 @@ from ..problems import problems_frame
 from ..products import Attributes, Pits, Refusal, Surfaces, Terrain
 from ..record import Record
 from ..settings.surfaces import SurfacesSettings
-from .choices import chosen
+from .choices import chosen, settings_for
+from .classes import class_columns, map_classes
 from .fractions import SHARES
 from .ground import Ground, lay_ground, position_problems
 from .one_surface import Mapped, map_attribute, map_presence_only
@@ -64,17 +65,26 @@ def map_surfaces(
                 alone = map_presence_only(definition, attributes, ground, settings, context)
                 presences += [alone] if alone else []
             task.advance()
+        classes = []
+        for column in class_columns(settings):
+            try:
+                made = map_classes(column, pits, ground, settings_for(column, settings), settings, context)
+            except TooLittleData as reason:
+                refusals.append(Refusal(column, reason.what, reason.remedy))
+                continue
+            classes.append(made)
     return Surfaces(
         record=record,
         grid=ground.grid,
         surfaces=tuple(one.surface for one in mapped),
-        rasters={key: raster for one in (*mapped, *presences) for key, raster in one.rasters.items()},
+        rasters={key: raster for one in (*mapped, *presences, *classes) for key, raster in one.rasters.items()},
         refusals=tuple(refusals),
-        scores=_table([one.scores for one in (*mapped, *presences)], SCORE_COLUMNS),
+        scores=_table([one.scores for one in (*mapped, *presences, *classes)], SCORE_COLUMNS),
         points=_table([one.points for one in mapped], POINT_COLUMNS),
         problems=problems_frame(position_problems(ground)),
         notes=_notes(ground, mapped),
         presences=tuple(one.surface for one in presences),
+        classes=tuple(one.surface for one in classes),
         variograms=_table([one.variograms for one in mapped], VARIOGRAM_COLUMNS),
     )
 

@@ -1,0 +1,210 @@
+"""Classes noted at the pits, as drainage or the recorded soil: how probable each is, never an average of their codes.
+
+Each class is present (1) or absent (0) at a pit; the indicator is kriged (Journel
+1983), with the drift of [surfaces] where there is one, its model fitted like any other.
+Probabilities below 0 or above 1 are clipped and the classes of a cell made to add to 1.
+The map shows the most probable class; beside it stand the probability of that class and
+of every class. Judged by location like all surfaces: the mean greatest probability is
+the purity that the model promises, the share of pits in their most probable class the
+one it keeps (Kempen et al. 2009, Geoderma, found promises 9 points too high).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+import numpy as np
+import pandas as pd
+
+from ..context import Context
+from ..errors import SettingsError, TooLittleData
+from ..products import PIT_COLUMNS, ClassSurface, Pits
+from ..rasters import CLASS, RasterFile, write_raster
+from ..settings.surfaces import SurfacesSettings
+from .drift import drift_at, read_drift
+from .folds import Targets, location_parts, random_parts
+from .ground import Ground
+from .mapping import FittedMap, fit_map
+from .methods.contract import CannotFit, MethodSettings, Observations
+from .methods.kriging import DRIFT_KRIGING, ORDINARY_KRIGING
+from .reliability import backed_by, reach_of
+from .validation import BY_LOCATION, RANDOM, REFITTED, held_out
+
+METHOD = "indicator_kriging"
+LEAST_OF_CLASS = 3
+MOST_CLASSES = 12
+OTHER = "other classes"
+
+
+@dataclass(frozen=True)
+class MappedClasses:
+    surface: ClassSurface
+    rasters: dict[str, RasterFile]
+    scores: pd.DataFrame
+
+
+def class_columns(settings: SurfacesSettings) -> tuple[str, ...]:
+    """Columns to map; SettingsError for one that pits do not have or that holds numbers."""
+    texts = [name for name, (kind, _) in PIT_COLUMNS.items() if kind == "text"]
+    for name in settings.classes or ():
+        if name not in texts:
+            near = get_close_matches(name, texts, 1)
+            raise SettingsError(
+                "pits have no column of classes of this name", where="surfaces.classes", found=name, allowed=", ".join(texts),
+                remedy=f"did you mean {near[0]!r}?" if near else "choose one of these",
+            )  # fmt: skip
+    return tuple(dict.fromkeys(settings.classes or ()))
+
+
+def map_classes(column: str, pits: Pits, ground: Ground, choice: MethodSettings, settings: SurfacesSettings, context: Context) -> MappedClasses:
+    """Probability of every class of one column of the pits; TooLittleData with one plain sentence why not."""
+    frame, lumped = _classed(column, pits, ground)
+    drift = read_drift(choice.drift, ground.terrain, context.output) if choice.drift else None
+    points = frame[["x", "y"]].to_numpy(float)
+    columns = None
+    if drift is not None:
+        columns = drift_at(drift, ground.grid, points[:, 0], points[:, 1])
+        known = np.isfinite(columns).all(axis=1)
+        frame, points, columns = frame[known], points[known], columns[known]
+    names = sorted(frame["class"].unique(), key=lambda name: (name == OTHER, name))
+    title = column.replace("_", " ")
+    if len(frame) < settings.least_pits:
+        raise TooLittleData(f"{len(frame)} pits say their {title}, fewer than the {settings.least_pits} that a map of classes needs")
+    if not 2 <= len(names) <= MOST_CLASSES:
+        raise TooLittleData(f"the pits name {len(names)} classes of {title}; between 2 and {MOST_CLASSES} can be mapped",
+                            remedy="group them at the pits")  # fmt: skip
+    codes = ground.strata.codes_at(points[:, 0], points[:, 1])
+    seen = np.column_stack([(frame["class"] == name).to_numpy(float) for name in names])
+    method = ORDINARY_KRIGING if drift is None else DRIFT_KRIGING
+    plain = MethodSettings(model=choice.model, residual=choice.residual)
+    wanted = ground.wanted if drift is None else ground.wanted & np.isfinite(drift).all(axis=2)
+
+    def observed(one: np.ndarray) -> Observations:
+        return Observations(points, one, one, "", columns, () if drift is None else choice.drift)
+
+    try:
+        fitted = [
+            fit_map(method, observed(one), codes, ground.strata.use, plain, least_pits=settings.least_pits,
+                    seed=settings.seed, names=ground.strata.names)
+            for one in seen.T
+        ]  # fmt: skip
+    except CannotFit as reason:
+        raise TooLittleData(f"classes of {title} cannot be mapped: {reason}") from reason
+    grids = [one.predict_grid(ground.grid, ground.strata.cells, wanted, drift, context.progress.check).estimate for one in fitted]
+    probability = adding_to_one(np.stack(grids, axis=-1), seen.mean(axis=0))
+    backed = _backed(fitted, points, codes, ground, wanted, choice)
+    probability[~(wanted if choice.show_unbacked else backed)] = np.nan
+    targets = Targets.of(ground.grid, ground.strata.cells, backed if backed.any() else wanted)
+    rows = []
+    for word, cut in ((BY_LOCATION, location_parts), (RANDOM, random_parts)):
+        parts = cut(points, codes, targets, settings.folds, settings.seed, bool(ground.strata.use))
+        predicted = adding_to_one(np.stack([
+            held_out(method, observed(one), codes, ground.strata.use, plain, parts.labels, settings.least_pits, settings.seed, start).estimate
+            for one, start in zip(seen.T, fitted, strict=True)
+        ], axis=-1), seen.mean(axis=0))  # fmt: skip
+        rows += class_scores(word, predicted, seen, f"{len(parts)} parts, {REFITTED}")
+    keys, rasters = _write(column, title, names, probability, ground, context)
+    surface = ClassSurface(
+        column, title.capitalize(), tuple(names), *keys, pits_used=len(frame), score=headline(rows),
+        notes=_notes(names, seen, lumped, probability, rows),
+    )  # fmt: skip
+    return MappedClasses(surface, rasters, pd.DataFrame([{"attribute": column, "method": METHOD, **row} for row in rows]))
+
+
+def adding_to_one(raw: np.ndarray, shares: np.ndarray) -> np.ndarray:
+    """(..., k) clipped to 0..1 and divided by their sum; the overall ``shares`` where nothing is left; NaN stays."""
+    clipped = np.clip(raw, 0.0, 1.0)
+    total = clipped.sum(axis=-1, keepdims=True)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where(total == 0, shares, clipped / total)
+
+
+def class_scores(word: str, predicted: np.ndarray, seen: np.ndarray, remark: str) -> list[dict[str, object]]:
+    """Brier score (sum over classes, Brier 1950), purity kept and promised; none where fewer than three pits are predicted."""
+    known = np.isfinite(predicted).all(axis=1)
+    if known.sum() < 3:
+        return []
+    p, y = predicted[known], seen[known]
+    share = y.mean(axis=0)
+    found = {
+        "Brier score": float(np.mean(((p - y) ** 2).sum(axis=1))),
+        "purity": float(np.mean(p.argmax(axis=1) == y.argmax(axis=1))),
+        "purity promised": float(np.mean(p.max(axis=1))),
+    }
+    alone = float(np.mean(((share - y) ** 2).sum(axis=1)))
+    remark += f"; classes; the overall shares alone score {alone:.3f}, the commonest class alone is right at {100 * share.max():.0f} %"
+    return [{"validation": word, "measure": name, "value": value, "pits": int(known.sum()), "remark": remark} for name, value in found.items()]
+
+
+def headline(rows: list[dict[str, object]]) -> str:
+    """``by location: 63 % of 90 pits lie in their most probable class (71 % promised)``."""
+    value = {row["measure"]: row for row in rows if row["validation"] == BY_LOCATION}
+    if not value:
+        return "could not be validated by location: too few pits remain when a part is left out"
+    kept, promised = value["purity"], value["purity promised"]
+    return (
+        f"by location: {100 * kept['value']:.0f} % of {kept['pits']} pits lie in their most probable class "
+        f"({100 * promised['value']:.0f} % promised)"
+    )
+
+
+def _classed(column: str, pits: Pits, ground: Ground) -> tuple[pd.DataFrame, list[str]]:
+    """x, y and class of one pit a place; classes of fewer than LEAST_OF_CLASS pits are lumped, their names told."""
+    known = pits.pits.drop_duplicates("pit_id").set_index("pit_id")[column]
+    frame = ground.located[ground.located["cause"] == ""].copy()
+    said = frame["pit_id"].map(known).astype("string").str.strip()
+    frame["class"] = said
+    frame = frame[said.notna() & (said != "")].sort_values("date", kind="stable", na_position="first").drop_duplicates("place_id", keep="last")
+    frame = frame.sort_index().astype({"class": "object"})
+    counts = frame["class"].value_counts()
+    rare = sorted(counts.index[counts < LEAST_OF_CLASS])
+    if rare:
+        frame.loc[frame["class"].isin(rare), "class"] = OTHER
+    return frame, rare
+
+
+def _backed(fitted: list[FittedMap], points: np.ndarray, codes: np.ndarray, ground: Ground, wanted: np.ndarray, choice: MethodSettings) -> np.ndarray:
+    """Cells within reach of the pits by the class whose model reaches least: all of them must be known."""
+    backed = np.zeros(ground.grid.shape, bool)
+    for code in set.intersection(*(set(one.parts) for one in fitted)):
+        own = wanted & (ground.strata.cells == code)
+        reach = min(reach_of(points[codes == code], one.parts[code].reach_m, choice.reach_m) for one in fitted)
+        backed |= own & backed_by(points[codes == code], reach, ground.grid, own)
+    return backed
+
+
+def _write(column: str, title: str, names: list[str], probability: np.ndarray, ground: Ground, context: Context):
+    rasters: dict[str, RasterFile] = {}
+
+    def write(what: str, words: str, cells: np.ndarray, **more) -> str:
+        key = f"{column}_{what}"
+        rasters[key] = write_raster(context.output, f"surfaces/{key}.tif", cells, ground.grid, name=key,
+                                    title=f"{title.capitalize()}: {words}", unit="", **more)  # fmt: skip
+        return key
+
+    shown = np.isfinite(probability).all(axis=-1)
+    code = np.where(shown, np.nan_to_num(probability).argmax(axis=-1) + 1, 0).astype(np.uint8)
+    most = write("class", "most probable class", code, kind=CLASS, legend=dict(enumerate(names, start=1)))
+    purity = write("class_probability", "probability of the most probable class", np.where(shown, np.nan_to_num(probability).max(axis=-1), np.nan))
+    each = {
+        name: write(f"probability_{number}_{_word(name)}", f"probability of {name}", probability[..., number - 1])
+        for number, name in enumerate(names, start=1)
+    }
+    return (most, purity, each), rasters
+
+
+def _word(name: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")[:40] or "class"
+
+
+def _notes(names: list[str], seen: np.ndarray, lumped: list[str], probability: np.ndarray, rows: list[dict]) -> tuple[str, ...]:
+    counts = ", ".join(f"{name} {int(count)}" for name, count in zip(names, seen.sum(axis=0), strict=True))
+    notes = [f"pits by class: {counts}"]
+    if lumped:
+        notes.append(f"classes of fewer than {LEAST_OF_CLASS} pits are taken as {OTHER}: {', '.join(lumped)}")
+    value = {row["measure"]: row["value"] for row in rows if row["validation"] == BY_LOCATION}
+    if value and value["purity"] <= seen.mean(axis=0).max():
+        notes.append("no spatial skill: the most probable class is right no more often than the commonest class everywhere")
+    return tuple(notes)
