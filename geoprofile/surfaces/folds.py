@@ -47,10 +47,12 @@ class Targets:
 
 @dataclass(frozen=True)
 class Parts:
-    """``labels`` (n,) part of each place; ``words`` how the parts came about, with distances."""
+    """``labels`` (n,) part of each observation; ``words`` how the parts came about, with distances; ``places`` (n,)."""
 
     labels: np.ndarray
     words: str
+    places: np.ndarray
+    """(n,) number of the place of each observation: repeats share one."""
 
     def __len__(self) -> int:
         return len(np.unique(self.labels))
@@ -60,19 +62,22 @@ def location_parts(
     points: np.ndarray, codes: np.ndarray, targets: Targets, folds: int, seed: int, split: bool = False
 ) -> Parts:
     """Parts of the headline score; stratum by stratum where no pit informs another stratum (``split``)."""
-    labels = np.zeros(len(points), dtype=int)
+    labels, places = np.zeros(len(points), dtype=int), np.zeros(len(points), dtype=int)
     found, wanted = [], []
     for own, cells in _groups(codes, targets, split):
-        labels[own], distances = _matched(points[own], cells, _units(points[own], targets.cell_m), folds, seed)
+        units = _units(points[own], targets.cell_m)
+        places[own] = units + places.max() + 1
+        labels[own], distances = _matched(points[own], cells, units, folds, seed)
         found.append(distances[0])
         wanted.append(distances[1])
     found, wanted = np.concatenate(found), np.concatenate(wanted)
     if not len(wanted) or not len(found):
-        return Parts(labels, "parts by location")
+        return Parts(labels, "parts by location", places)
     return Parts(
         labels,
         f"parts matched by distance: half of the pits lie within {_metres(found)} m of one that remains, "
         f"half of the cells within {_metres(wanted)} m of a pit",
+        places,
     )
 
 
@@ -80,11 +85,12 @@ def random_parts(
     points: np.ndarray, codes: np.ndarray, targets: Targets, folds: int, seed: int, split: bool = False
 ) -> Parts:
     """Parts at random, nearly equal; places nearer than a cell together."""
-    labels = np.zeros(len(points), dtype=int)
+    labels, places = np.zeros(len(points), dtype=int), np.zeros(len(points), dtype=int)
     for own, _ in _groups(codes, targets, split):
         units = _units(points[own], targets.cell_m)
+        places[own] = units + places.max() + 1
         labels[own] = _dealt(units, _number(units, folds), seed)
-    return Parts(labels, "")
+    return Parts(labels, "", places)
 
 
 def _groups(codes: np.ndarray, targets: Targets, split: bool):

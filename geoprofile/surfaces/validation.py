@@ -78,7 +78,7 @@ def validate(
     same = np.array_equal(by_location.labels, at_random.labels)
     score = Scoring(observations, clip)
     rows = score.rows(BY_LOCATION, found, _remark(by_location))
-    skill = skill_of(clip(found).estimate, score, by_location.labels)
+    skill = skill_of(clip(found).estimate, score, by_location)
     headline, notes = headline_of(rows, observations.unit), ()
     if rows and not skill:
         headline += f"; {NO_SKILL}"
@@ -224,26 +224,28 @@ def taken(raw: Prediction, which: np.ndarray) -> Prediction:
     })  # fmt: skip
 
 
-def skill_of(estimate: np.ndarray, score: Scoring, labels: np.ndarray) -> bool:
+def skill_of(estimate: np.ndarray, score: Scoring, parts: Parts) -> bool:
     """Whether the map beats, beyond chance, the mean of the measured pits that remain when a part is left out.
 
-    Squared errors of both are compared; their difference is averaged in each part, for pits of a part
-    are not independent, and must exceed 0 by Student's t over the parts, SURE one-sided. Nor may the
-    efficiency be below 0. Few pits can fail to show a skill that is there.
+    Squared errors of both are compared; their difference is averaged at each place, for repeats of a
+    place are no evidence of their own, and must exceed 0 by Student's t over the places, SURE one-sided.
+    Nor may the efficiency be below 0. Few pits can fail to show a skill that is there.
     """
     from scipy.stats import t
 
     known = np.isfinite(estimate) & score.exact
-    gains = []
-    for part in np.unique(labels[known]):
-        own, rest = known & (labels == part), score.exact & (labels != part)
-        if rest.any():
-            observed = score.low[own]
-            gains.append(np.mean((score.low[rest].mean() - observed) ** 2 - (estimate[own] - observed) ** 2))
-    if len(gains) < 2 or not efficiency(estimate[known], score.low[known]) > 0:
+    means = np.full(len(estimate), np.nan)
+    for part in np.unique(parts.labels):
+        rest = score.exact & (parts.labels != part)
+        means[parts.labels == part] = score.low[rest].mean() if rest.any() else np.nan
+    known &= np.isfinite(means)
+    observed = score.low[known]
+    if len(observed) < 3 or not efficiency(estimate[known], observed) > 0:
         return False
-    gains = np.array(gains)
-    return bool(gains.mean() > t.ppf(SURE, len(gains) - 1) * gains.std(ddof=1) / np.sqrt(len(gains)))
+    gain = (means[known] - observed) ** 2 - (estimate[known] - observed) ** 2
+    _, place = np.unique(parts.places[known], return_inverse=True)
+    gain = np.bincount(place, gain) / np.bincount(place)
+    return len(gain) > 2 and bool(gain.mean() > t.ppf(SURE, len(gain) - 1) * gain.std(ddof=1) / np.sqrt(len(gain)))
 
 
 def no_skill_sentence() -> str:
