@@ -50,6 +50,15 @@ class SurfaceSettings(Settings):
     coordinates: bool | None = Field(
         None, description="true: a forest may also split on easting and northing, and warns of it; left out = false"
     )
+    nearest_pits: int | None = Field(
+        None, ge=3, le=200, description="kriging from at most so many nearest pits; left out = from all of them, which is exact and fast"
+    )
+    pits_within_m: float | None = Field(
+        None,
+        gt=0,
+        description="kriging from pits within this distance only, at most 40 of them unless nearest_pits says so; no value where "
+        "fewer than 3 are near; left out = no limit",
+    )
     power: float | None = Field(None, gt=0, description="power of inverse distance; left out = 2")
     reach_m: float | None = Field(
         None, gt=0, description="farther than this from every pit a cell is not backed, m; left out = from model and layout"

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..grid import Grid, Window
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction
+from .methods.near_pits import near_only
 
 LEAST_SHARING = 3
 """Pits a stratum needs of its own where all strata share one model."""
@@ -139,7 +140,8 @@ def fit_map(
         whole = start.whole if start is not None else None
         fitted = _fit(method, replace(observations.take(kept), strata=codes[kept]), settings, rng, whole)
         short |= getattr(fitted, "short", {})
-        return FittedMap(fitted.parts, short, fitted.summary, fitted.notes, counts, fitted)
+        parts = {code: near_only(part, settings) for code, part in fitted.parts.items()}
+        return FittedMap(parts, short, fitted.summary, fitted.notes, counts, fitted)
     least = LEAST_SHARING if use == "stop" else least_pits
     parts, short, summaries, notes = {}, {}, [], []
     for code, count in counts.items():
@@ -151,7 +153,7 @@ def fit_map(
         except CannotFit as error:
             short[code] = str(error)
             continue
-        parts[code] = fitted
+        parts[code] = fitted = near_only(fitted, settings)
         place = f"{names.get(code, code)}: " if use else ""
         summaries.append(place + fitted.summary)
         notes.extend(place + note for note in fitted.notes)

@@ -99,6 +99,7 @@ def map_attribute(
             targets=Targets.of(ground.grid, ground.strata.cells, backed if backed.any() else wanted),
         )  # fmt: skip
         raw = fitted.predict_grid(ground.grid, ground.strata.cells, wanted, drift, context.progress.check)
+        codes_of_cells[(codes_of_cells == BACKED) & np.isnan(raw.estimate)] = FAR
     except CannotFit as reason:
         raise TooLittleData(str(reason) + (f" ({left_out})" if left_out else ""), remedy=_REMEDY) from reason
     except NegativeVariance as reason:

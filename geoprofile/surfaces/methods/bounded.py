@@ -90,16 +90,16 @@ class FittedBounded:
     reach_m: float | None
 
     def predict(self, points: np.ndarray, drift: np.ndarray | None = None) -> Prediction:
-        return self._read(*kernel.predict_points(self.system, points, self._scaled(drift)))
+        return self.read(*kernel.predict_points(self.system, points, self.scaled(drift)))
 
     def predict_grid(
         self, x: np.ndarray, y: np.ndarray, drift: np.ndarray | None = None, wanted: np.ndarray | None = None
     ) -> Prediction:
-        return self._read(*kernel.predict_grid(self.system, x, y, self._scaled(drift), wanted))
+        return self.read(*kernel.predict_grid(self.system, x, y, self.scaled(drift), wanted))
 
     def leave_one_out(self) -> Prediction:
         """Bounded pits by their cavity: the factors of all others stay as they are."""
-        return self._read(*kernel.leave_one_out(self.system))
+        return self.read(*kernel.leave_one_out(self.system))
 
     @property
     def parameters(self) -> dict:
@@ -134,10 +134,12 @@ class FittedBounded:
             error_variance=error,
         )  # fmt: skip
 
-    def _scaled(self, drift: np.ndarray | None) -> np.ndarray | None:
+    def scaled(self, drift: np.ndarray | None) -> np.ndarray | None:
+        """Drift columns as the system holds them."""
         return None if len(self.centre) == 0 else (np.asarray(drift, float) - self.centre) / self.spread
 
-    def _read(self, mean: np.ndarray, variance: np.ndarray) -> Prediction:
+    def read(self, mean: np.ndarray, variance: np.ndarray) -> Prediction:
+        """The system's mean and variance, on the modelled scale, as a prediction of the attribute."""
         read = read_back(mean, variance, self.power, self.floor)
         if self.power is None and not self.floor:
             return Prediction(*read)

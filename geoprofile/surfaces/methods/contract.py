@@ -140,6 +140,8 @@ class MethodSettings:
     azimuth: float = 0.0
     reach_ratio: float = 1.0
     coordinates: bool = False
+    nearest_pits: int | None = None
+    pits_within_m: float | None = None
 
 
 def number(value: float, digits: int = 3) -> str:

@@ -35,12 +35,12 @@ class FittedKriging:
     reach_m: float | None
 
     def predict(self, points: np.ndarray, drift: np.ndarray | None = None) -> Prediction:
-        return Prediction.normal(*kernel.predict_points(self.system, points, self._scaled(drift)))
+        return Prediction.normal(*kernel.predict_points(self.system, points, self.scaled(drift)))
 
     def predict_grid(
         self, x: np.ndarray, y: np.ndarray, drift: np.ndarray | None = None, wanted: np.ndarray | None = None
     ) -> Prediction:
-        return Prediction.normal(*kernel.predict_grid(self.system, x, y, self._scaled(drift), wanted))
+        return Prediction.normal(*kernel.predict_grid(self.system, x, y, self.scaled(drift), wanted))
 
     def leave_one_out(self) -> Prediction:
         return Prediction.normal(*kernel.leave_one_out(self.system))
@@ -53,7 +53,12 @@ class FittedKriging:
             "scale_m": float(model.scale), "nugget_is_error": self.system.nugget_is_error,
         }  # fmt: skip
 
-    def _scaled(self, drift: np.ndarray | None) -> np.ndarray | None:
+    def read(self, mean: np.ndarray, variance: np.ndarray) -> Prediction:
+        """The system's mean and variance as a prediction of the attribute."""
+        return Prediction.normal(mean, variance)
+
+    def scaled(self, drift: np.ndarray | None) -> np.ndarray | None:
+        """Drift columns as the system holds them."""
         return None if len(self.centre) == 0 else (np.asarray(drift, float) - self.centre) / self.spread
 
 
