@@ -40,6 +40,11 @@ class LimitedData(NamedTuple):
     high: np.ndarray
     same: np.ndarray | None = None
     """(n, n) bool, where pairs may be correlated at all; None = everywhere."""
+    nugget_weight: np.ndarray | None = None
+    """(n,) share of the nugget that each value carries: 1 / m for the mean of m readings at one place; None = 1."""
+    within: tuple[float, int] = (0.0, 0)
+    """Sum of squares of repeated readings about the mean of their place, and its degrees of freedom: readings of one
+    place differ by the nugget alone, so these speak of it directly."""
 
     @property
     def measured(self) -> int:
@@ -129,8 +134,9 @@ def evaluate(
         slope *= data.same
     covariance = (sill * (1.0 - share)) * smooth
     diagonal = np.arange(count)
+    weight = np.ones(count) if data.nugget_weight is None else data.nugget_weight
     # a millionth of a millionth keeps coincident rows and a smooth model without nugget solvable
-    covariance[diagonal, diagonal] += sill * (share + 1e-10)
+    covariance[diagonal, diagonal] += sill * (share * weight + 1e-10)
     covariance[diagonal[:measured], diagonal[:measured]] += data.error_variance
     sites = None if start is None else (start.limited.precision, start.limited.weighted)
     if residual and not known:
@@ -152,10 +158,16 @@ def evaluate(
         projector = inverse
     gradient = np.empty(3)
     noisy = (1.0 - share) * smooth
-    noisy[diagonal, diagonal] += share
-    for place, change in enumerate((sill * noisy, sill * (np.eye(count) - smooth), (sill * (1.0 - share)) * slope)):
+    noisy[diagonal, diagonal] += share * weight
+    for place, change in enumerate((sill * noisy, sill * (np.diag(weight) - smooth), (sill * (1.0 - share)) * slope)):
         gradient[place] = 0.5 * (dual @ change @ dual - np.einsum("ij,ij->", projector, change))
-    return Evaluation(log_measured + limited.log_probability, gradient, limited, b, limited.log_probability)
+    squares, freedom = data.within
+    log_within = 0.0
+    if freedom:
+        nugget = sill * max(share, 1e-9)
+        log_within = -0.5 * (freedom * np.log(2 * np.pi * nugget) + squares / nugget)
+        gradient[:2] -= 0.5 * (freedom - squares / nugget) / np.array([1.0, max(share, 1e-9)])
+    return Evaluation(log_measured + limited.log_probability + log_within, gradient, limited, b, limited.log_probability)
 
 
 def _as_readings(covariance, data: LimitedData, limited: Limited, known: np.ndarray | None):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -27,6 +27,8 @@ class Ground:
     located: pd.DataFrame
     terrain: Terrain | None
     visits: str
+    readings: pd.DataFrame = field(default_factory=pd.DataFrame)
+    """Direct readings, one row a probe."""
 
 
 def lay_ground(pits: Pits, attributes: Attributes, terrain: Terrain | None, context: Context) -> Ground:
@@ -49,7 +51,7 @@ def lay_ground(pits: Pits, attributes: Attributes, terrain: Terrain | None, cont
     for name in ("stopped_by", "observed_to_cm"):
         located[name] = located["pit_id"].map(known[name])
     visits = pits.record.settings.get("pits", {}).get("visits", "latest")
-    return Ground(grid, wanted, strata, located, terrain, visits)
+    return Ground(grid, wanted, strata, located, terrain, visits, pits.readings)
 
 
 def _refuse_terrain_elsewhere(grid: Grid, x: np.ndarray, y: np.ndarray) -> None:

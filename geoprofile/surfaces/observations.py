@@ -84,6 +84,7 @@ def places_of(
     *,
     between_up_to: float,
     visits: str = "latest",
+    probes: pd.DataFrame | None = None,
 ) -> Places:
     """Observations of one attribute by the rules above.
 
@@ -93,6 +94,8 @@ def places_of(
     values : rows of VALUE_COLUMNS of this attribute.
     between_up_to : widest gap between two limits used at its middle, in the attribute's unit.
     visits : latest or all.
+    probes : rows of READING_COLUMNS of this attribute; where a pit's value is the mean of several, their
+        number and their squares about it are kept: they tell how exact one reading is.
     """
     table = located.merge(values.drop(columns="attribute"), on="pit_id", how="inner", validate="one_to_one")
     low = table["low"].to_numpy(float)
@@ -109,6 +112,7 @@ def places_of(
     middle = (low + high) / 2
     table["low"] = np.where(halved, middle, np.where(np.isnan(low), -np.inf, low))
     table["high"] = np.where(halved, middle, np.where(np.isnan(high), np.inf, high))
+    table["repeats"], table["within"] = _probes_behind(table, probes)
     notes = []
     if halved.any():
         notes.append(
@@ -127,7 +131,8 @@ def places_of(
     presence = seen.assign(low=(seen["presence"] == "present").astype(float))
     presence = _merged(_one_visit(presence.assign(high=presence["low"]), visits)[0])[0]
     columns = ["pit_id", "x", "y", "low", "high", "status"]
-    return Places(merged[columns].reset_index(drop=True), presence[columns].reset_index(drop=True), left_out, tuple(notes))
+    frame = merged[[*columns, "repeats", "within"]].reset_index(drop=True)
+    return Places(frame, presence[columns].reset_index(drop=True), left_out, tuple(notes))
 
 
 def left_out_sentence(left_out: Counter, cell_m: float) -> str:
@@ -170,8 +175,22 @@ def _merged(table: pd.DataFrame) -> tuple[pd.DataFrame, int]:
     return _as_table(kept), int((np.bincount(groups) > 1).sum())
 
 
+def _probes_behind(table: pd.DataFrame, probes: pd.DataFrame | None) -> tuple[np.ndarray, np.ndarray]:
+    """Readings whose mean each value is, and their sum of squares about it."""
+    repeats, within = np.ones(len(table)), np.zeros(len(table))
+    if probes is None or probes.empty:
+        return repeats, within
+    exact = probes[probes["low"] == probes["high"]]
+    groups = exact.groupby("pit_id")["low"]
+    summary = pd.DataFrame({"count": groups.size(), "mean": groups.mean(), "squares": groups.var(ddof=0) * groups.size()})
+    own = summary.reindex(table["pit_id"])
+    is_mean = (table["low"] == table["high"]).to_numpy() & (np.abs(own["mean"].to_numpy() - table["low"].to_numpy()) < 1e-6)
+    is_mean &= own["count"].to_numpy() > 1
+    return np.where(is_mean, own["count"].to_numpy(), repeats), np.where(is_mean, own["squares"].to_numpy(), within)
+
+
 def _as_table(rows: list[pd.Series]) -> pd.DataFrame:
-    return pd.DataFrame(rows).astype({name: float for name in ("x", "y", "low", "high")})
+    return pd.DataFrame(rows).astype({name: float for name in ("x", "y", "low", "high", "repeats", "within")})
 
 
 def _mean_row(group: pd.DataFrame) -> pd.Series:
@@ -180,7 +199,10 @@ def _mean_row(group: pd.DataFrame) -> pd.Series:
     if len(group) > 1:
         exact = group[group["low"] == group["high"]]
         if len(exact):
-            row["low"] = row["high"] = exact["low"].mean()
+            mean = exact["low"].mean()
+            row["low"] = row["high"] = mean
+            row["repeats"] = exact["repeats"].sum()
+            row["within"] = exact["within"].sum() + (exact["repeats"] * (exact["low"] - mean) ** 2).sum()
             row["status"] = exact["status"].iloc[0] if exact["status"].nunique() == 1 else "measured"
         else:
             low, high = group["low"].max(), group["high"].min()

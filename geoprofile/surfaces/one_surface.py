@@ -201,7 +201,8 @@ def _gather(
     up_to = choice.between_up_to
     if up_to is None:  # a method that can use limits needs no middle
         up_to = 0.0 if method.uses_bounds else BETWEEN_UP_TO
-    return places_of(definition, located, values, between_up_to=up_to, visits=ground.visits)
+    probes = ground.readings[ground.readings["attribute"] == definition.name] if len(ground.readings) else None
+    return places_of(definition, located, values, between_up_to=up_to, visits=ground.visits, probes=probes)
 
 
 def _observations(
@@ -215,6 +216,9 @@ def _observations(
     if definition.kind == "thickness":
         absent = ((places.frame["status"] == "absent") & (low == 0) & (high == 0)).to_numpy()
     observations = Observations(np.column_stack([x, y]), low, high, definition.unit, columns, names, absent=absent)
+    observations = replace(
+        observations, repeats=places.frame["repeats"].to_numpy(float), within=places.frame["within"].to_numpy(float)
+    )
     return observations, ground.strata.codes_at(x, y)
 
 

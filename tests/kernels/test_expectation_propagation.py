@@ -162,3 +162,31 @@ def test_the_gradient_is_that_of_the_likelihood(augerings, residual, kind):
 
     steps = [(height(at + step).log_likelihood - height(at - step).log_likelihood) / 2e-5 for step in 1e-5 * np.eye(3)]
     assert height(at).gradient == pytest.approx(steps, abs=2e-4, rel=1e-4)
+
+
+def test_repeated_readings_speak_of_the_nugget_as_if_each_stood_in_the_likelihood_alone():
+    """A place read three times is one mean with a third of the nugget, and squares about it: the same likelihood, up to nothing."""
+    rng = np.random.default_rng(3)
+    places, readings = rng.uniform(0, 100, (15, 2)), rng.normal(size=(15, 3))
+    sill, share, scale = 1.3, 0.4, 40.0
+    every = np.repeat(places, 3, axis=0)
+    matrix = sill * (1 - share) * np.exp(-np.sqrt(((every[:, None] - every) ** 2).sum(axis=2)) / scale) + sill * share * np.eye(45)
+    one = np.ones((45, 1))
+    inverse = np.linalg.inv(matrix)
+    information = one.T @ inverse @ one
+    mean = np.linalg.solve(information, one.T @ inverse @ readings.ravel())
+    left = readings.ravel() - one @ mean
+    direct = -0.5 * (44 * np.log(2 * np.pi) + np.linalg.slogdet(matrix)[1] + np.linalg.slogdet(information)[1] + left @ inverse @ left)
+    d2 = ((places[:, None] - places) ** 2).sum(axis=2)
+    none = np.empty(0)
+    squares = float(((readings - readings.mean(axis=1, keepdims=True)) ** 2).sum())
+    data = LimitedData(d2, np.ones((15, 1)), readings.mean(axis=1), np.zeros(15), none, none, None, np.full(15, 1 / 3), (squares, 30))
+    found = evaluate("exponential", data, sill, share, scale)
+    # the mean of three readings is one turned coordinate of them, stretched by the root of three: a constant
+    assert found.log_likelihood + 15 * -0.5 * np.log(3) == pytest.approx(direct, abs=1e-6)
+    at = np.array([np.log(sill), share, np.log(scale)])
+    heights = [
+        evaluate("exponential", data, np.exp(t[0]), t[1], np.exp(t[2])).log_likelihood
+        for step in 1e-5 * np.eye(3) for t in (at + step, at - step)
+    ]  # fmt: skip
+    assert found.gradient == pytest.approx((np.array(heights[::2]) - heights[1::2]) / 2e-5, abs=1e-4)

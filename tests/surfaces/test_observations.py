@@ -1,6 +1,7 @@
 """From attributes to observations: what is used, what is left out, and that each is counted by its cause."""
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from geoprofile.surfaces.observations import left_out_sentence, located_pits, places_of
@@ -131,3 +132,12 @@ def test_no_pit_at_all_is_an_empty_table_and_no_crash(invented):
     made = invented.products(row(2), {"a_e_thickness": [(np.nan, np.nan, "unknown", "not_described")] * 2}, [thickness])
     places = gather(made, thickness)
     assert places.frame.empty and places.left_out == {"unknown": 2}
+
+
+def test_probes_behind_a_value_are_counted_with_what_they_differ_by(invented):
+    from geoprofile.surfaces.observations import _probes_behind
+
+    table = pd.DataFrame({"pit_id": ["P1", "P2", "P3"], "low": [20.0, 30.0, 9.0], "high": [20.0, 30.0, 9.0]})
+    probes = pd.DataFrame({"pit_id": ["P1"] * 3 + ["P2"], "low": [18.0, 20.0, 22.0, 30.0], "high": [18.0, 20.0, 22.0, 30.0]})
+    repeats, within = _probes_behind(table, probes)
+    assert list(repeats) == [3, 1, 1] and list(within) == [8.0, 0, 0]

@@ -257,13 +257,15 @@ class BoundedKriging:
             raise CannotFit(f"{what} cannot be told from the {int(exact.sum())} pits that have a value: the others say only a bound")
         placed = stretched(said.points - said.points.mean(axis=0), settings.azimuth, settings.reach_ratio)
         begin = _model_of(start)
-        if exact.all() and not said.error_variance.any() and len(exact) <= FIT_AT_MOST and begin is None:
+        repeated = _repeated(observations, settings, said)
+        if exact.all() and not said.error_variance.any() and len(exact) <= FIT_AT_MOST and begin is None and repeated is None:
             return fit_model(
                 settings.model, placed, said.low, trend, residual=settings.residual, strata=observations.strata, rng=rng
             )
         return fit_limited(
             settings.model, placed, said.low, said.high, said.error_variance, trend, residual=settings.residual,
             strata=observations.strata, rng=rng, start=begin,
+            repeats=None if repeated is None else repeated[0], within=None if repeated is None else repeated[1],
         )  # fmt: skip
 
     def _best_power(self, observations: Observations, settings: MethodSettings, rng) -> tuple[float, tuple[str, ...]]:
@@ -294,6 +296,14 @@ class BoundedKriging:
         exact = said.exact
         bounded = np.flatnonzero(~exact)
         values, error = said.low.copy(), said.error_variance.copy()
+        repeated = _repeated(observations, settings, said)
+        if repeated is not None:  # the mean of m readings has an m-th of the error of one
+            error += model.nugget * (1.0 / repeated[0] - 1.0)
+            said = replace(said, error_variance=error.copy())
+            notes += (
+                f"{int((repeated[0] > 1).sum())} places have several readings: what they differ by, standard deviation "
+                f"{number(float(np.sqrt(repeated[1].sum() / (repeated[0] - 1).sum())))} {observations.unit}, is error of measurement",
+            )
         imputed, matrix = np.empty(0), np.empty((0, 0))
         try:
             if len(bounded):
@@ -399,6 +409,15 @@ def _trend(columns: np.ndarray | None, observations: Observations) -> np.ndarray
     if groups is not None:  # a mean of its own for each stratum, or its pits would speak through the common mean
         trend = np.column_stack([groups[:, None] == np.unique(groups)[None, :], trend[:, 1:]]).astype(float)
     return trend
+
+
+def _repeated(observations: Observations, settings: MethodSettings, said: Said) -> tuple[np.ndarray, np.ndarray] | None:
+    """Readings behind each value and their squares about it, where they tell of the nugget: as error of measurement, untransformed."""
+    repeats = observations.repeats
+    if repeats is None or not settings.nugget_is_error or settings.transform != "none":
+        return None
+    repeats = np.where(said.exact, repeats, 1)
+    return None if (repeats <= 1).all() else (repeats, np.where(said.exact, observations.within, 0.0))
 
 
 def _model_of(start: object | None) -> Model | None:

@@ -37,6 +37,8 @@ def fit_limited(
     longest_m: float | None = None,
     rng: np.random.Generator | None = None,
     start: Model | None = None,
+    repeats: np.ndarray | None = None,
+    within: np.ndarray | None = None,
 ) -> ModelFit:
     """Model of highest (residual) likelihood.
 
@@ -45,6 +47,8 @@ def fit_limited(
     points : (n, 2) m, stretched where there is anisotropy; low, high : (n,), equal where measured.
     error_variance : (n,) of measured readings; trend : (n, p), the first column ones.
     start : begin only here, as when a part of the pits is fitted after all of them.
+    repeats, within : (n,) readings behind each value, and their sum of squares about it, where the nugget is
+        the error of a reading; None = one reading each.
     """
     count = len(points)
     exact = low == high
@@ -65,6 +69,8 @@ def fit_limited(
         return LimitedData(
             squared_distances(shape[order], shape[order]), trend[order], (low[measured] - centre) / spread,
             error_variance[measured] / spread**2, (low[rest] - centre) / spread, (high[rest] - centre) / spread, same,
+            None if repeats is None else 1.0 / repeats[order],
+            (0.0, 0) if within is None else (float(within[order].sum()) / spread**2, int((repeats[order] - 1).sum())),
         )  # fmt: skip
 
     chosen, fitted_to = np.arange(count), count
@@ -102,7 +108,7 @@ class _Climb:
 
     def __init__(self, kind: str, data: LimitedData, residual: bool, shortest: float, longest: float) -> None:
         self.kind, self.data, self.residual = kind, data, residual
-        least_share = 1e-6 if kind == "gaussian" else 0.0
+        least_share = 1e-4 if data.within[1] else 1e-6 if kind == "gaussian" else 0.0
         self.bounds = [(-14.0, 14.0), (least_share, 1.0), (shortest, longest)]
         self.last: Evaluation | None = None
 

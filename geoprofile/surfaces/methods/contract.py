@@ -62,6 +62,10 @@ class Observations:
     strata: np.ndarray | None = None
     absent: np.ndarray | None = None
     """(n,) bool, where the feature is absent and its thickness therefore 0; None = nowhere."""
+    repeats: np.ndarray | None = None
+    """(n,) number of readings whose mean a value is; None = one each."""
+    within: np.ndarray | None = None
+    """(n,) their sum of squares about that mean, squared unit."""
     together: np.ndarray | None = None
     """(n, 3) shares of a whole that are mapped as one, this attribute the column ``which``; else None."""
     which: int = 0
@@ -87,6 +91,8 @@ class Observations:
             self.drift_names,
             None if self.strata is None else self.strata[which],
             None if self.absent is None else self.absent[which],
+            None if self.repeats is None else self.repeats[which],
+            None if self.within is None else self.within[which],
             None if self.together is None else self.together[which],
             self.which,
         )

@@ -337,3 +337,19 @@ def test_the_meuse_points_censored_at_a_limit(meuse, monkeypatch):
     found = fitted.predict(cells)
     assert found.estimate == pytest.approx([6.5152259, 6.8674795, 6.4234636], abs=2e-5)
     assert found.variance == pytest.approx([0.34301104, 0.14443288, 0.23682035], abs=2e-5)
+
+
+def test_several_readings_of_a_place_tell_the_error_of_measurement(invented):
+    """K8: with the nugget as error, three probes a place find it where single readings can hardly tell it from the pattern."""
+    points = invented.scattered(60)
+    rng = np.random.default_rng(6)
+    probes = invented.field(points, 6, ("exponential", 0.0, 60.0, 120.0), mean=30)[:, None] + rng.normal(0, 3, (60, 3))
+    mean = probes.mean(axis=1)
+    squares = ((probes - mean[:, None]) ** 2).sum(axis=1)
+    told = Observations(points, mean, mean, repeats=np.full(60, 3.0), within=squares)
+    fitted = fit(told, nugget_is_error=True)
+    assert fitted.system.model.nugget == pytest.approx(9, rel=0.25)
+    assert any("60 places have several readings" in note and "error of measurement" in note for note in fitted.notes)
+    plain = fit(Observations(points, mean, mean, repeats=np.ones(60), within=np.zeros(60)), nugget_is_error=True)
+    assert abs(np.log(fitted.system.model.nugget / 9)) < abs(np.log(max(plain.system.model.nugget, 1e-3) / 9))
+    assert fitted.leave_one_out().variance.min() > 0
