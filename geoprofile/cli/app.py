@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from . import about, check, composition, explain, next_pits, run_all, stages, start, transect
+from . import about, check, composition, describe, explain, next_pits, run_all, stages, start, transect
 
 app = typer.Typer(
     name="geoprofile",
@@ -33,6 +33,7 @@ SHORT = {
     "publish": "Write GeoPackage, tables, report and map.",
     "transect": "Draw profiles at true elevation.",
     "next-pits": "Say where to dig next.",
+    "describe": "Print a pit as a publishable description.",
     "composition": "Take hand-edited polygons back.",
     "explain": "Tell what a word, setting or symbol means.",
     "doctor": "Print versions, drivers, plug-ins.",
@@ -47,6 +48,7 @@ COMMANDS = {
     **dict(stages.commands()),
     "transect": transect.transect,
     "next-pits": next_pits.next_pits,
+    "describe": describe.describe,
     "composition": composition.composition,
     "explain": explain.explain,
     "doctor": about.doctor,

@@ -190,7 +190,10 @@ def _two_terms(kind: str, text: str, convention: str) -> Term | None:
 def modifiers_as_written(mapped: Mapped, column: Column, convention: str) -> np.ndarray:
     """``texture GRV-SL`` where a texture carries words that its class does not say, else blank: nothing is lost."""
     def said(text: str) -> str:
-        known = text and find_term("texture", text, convention) and split_modifiers(text, convention)
+        term = find_term("texture", text, convention) if text else None
+        if term is None or text.casefold() in (term.code.casefold(), term.name.casefold()):
+            return ""
+        known = split_modifiers(text, convention)
         return f"texture {text}" if known and known[0] and known[1] else ""
 
     return by_text(mapped.text_in(column), said)

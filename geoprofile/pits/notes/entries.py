@@ -15,7 +15,7 @@ from .tokens import tokens
 HEAD = 220
 """A horizon's designation and depths stand within this many characters of its beginning."""
 
-_ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}\s?(?=[A-Z]))?\^?[A-Z][A-Za-z@]{0,9}['\u2019\u2032\"]{0,2}[a-z]{0,5}\d{0,2}['\u2019\u2032]?"
+_ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}\s?(?=[A-Z]))?\^?[A-Z][A-Za-z@\u03b1-\u03c9]{0,9}['\u2019\u2032\"]{0,2}[a-z]{0,5}\d{0,2}['\u2019\u2032]?"
 _DESIGNATION = re.compile(rf"(?:{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*|[A-Z](?: [a-z]){{1,3}}(?=[\s,]))")
 _STRONG = re.compile(r"\s*(?:-{2,3}|[\u2010-\u2015\u2212]|:|(?<=\s)-(?=\s))\s*")
 _WEAK = re.compile(r"[\s,.;(]*")
@@ -51,8 +51,7 @@ def _designation_first(text: str, start: int, end: int) -> Entry | None:
         designation = _joined(written)
         known = is_designation(designation)
         strong = _STRONG.match(text, stop, end)
-        near = bool(strong) or looks_like_one(designation)
-        if not (known or near):
+        if not (known or looks_like_one(designation)):
             continue
         spot = strong.end() if strong else _WEAK.match(text, stop, end).end()
         spot = _behind_words(text, spot, end)
@@ -63,7 +62,7 @@ def _designation_first(text: str, start: int, end: int) -> Entry | None:
                 return Entry(start, designation, (at, stop), None, strong.end(), True)
             continue
         depths, after = depth
-        if not known and not (depths.unit and strong or depths.unit and looks_like_one(designation)):
+        if not known and not depths.unit:
             continue
         if depths.lower is None and not depths.unit and not depths.open_below:
             continue

@@ -12,6 +12,8 @@ from ..columns import known_fields, parse_heading
 from .horizon import Found
 from .lexicon import items
 
+TO_LINE_END = ("photos", "remarks")
+"""Labels whose text may hold semicolons and full stops."""
 WINDS = {"north": 0, "northeast": 45, "east": 90, "southeast": 135, "south": 180, "southwest": 225, "west": 270, "northwest": 315}
 
 
@@ -78,7 +80,9 @@ def _labels(header: Header, text: str, start: int, end: int, taken: list) -> Non
     pattern, names = _label_pattern()
     for match in pattern.finditer(text, start, end):
         name = names[parse_heading(match["label"]).base]
-        stop = min(at for at in (_next_stop(text, match.end(), end), _next_label(pattern, text, match.end(), end)))
+        stop = _end_of_line(text, match.end(), end)
+        if name not in TO_LINE_END:
+            stop = min(_next_stop(text, match.end(), stop), _next_label(pattern, text, match.end(), stop))
         value = text[match.end() : stop].strip(" ,;.\t")
         if not value or name in header.cells:
             continue
@@ -87,6 +91,11 @@ def _labels(header: Header, text: str, start: int, end: int, taken: list) -> Non
             continue
         _put(header, name, f"{value} {match['unit'] or ''}".strip(), at, at + len(value))
         _take(taken, match.start("label"), at + len(value))
+
+
+def _end_of_line(text: str, at: int, end: int) -> int:
+    found = text.find("\n", at, end)
+    return end if found < 0 else found
 
 
 def _next_stop(text: str, at: int, end: int) -> int:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
+from ..columns import Field, known_fields, parse_heading
 from .entries import Entry
 from .meaning import MatrixColour, Said, meaning
 from .phrases import find_phrases
 from .segments import segments
 from .tokens import mend_hues
 
+REMARKS = re.compile(r"(?:^|[.;,])\s*(?P<label>Remarks?):\s*", re.IGNORECASE)
 ONCE = ("texture", "structure kind", "boundary distinctness", "boundary form", "effervescence", "consistence", "mottles", "ph", "thickness")
 """What a horizon has one of: the first stands, a second goes to the remarks."""
 
@@ -61,15 +64,81 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
     colours: list[tuple[MatrixColour, int, int]] = []
     mended, slips = mend_hues(body)
     horizon.notes += [f"scanner damage in the hue of a colour: {slip} read as {better}" for slip, better in slips]
+    said_last = REMARKS.search(mended)
+    if said_last:  # Remarks: and all behind it is kept as it stands
+        kept = mended[said_last.end() :].rstrip().removesuffix(".")
+        horizon.left += [(offset + said_last.end(), offset + said_last.end() + len(kept))] if kept else []
+        horizon.found.append(Found("remarks", "kept as they stand", offset + said_last.start("label"), offset + said_last.end("label")))
+        mended = mended[: said_last.start()]
     for start, stop in segments(mended):
         piece = mended[start:stop]
         at = offset + start
+        label = labelled(piece)
+        if label:
+            name, value, first, last = label
+            horizon.found.append(Found(name, value, at + first, at + last))
+            horizon.cells.setdefault(name, value)
+            continue
+        skip = label_before_terms(piece)
+        if skip:
+            horizon.found.append(Found("label", piece[:skip].strip(), at, at + skip))
+            piece, at = piece[skip:], at + skip
         for what, first, last, said in _said(piece):
             _take(horizon, what, at + first, at + last, said, text, colours, series_ranges)
         horizon.left += [(at + first, at + last) for first, last in find_phrases(piece)[1]]
     _settle_loose(horizon, text)
     _settle_colours(horizon, colours, default_state)
     return horizon
+
+
+@lru_cache(maxsize=20_000)
+def labelled(piece: str) -> tuple[str, str, int, int] | None:
+    """(heading, value, start, end) of ``Bulk density: 1.2``: a number or text under the heading of a column.
+
+    Of a term (``Texture: gritty stuff``) only what no phrase reads, so that it is kept as written under its heading.
+    """
+    found = _label().match(piece)
+    if not found:
+        return None
+    entry = _labels()[parse_heading(found["label"]).base]
+    value = piece[found.end() :].strip(" .,")
+    if not value:
+        return None
+    if entry.kind in ("term", "terms", "colour"):
+        phrases, left = find_phrases(piece[found.end() :])
+        alone = entry.kind == "colour" and not left and len(phrases) == 1 and [set(item.values) for item in phrases[0].items] == [{"colour"}]
+        if alone and any(word in found["label"].casefold() for word in ("moist", "dry")):
+            return entry.name.replace("_", " "), str(phrases[0].items[0].values["colour"]), found.start("label"), len(piece.rstrip())
+        headings = {name.replace("_", " ") for name in (entry.name, *(part for part, _ in entry.parts))}
+        said = phrases and not left and any(headings & set(meaning(phrase, piece[found.end() :]).cells) for phrase in phrases)
+        if entry.kind == "colour" or said:
+            return None
+    return entry.name.replace("_", " "), value, found.start("label"), found.end() + len(piece[found.end() :].rstrip())
+
+
+@lru_cache(maxsize=20_000)
+def label_before_terms(piece: str) -> int:
+    """Length of a heading before terms that phrases read: ``Texture: silt loam``; 0 where there is none."""
+    found = _label().match(piece)
+    return found.end() if found else 0
+
+
+@cache
+def _labels() -> dict[str, Field]:
+    fields = [one for one in known_fields().values() if "horizons" in one.tables and "pits" not in one.tables and one.kind != "depth"]
+    names: dict[str, Field] = {}
+    for entry in fields:
+        if entry.name not in ("depth", "designation", "order", "horizon_remarks", "depth_unit", "roots"):
+            for word in (entry.name.replace("_", " "), *entry.names):
+                names.setdefault(parse_heading(word).base, entry)
+    names["roots"] = known_fields()["roots"]
+    return names
+
+
+@cache
+def _label() -> re.Pattern:
+    listed = "|".join(re.escape(word).replace(r"\ ", r"[\s_]+") for word in sorted(_labels(), key=len, reverse=True) if len(word) > 1)
+    return re.compile(rf"(?i)[\s,.:\u2010-\u2015-]*(?P<label>{listed})\s*[:=]\s*(?=\S)")
 
 
 @lru_cache(maxsize=20_000)

@@ -195,12 +195,14 @@ def _mottles(items: tuple[Item, ...], words: str) -> Said:
     contrast = next((str(item.values["contrast"]) for item in items if "contrast" in item.values), "")
     if contrast:
         cells["mottle contrast"] = contrast
-    return Said(cells, keep=True)
+    plain = all({"quantity", "contrast", "mottle", "comma"} & set(item.values) for item in items)
+    return Said(cells, keep=not plain or cells["mottles"] == words and words not in ("mottled", "variegated"))
 
 
 def _fragments(items: tuple[Item, ...], words: str) -> Said:
     low, high = next(item.values["percent_of"] for item in items if "percent_of" in item.values)
-    return Said({"coarse fragments": f"{low:g}"} if low == high else {}, keep=True)
+    plain = len(items) == 2 and items[1].values.get("fragment") in ("coarse fragments", "rock fragments")
+    return Said({"coarse fragments": f"{low:g}"} if low == high else {}, keep=not plain or low != high)
 
 
 def _thickness(items: tuple[Item, ...], words: str) -> Said:

@@ -9,7 +9,7 @@ from functools import cache
 from ...vocabulary.tables import table
 from .entries import Entry, entry_at
 from .header import Header, read_header
-from .horizon import Horizon, read_horizon
+from .horizon import REMARKS, Horizon, read_horizon
 
 _SENTENCE = re.compile(r"[.;]\s+(?=(?:[\w^]|\d))")
 
@@ -138,7 +138,8 @@ def _add(now: _Open, entry: Entry, text: str, end: int) -> None:
 def _add_more(now: _Open, text: str, start: int, end: int) -> None:
     """A line that goes on with the horizon; a sentence in it may begin the next one, when it starts where the last ended."""
     now.ends[-1] = end
-    for mark in _SENTENCE.finditer(text, start, end):
+    last = REMARKS.search(text, start, end)
+    for mark in _SENTENCE.finditer(text, start, last.start() if last else end):
         entry = entry_at(text, mark.end(), end)
         if entry and entry.known and _follows(entry, now.entries[-1]):
             now.ends[-1] = mark.start()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
@@ -148,7 +149,7 @@ def _units(profiles: list[Profile], stated: str | None, file: str) -> list[str]:
 
 
 def _pit_remarks(profile: Profile, text: str) -> str:
-    tail = "; ".join(" ".join(text[start:end].split()) for start, end in profile.tail)
+    tail = "; ".join(re.sub(r"(?i)^remarks?:\s*", "", " ".join(text[start:end].split())) for start, end in profile.tail)
     return "; ".join(part for part in (profile.header.remarks(text), tail) if part)
 
 
