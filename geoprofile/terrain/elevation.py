@@ -18,6 +18,7 @@ from pyproj import CRS
 from ..blocks import Layout, Reader, Threads, Tile, Workers
 from ..grid import Grid, Window
 from ..kernels.terrain_sums import block_means
+from ..progress import Progress
 from ..settings.terrain import TerrainSettings
 from .band import Band, open_band
 from .joined import Joined, joined
@@ -58,6 +59,7 @@ def open_elevation(
     crs: str,
     cell_m: float | None = None,
     workers: Workers | None = None,
+    progress: Progress | None = None,
 ) -> Elevation:
     """Open a raster, or several on one lattice, as elevation in metres in ``crs``, aggregated to ``cell_m``.
 
@@ -67,7 +69,7 @@ def open_elevation(
     settings : answers to what the raster does not say.
     crs : projected system in metres.
     cell_m : cell of the result, m; None keeps the raster's own.
-    workers : who looks through the raster; default one thread.
+    workers, progress : who looks through the raster, default one thread; who watches, and may cancel.
 
     Raises
     ------
@@ -80,7 +82,7 @@ def open_elevation(
     bands = [open_band(file, settings, notes) for file in paths]
     whole, reader, joining = joined(bands)
     notes = list(dict.fromkeys([*notes, *([joining] if joining else [])]))
-    found = _looked_through(whole, reader, settings, workers or Threads(1))
+    found = _looked_through(whole, reader, settings, workers or Threads(1), progress or Progress())
     grid, reader, lattice_note = on_survey_lattice(
         reader, (whole.height, whole.width), CRS.from_wkt(whole.crs), whole.transform, crs, cell_m, whole.where
     )
@@ -116,11 +118,16 @@ class Averaged:
         return cells
 
 
-def _looked_through(whole: Band, reader: Band | Joined, settings: TerrainSettings, workers: Workers) -> Scan:
+def _looked_through(whole: Band, reader: Band | Joined, settings: TerrainSettings, workers: Workers, progress: Progress) -> Scan:
     """Markers are looked for in the file's own unit; the scan is of the whole raster."""
     native = _in_the_files_unit(reader)
-    tiles = Layout(Grid("", 0.0, 0.0, 1.0, whole.height, whole.width), block=None)
-    return refuse_markers(workers.each(partial(_scan_block, native), tiles.blocks()), settings.elevation_nodata, whole.where)
+    tiles = Layout(Grid("", 0.0, 0.0, 1.0, whole.height, whole.width), block=workers.block)
+    found = Scan()
+    with progress.task("looking through the elevation raster", len(tiles)) as task:
+        for part in workers.each(partial(_scan_block, native), tiles.blocks()):
+            found += part
+            task.advance()
+    return refuse_markers([found], settings.elevation_nodata, whole.where)
 
 
 def _in_the_files_unit(reader: Band | Joined) -> Band | Joined:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -23,11 +24,11 @@ SURFACE_BYTES = 8
 """A cell of the smoothed surface, which is kept whole while water is computed."""
 
 
+@dataclass(frozen=True)
 class Whole:
     """A grid in memory that blocks are written to and read from."""
 
-    def __init__(self, grid: Grid) -> None:
-        self.cells = np.empty(grid.shape)
+    cells: np.ndarray
 
     def write(self, window: Window, cells: np.ndarray) -> None:
         self.cells[window.slices] = cells
@@ -74,10 +75,8 @@ def _each(surface, over, cells, grid, settings, threads, notes):
             f"tan b at least {settings.least_tangent:g}"
         )
         step = partial(_wetness, settings=settings, cell_m=grid.cell_m)
-        upstream = Whole.__new__(Whole)
-        upstream.cells = cells
         yield "wetness_index", lambda sink: compute(
-            step, [surface, upstream], [sink], Layout(grid, 1), Threads(threads), dtypes=["float32"]
+            step, [surface, Whole(cells)], [sink], Layout(grid, 1), Threads(threads), dtypes=["float32"]
         )
     if "catchment_area" in settings.derive:
         yield "catchment_area", lambda sink: sink.write(grid.whole, cells * grid.cell_m**2)

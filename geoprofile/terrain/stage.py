@@ -13,6 +13,7 @@ import os
 from collections import Counter
 from contextlib import ExitStack
 
+import numpy as np
 import pandas as pd
 
 from ..blocks import Layout, compute, workers
@@ -53,8 +54,9 @@ def compute_terrain(settings: TerrainSettings, context: Context, record: Record)
     files = (settings.elevation,) if isinstance(settings.elevation, str) else settings.elevation
     with workers(context.run, context.output) as crew, ExitStack() as open_rasters:
         elevation = open_elevation(
-            [context.path(file) for file in files], settings, crs=context.survey.crs, cell_m=context.grid.cell_m, workers=crew
-        )
+            [context.path(file) for file in files], settings, crs=context.survey.crs, cell_m=context.grid.cell_m, workers=crew,
+            progress=context.progress,
+        )  # fmt: skip
         grid, notes = elevation.grid, list(elevation.notes)
         area, area_m2 = _survey_area(grid, context, files[0])
         wet = hydrology.outputs(settings)
@@ -66,7 +68,7 @@ def compute_terrain(settings: TerrainSettings, context: Context, record: Record)
         derivation = Derivation(settings, grid.cell_m, latitude, area, smoothed=bool(wet))
         made = derivation.outputs()
         sinks = {output.name: open_rasters.enter_context(_streamed(output, grid, context)) for output in made}
-        surface = [hydrology.Whole(grid)] if wet else []
+        surface = [hydrology.Whole(np.empty(grid.shape))] if wet else []
         layout = Layout(grid, derivation.halo, crew.block)
         with context.progress.task("computing terrain", len(layout) + len(made) + len(wet)) as task:
             counts = compute(
