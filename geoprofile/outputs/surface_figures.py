@@ -103,7 +103,7 @@ def draw_variogram(axes, surface: Surface, variograms: pd.DataFrame) -> None:
     axes.set_ylim(0, 1.15 * top if top > 0 else 1)
     axes.set_xlabel("Distance (m)")
     axes.set_ylabel(f"Semivariance ({surface.unit}²)" if surface.unit else "Semivariance")
-    axes.legend(fontsize=6, frameon=False, loc="lower right")
+    axes.legend(fontsize=6, frameon=False, loc="best")
     note = "small figures: pairs of pits; " if len(strata) == 1 else ""
     bounds = "the model is fitted by likelihood, with what the bounds say; they have no point here"
     axes.text(0, -0.2, note + bounds, transform=axes.transAxes, fontsize=5.5, color=QUIET)

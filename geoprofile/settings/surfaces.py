@@ -14,7 +14,7 @@ class SurfaceSettings(Settings):
 
     method: str | None = Field(
         None,
-        description="bounded_kriging, ordinary_kriging, drift_kriging, inverse_distance, nearest, mean ...; "
+        description="bounded_kriging, forest, ordinary_kriging, drift_kriging, inverse_distance, nearest, mean ...; "
         "left out = bounded_kriging: every pit counts for exactly what it says, at least 60 as at least 60",
     )
     drift: tuple[str, ...] | None = Field(None, description="terrain rasters used as drift")
