@@ -116,13 +116,12 @@ class _Ground:
         self.pit_stratum = self.polygon_stratum = None
         source = context.survey.strata
         if source is not None:
-            strata = read_polygons(
-                context.path(source.file), source.layer, id=source.id, crs=context.survey.crs, what="strata"
-            )
-            self.pit_stratum = points_in(own.geometry.values, strata.geometry.values).polygon
-            self.polygon_stratum = points_in(
-                shapely.point_on_surface(polygons.geometry.values), strata.geometry.values
-            ).polygon
+            strata = read_polygons(context.path(source.file), source.layer, crs=context.survey.crs, what="strata")
+            # polygons that share a name are one stratum; the last code stands for none
+            codes = np.append(pd.factorize(strata[source.id or "id"].astype(str))[0], -1)
+            shapes = strata.geometry.values
+            self.pit_stratum = codes[points_in(own.geometry.values, shapes).polygon]
+            self.polygon_stratum = codes[points_in(shapely.point_on_surface(polygons.geometry.values), shapes).polygon]
 
     def pits_of(self, polygon: int) -> list[str]:
         return self.pit_ids[self.inside == polygon].tolist()

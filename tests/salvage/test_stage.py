@@ -140,6 +140,23 @@ def test_too_few_inside_the_stratum_speaks(make_context, a_record, five_pits, tw
     assert lift["pits_inside"] == 0 and lift["basis"].startswith("2 pits of the same stratum") and lift["mean_cm"] == 15
 
 
+def test_strata_polygons_that_share_a_name_are_one_stratum(
+    make_context, a_record, make_pits, at, two_areas, write_layer, block
+):
+    """As for surfaces: a land use drawn in three pieces is one land use."""
+    pieces = [block(0, 0, 120, 200), block(120, 0, 200, 200), block(200, 0, 400, 200)]
+    write_layer("lines.gpkg", pieces, kind=["till", "clay", "till"])
+    context = make_context(strata={"file": "lines.gpkg", "id": "kind"})
+    pits = make_pits(
+        [("a", at(130, 10), thickness(measured(90))), ("b", at(210, 150), thickness(measured(10))),
+         ("c", at(220, 150), thickness(measured(20))), ("d", at(230, 150), thickness(measured(30)))],
+        (A_AND_E, FLOOR),
+    )  # fmt: skip
+    lifts = plan_salvage(*pits, None, SalvageSettings(polygons=AREAS), context, a_record()).lifts
+    west = lifts.set_index(["polygon_id", "lift"]).loc[("west", "topsoil")]
+    assert west["basis"].startswith("3 pits of the same stratum") and west["mean_cm"] == 20
+
+
 def test_losses_swell_rounding_and_minimum_lift_only_when_asked(make_context, a_record, five_pits, two_areas):
     plain = plan_salvage(*five_pits, None, SalvageSettings(polygons=AREAS), make_context(), a_record())
     assert not {"loose_volume_m3", "strip_depth_cm", "padded_with_subsoil_m3", "subsoil_m3"} & set(plain.lifts.columns)
