@@ -88,6 +88,8 @@ class FittedBounded:
     summary: str
     notes: tuple[str, ...]
     reach_m: float | None
+    begin: Model | None = None
+    """Where a search on a part of the pits begins: the best model with a pattern, used or not."""
 
     def predict(self, points: np.ndarray, drift: np.ndarray | None = None) -> Prediction:
         return self.read(*kernel.predict_points(self.system, points, self.scaled(drift)))
@@ -154,7 +156,7 @@ class FittedBoundedByStratum:
 
     parts: dict[int, FittedBounded | FittedMean]
     short: dict[int, str]
-    model: Model
+    begin: Model
     summary: str
     notes: tuple[str, ...]
     reach_m: float | None
@@ -241,7 +243,7 @@ class BoundedKriging:
         if not parts:
             raise CannotFit("; ".join(short.values()))
         text = model_sentence(model, fit, _unit(observations, power), None) + _scale_words(power, floor)
-        return FittedBoundedByStratum(parts, short, model, text, notes, reach_in(model))
+        return FittedBoundedByStratum(parts, short, fit.model, text, notes, reach_in(model))
 
     def _model(self, said: Said, trend: np.ndarray, observations: Observations, settings: MethodSettings, rng, start) -> ModelFit:
         exact, names = said.exact, observations.drift_names
@@ -329,7 +331,7 @@ class BoundedKriging:
             "intervals are for what a pit would show"
         )
         return FittedBounded(
-            system, bounded, imputed, matrix, centre, spread, power, floor, summary, notes, reach_in(model)
+            system, bounded, imputed, matrix, centre, spread, power, floor, summary, notes, reach_in(model), fit.model
         )
 
 
@@ -388,7 +390,8 @@ def _said(
     if left.any():
         parts = ", ".join(f"{count} {kind}" for kind, count in sorted(kinds.items()))
         notes += (f"{int(left.sum())} of {len(low)} pits say only a bound ({parts}): each counts for what it says, none as a value",)
-    if left.sum() > MOSTLY * len(low):
+    deep = left if observations.absent is None else left & ~observations.absent
+    if deep.sum() > MOSTLY * len(low):
         notes += (
             "most pits say only a bound: depths beyond them rest on the shape of the normal distribution, not on pits; trust the "
             "chance of less than a limit (less_than_cm)",
@@ -425,7 +428,7 @@ def _model_of(start: object | None) -> Model | None:
         return None
     if hasattr(start, "positive"):
         return _model_of(start.positive)
-    model = getattr(start, "model", None) or getattr(getattr(start, "system", None), "model", None)
+    model = getattr(start, "begin", None)
     return model if model is not None and model.partial_sill > 0 else None
 
 

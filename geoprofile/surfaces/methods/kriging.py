@@ -178,9 +178,11 @@ def residuals_from(trend: np.ndarray, values: np.ndarray) -> np.ndarray:
 def fit_notes(fit: ModelFit, pits: int) -> tuple[str, ...]:
     notes = ()
     if fit.has_structure and fit.at_bound == "longest":
-        notes += ("the fitted range is the longest that was looked at: the values may trend across the survey",)
+        notes += ("the fitted range is at its bound, the longest that was looked at: the values may trend across the survey",)
+    if fit.has_structure and fit.at_bound == "shortest":
+        notes += ("the fitted range is at its bound, half the way to the next pit: the pits lie too far apart to tell it",)
     if fit.fitted_to < pits:
-        notes += (f"the model was fitted to a random {fit.fitted_to} of {pits} pits; all of them are used to predict",)
+        notes += (f"the model was sought on a random {fit.fitted_to} of {pits} pits; all of them are used to predict",)
     return notes
 
 
