@@ -32,7 +32,8 @@ from .observations import Places, left_out_sentence, places_of
 from .presence import METHOD as PRESENCE_METHOD
 from .presence import TITLE as PRESENCE_TITLE
 from .presence import map_presence
-from .reliability import BACKED, FAR, HARDLY_THERE, LEGEND, OTHER_TERRAIN, OUTSIDE, SHORT_STRATUM, backed_by, reach_of
+from .reliability import BACKED, FAR, HARDLY_THERE, LEGEND, OTHER_TERRAIN, OUTSIDE, SHORT_STRATUM, UNSEEN
+from .reliability import backed_by, most_seen, reach_of
 from .stopping import stopping_of
 from .strata import Strata
 from .validation import Validation, validate
@@ -100,6 +101,8 @@ def map_attribute(
         )  # fmt: skip
         raw = fitted.predict_grid(ground.grid, ground.strata.cells, wanted, drift, context.progress.check)
         codes_of_cells[(codes_of_cells == BACKED) & np.isnan(raw.estimate)] = FAR
+        seen = most_seen(observations.low, observations.high)
+        codes_of_cells[(codes_of_cells == BACKED) & (raw.estimate > seen)] = UNSEEN
     except CannotFit as reason:
         raise TooLittleData(str(reason) + (f" ({left_out})" if left_out else ""), remedy=_REMEDY) from reason
     except NegativeVariance as reason:

@@ -13,14 +13,24 @@ import numpy as np
 
 from ..grid import Grid
 
-OUTSIDE, BACKED, FAR, SHORT_STRATUM, OTHER_TERRAIN, HARDLY_THERE = 0, 1, 2, 3, 4, 5
+OUTSIDE, BACKED, FAR, SHORT_STRATUM, OTHER_TERRAIN, HARDLY_THERE, UNSEEN = 0, 1, 2, 3, 4, 5, 6
 LEGEND = {
     BACKED: "backed by the pits",
     FAR: "far from the pits",
     SHORT_STRATUM: "stratum without enough pits",
     OTHER_TERRAIN: "terrain unlike that of the pits",
     HARDLY_THERE: "feature probably absent",
+    UNSEEN: "beyond what any pit saw",
 }
+
+
+def most_seen(low: np.ndarray, high: np.ndarray) -> float:
+    """The greatest value that any pit can vouch for; inf where every pit has an upper limit.
+
+    Where pits say only "at least", a model may put the value anywhere beyond the deepest of them; nobody has looked there.
+    """
+    limits = np.concatenate([low, high])
+    return float(limits[np.isfinite(limits)].max()) if (~np.isfinite(high) & np.isfinite(low)).any() else float("inf")
 
 
 def reach_of(points: np.ndarray, model_reach_m: float | None, set_m: float | None) -> float:

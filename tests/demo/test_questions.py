@@ -61,11 +61,16 @@ def test_how_many_pits_say_nothing_of_carbonates_by_cause(demo, planted):
 
 
 def test_hardly_any_bt_on_the_knolls_probability_shown_and_no_depth_drawn(demo):
-    surfaces = demo.products["surfaces"]
-    assert "depth_to_bt" in {refusal.attribute for refusal in surfaces.refusals}
-    assert not [key for key in surfaces.rasters if key.startswith("depth_to_bt_estimate")]
-    presence = surfaces.rasters["depth_to_bt_presence"].read(demo.context.output)
+    surfaces, terrain = demo.products["surfaces"], demo.products["terrain"]
+    surface = next(one for one in surfaces.surfaces if one.attribute == "depth_to_bt")
+    presence = surfaces.rasters[surface.presence].read(demo.context.output)
+    depth = surfaces.rasters[surface.estimate].read(demo.context.output)
     assert np.nanmin(presence) >= 0 and np.nanmax(presence) <= 1
+    assert np.isnan(depth[presence < 0.5]).all(), "no depth where the feature is probably absent"
+    elements = terrain.rasters["landform_element"]
+    shoulder = next(code for code, name in elements.legend.items() if name == "divergent shoulder")
+    knolls = (elements.read(demo.context.output) == shoulder) & np.isfinite(presence)
+    assert np.isfinite(depth[knolls]).mean() < 0.2 and presence[knolls].mean() < 0.3
     table = demo.products["zones"].tables["landform_element_presence"]
     bt = table[table["attribute"] == "depth_to_bt"].set_index("landform_element")
     knoll, hollow = bt.loc["divergent shoulder"], bt.loc["convergent footslope"]

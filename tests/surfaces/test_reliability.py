@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from geoprofile.grid import Grid
-from geoprofile.surfaces.reliability import backed_by, reach_of
+from geoprofile.surfaces.reliability import backed_by, most_seen, reach_of
 
 SQUARE = np.array([[x, y] for x in (0.0, 100.0, 200.0) for y in (0.0, 100.0, 200.0)])
 
@@ -39,3 +39,16 @@ def test_only_wanted_cells_are_looked_at():
     wanted = np.zeros(grid.shape, bool)
     wanted[3:5] = True
     assert np.array_equal(backed_by(SQUARE, 500.0, grid, wanted), wanted)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "seen"),
+    [
+        ([20, 40], [20, 40], np.inf),  # all measured: the model may pass the deepest a little
+        ([20, 60], [20, np.nan], 60),
+        ([20, 60], [90, np.inf], 90),
+        ([np.nan, 20], [50, 20], np.inf),
+    ],
+)
+def test_nobody_vouches_for_what_lies_beyond_the_deepest_pit(low, high, seen):
+    assert most_seen(np.array(low, float), np.array(high, float)) == seen
