@@ -139,3 +139,23 @@ def test_what_is_added_to_a_diagonal_is_told():
     close = np.column_stack([np.arange(40) * 0.5, np.zeros(40)])
     system = solve(close, np.sin(close[:, 0]), Model("gaussian", 0.0, 1.0, 30.0))
     assert 0 < system.jitter <= 1e-6
+
+
+def test_davis_2002_water_table_by_a_straight_variogram():
+    """Points and semivariance 4 h from memory, weights and estimate recomputed; 4 h as an exponential model of endless range."""
+    at, values, place = np.array([[3.0, 4.0], [6.3, 3.4], [2.0, 1.3]]), np.array([120.0, 103.0, 142.0]), np.array([[3.0, 3.0]])
+    scale = 1e6
+    system = solve(at, values, Model("exponential", 0.0, 4 * scale, scale))
+    assert weights(system, place)[:, 0] == pytest.approx([0.60390, 0.08677, 0.30933], abs=2e-5)
+    estimate, variance = predict_points(system, place)
+    assert estimate[0] == pytest.approx(125.33033, abs=1e-3) and variance[0] == pytest.approx(5.28302, abs=2e-3)
+
+
+def test_five_points_by_a_spherical_model_with_a_nugget():
+    """Layout of Burrough & McDonnell 1998, from memory; exact solution recomputed (the book's print is not cited)."""
+    at = np.array([[2, 2], [3, 7], [9, 9], [6, 5], [5, 3]], float)
+    system = solve(at, np.array([3.0, 4, 2, 4, 6]), Model("spherical", 2.5, 7.5, 10.0))
+    place = np.array([[5.0, 5.0]])
+    assert weights(system, place)[:, 0] == pytest.approx([0.07345, 0.21150, 0.04984, 0.43064, 0.23457], abs=6e-6)
+    estimate, variance = predict_points(system, place)
+    assert estimate[0] == pytest.approx(4.29601, abs=6e-6) and variance[0] == pytest.approx(4.93270, abs=6e-6)
