@@ -9,6 +9,7 @@ from __future__ import annotations
 import pandas as pd
 
 from ..problems import Problem
+from .check_acid import check_acid
 from .check_crews import check_crews
 from .check_depths import check_depths
 from .check_designations import check_designations
@@ -34,5 +35,5 @@ def check_profiles(pits: pd.DataFrame, horizons: pd.DataFrame, convention: str) 
     if not len(horizons):
         return []
     profiles = Profiles(pits, horizons, convention)
-    checks = (check_depths, check_designations, check_ends, check_values, check_crews)
+    checks = (check_depths, check_designations, check_ends, check_values, check_acid, check_crews)
     return [problem for check in checks for problem in check(profiles)]

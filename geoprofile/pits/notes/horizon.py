@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass, field, replace
 from functools import cache, lru_cache
 
+from ...vocabulary.colour_names import chips_instead
+from ...vocabulary.munsell import parse_colour
 from ..columns import Field, known_fields, parse_heading
 from .entries import Entry
 from .meaning import MatrixColour, Said, meaning
@@ -39,6 +41,8 @@ class Horizon:
     left: list[tuple[int, int]] = field(default_factory=list)
     kept: list[tuple[int, int]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    misnamed: list[tuple[str, str, str]] = field(default_factory=list)
+    """(name, notation, chips that bear the name) of colours whose name and notation do not go together."""
     guessed_state: bool = False
     """Whether a colour says neither moist nor dry, and the head of the pit does not either."""
 
@@ -204,6 +208,10 @@ def _settle_colours(horizon: Horizon, colours: list[tuple[MatrixColour, int, int
     closed: dict[str, tuple[int, int]] = {}
     for colour, start, end in colours:
         state = colour.state or default_state or "moist"
+        notation = parse_colour(colour.text) if colour.name else None
+        instead = chips_instead(colour.name, notation) if notation else ""
+        if instead:
+            horizon.misnamed.append((colour.name, colour.text, instead))
         horizon.guessed_state |= not (colour.state or default_state)
         other = colour.other_face and colour.other_face not in ("interior", "broken face", "unrubbed")
         # a second matrix of a state, in another phrase, is that of a part: it stays with the remarks

@@ -22,6 +22,7 @@ class MatrixColour:
     state: str = ""
     share: float | None = None
     other_face: str = ""
+    name: str = ""
 
 
 @dataclass
@@ -44,11 +45,12 @@ def meaning(phrase: Phrase, text: str) -> Said:
 def _matrix(items: tuple[Item, ...], words: str) -> Said:
     together = any("and" in item.values for item in items)
     done: list[MatrixColour] = []
-    group: list[tuple[str, float | None]] = []
+    group: list[tuple[str, float | None, str]] = []
     share: float | None = None
+    name = ""
 
     def close(state: str = "") -> None:
-        done.extend(MatrixColour(text, state, part) for text, part in group)
+        done.extend(MatrixColour(text, state, part, name=named) for text, part, named in group)
         group.clear()
 
     for number, item in enumerate(items):
@@ -56,11 +58,13 @@ def _matrix(items: tuple[Item, ...], words: str) -> Said:
             low, high = item.values["percent_of"]
             share = low if low == high else None
         elif "colour" in item.values:
-            group.append((item.values["colour"], share))
-            share = None
+            group.append((item.values["colour"], share, name))
+            share, name = None, ""
+        elif "name" in item.values:
+            name = str(item.values["name"])
         elif "other_face" in item.values:
             close()
-            done[-1:] = [MatrixColour(one.text, one.state, one.share, str(item.values["other_face"])) for one in done[-1:]]
+            done[-1:] = [replace(one, other_face=str(item.values["other_face"])) for one in done[-1:]]
         elif "state" in item.values:
             close("dry" if "d" == str(item.values["state"]) or "dry" in str(item.values["state"]) else "moist")
         elif "comma" in item.values and not together:

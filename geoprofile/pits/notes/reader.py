@@ -21,6 +21,10 @@ from .profiles import Profile, read_profiles
 LONGEST_LINE = 100_000
 """A longer line is no description: a paragraph of this length has some twenty pages."""
 
+LONG_TEXT, LEAST_UNDERSTOOD = 20_000, 0.02
+"""Of a text longer than this (characters), this share must be understood."""
+
+
 @dataclass(frozen=True, eq=False)
 class Notes:
     """What a file of notes says: the text, its profiles, the two tables, and the problems of reading it."""
@@ -70,9 +74,9 @@ class FieldNotes:
 def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None = None, encoding: str = "") -> Notes:
     """Read a text of notes; see :meth:`FieldNotes.read_notes`."""
     profiles = read_profiles(text)
-    if not profiles:
+    if not profiles or _is_noise(profiles, text):
         raise InputError(
-            "no horizon was recognised in these notes", where=file, found=" ".join(text.split())[:60],
+            "hardly anything in this text reads as a pit description" if profiles else "no horizon was recognised in these notes", where=file, found=" ".join(text.split())[:60],
             allowed="a designation and its depths at the start of a line, as: Ah 0-12 cm, 10YR 2/1 m; loam; ...",
             remedy="see: geoprofile check --show-reading; if it is a table, name the reader: reader = \"delimited\"",
         )  # fmt: skip
@@ -95,6 +99,12 @@ def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None
         text, tuple(profiles), tuple(ids), _table(pits, [lines.number(one.start) for one in profiles], file),
         _table(rows, places, file, notes=(note,)), tuple(problems),
     )  # fmt: skip
+
+
+def _is_noise(profiles: list[Profile], text: str) -> bool:
+    """Whether a long text holds next to nothing that was understood: a stray letter and two numbers are no pit."""
+    understood = sum(one.end - one.start for profile in profiles for horizon in profile.horizons for one in horizon.found)
+    return len(text) > LONG_TEXT and understood < LEAST_UNDERSTOOD * len(text)
 
 
 def _cells(horizon: Horizon, key: str, unit: str, text: str) -> dict[str, str]:
@@ -165,7 +175,12 @@ def _problems(profiles: list[Profile], ids: list[str], lines: _Lines, file: str)
                 seen.setdefault(note, []).append((key, row))
             if horizon.guessed_state:
                 seen.setdefault("a colour without moist or dry is taken as moist", []).append((key, row))
-    return [
+    misnamed = [
+        Problem("warning", "colour", f"the name and the notation of a colour do not go together ({horizon.entry.designation})", pit_id=key, file=file,
+                row=lines.number(horizon.entry.start), found=f"{name} ({notation})", allowed=f"{name} is {chips}", remedy="correct one of the two; the notation is used")
+        for profile, key in zip(profiles, ids) for horizon in profile.horizons for name, notation, chips in horizon.misnamed
+    ]  # fmt: skip
+    return misnamed + [
         Problem("note", "field notes", what + (f"; {len(places)} times" if len(places) > 1 else ""), pit_id=places[0][0], file=file, row=places[0][1],
                 remedy="confirm with: geoprofile check --show-reading")
         for what, places in seen.items()

@@ -1,0 +1,45 @@
+"""Names of Munsell soil colours, and whether a name can belong to a notation.
+
+Editions of the charts differ (10YR 4/3 was dark brown and is brown), so a name is held
+against a notation only where no chip of that name is near.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+
+from .munsell import Colour
+
+NEAR_HUE, NEAR_VALUE, NEAR_CHROMA = 5.0, 1.0, 2.0
+"""A chip within these of a notation may bear its name: two pages of hue, one value, two of chroma (ours)."""
+
+
+@cache
+def chips() -> dict[str, tuple[Colour, ...]]:
+    """Name -> its chips."""
+    found: dict[str, list[Colour]] = {}
+    lines = (files(__package__) / "tables" / "colour_names.csv").read_text(encoding="utf-8").splitlines()
+    for line in lines:
+        if line and not line.startswith(("#", "hue")):
+            hue, value, chroma, name = line.split(",")
+            found.setdefault(name, []).append(Colour(hue, float(value), float(chroma)))
+    return {name: tuple(colours) for name, colours in found.items()}
+
+
+def chips_instead(name: str, colour: Colour) -> str:
+    """Chips that bear the name, where none of them is near the notation; '' where one is, or the name is not known."""
+    known = chips().get(" ".join(name.casefold().replace("grey", "gray").split()), ())
+    if not known or any(_near(chip, colour) for chip in known):
+        return ""
+    same_hue = [chip for chip in known if chip.hue == colour.hue] or list(known)
+    return ", ".join(chip.text for chip in same_hue[:4])
+
+
+def _near(one: Colour, other: Colour) -> bool:
+    if abs(one.value - other.value) > NEAR_VALUE or abs(one.chroma - other.chroma) > NEAR_CHROMA:
+        return False
+    if "N" in (one.hue, other.hue):
+        return True
+    apart = abs(one.hue_step - other.hue_step) % 100
+    return min(apart, 100 - apart) <= NEAR_HUE
