@@ -77,7 +77,7 @@ def _plugins() -> Iterator[tuple[str, dict]]:
         }  # fmt: skip
     for name, plugin in plugins("geoprofile.methods").loaded.items():
         uses = "uses bounds (at least, at most)" if plugin.uses_bounds else "cannot use bounds (at least, at most)"
-        help_text = (plugin.__doc__ or type(plugin).__doc__ or "").strip().split("\n\n")[0].replace("\n", " ")
+        help_text = " ".join((plugin.__doc__ or type(plugin).__doc__ or "").strip().split("\n\n")[0].split())
         yield name, {"name": name, "kind": "method", "means": f"{plugin.title}; {uses}. {help_text}"}
     for group, kind, member in (("geoprofile.readers", "reader", "suffixes"), ("geoprofile.writers", "writer", "what")):
         for name, plugin in plugins(group).loaded.items():
