@@ -16,7 +16,7 @@ HEAD = 220
 """A horizon's designation and depths stand within this many characters of its beginning."""
 
 _ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}\s?(?=[A-Z]))?\^?[A-Z][A-Za-z@\u03b1-\u03c9]{0,9}['\u2019\u2032\"]{0,2}[a-z]{0,5}\d{0,2}['\u2019\u2032]?"
-_DESIGNATION = re.compile(rf"(?:{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*|[A-Z](?: [a-z]){{1,3}}(?=[\s,]))")
+_DESIGNATION = re.compile(rf"(?:[A-Z](?: [a-z]){{1,3}}(?=[\s,])|{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*)")
 _STRONG = re.compile(r"\s*(?:-{2,3}|[\u2010-\u2015\u2212]|:|-(?=\s|\d))\s*")
 _WEAK = re.compile(r"[\s,.;(]*")
 _FIRST_DEPTH = re.compile(r"\s*(?:\*|\u2022|-)?\s*(?=\d|[Ff]rom\b)")

@@ -154,7 +154,7 @@ def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, 
 def _nearest(word: str) -> str:
     """The long word that a misspelling surely means (``effervescemt``); '' where none is near enough."""
     near = get_close_matches(word, [first for first, entries in lexicon().by_first.items() if len(first) >= LONG_WORD and len(entries[-1][0]) == 1], 1, 0.88)
-    return near[0] if near else ""
+    return near[0] if near and abs(len(near[0]) - len(word)) <= 1 else ""
 
 
 def _listed(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, object]] | None:
