@@ -72,14 +72,14 @@ def _wait_for_two(address: str) -> None:
 
 
 class At(Progress):
-    """Does something once, when so many steps are done."""
+    """Does something once, when so many blocks of terrain are done."""
 
     def __init__(self, done: int, action) -> None:
         super().__init__()
         self.at, self.action = done, action
 
     def show(self, task) -> None:
-        if task.done >= self.at and self.action:
+        if task.title == "computing terrain" and task.done >= self.at and self.action:
             action, self.action = self.action, None
             action(self)
 
