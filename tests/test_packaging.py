@@ -57,7 +57,7 @@ def _pretend(folder: Path, version: tuple[int, int]) -> None:
     for name in ("python3.11", "python3.12", "python3.13", "python3", "python"):
         program = folder / name
         program.write_text(
-            f'#!/bin/sh\nexec {sys.executable} -c \'import sys; sys.version_info = (*{version}, 0, "final", 0); exec(sys.argv[2])\' "$@"\n'
+            f'#!/bin/sh\nexec "{sys.executable}" -c \'import sys; sys.version_info = (*{version}, 0, "final", 0); exec(sys.argv[2])\' "$@"\n'
         )
         program.chmod(0o755)
 
