@@ -34,6 +34,12 @@ def make_context(tmp_path):
 
 
 @pytest.fixture
+def pits_of():
+    """``pits_of({pit_id: horizons}, {pit_id: facts}, readings)``: Pits made by hand; see made_pits.py."""
+    return _beside("made_pits").make_pits
+
+
+@pytest.fixture
 def a_record():
     """A record for calling a stage directly."""
     from geoprofile.record import Record
@@ -44,9 +50,14 @@ def a_record():
 @pytest.fixture(scope="session")
 def saved():
     """``saved(context, power=None, bounded=(), parameters=True)``: Surfaces as a product holds them; see saved_surface.py."""
+    return _beside("saved_surface").saved
+
+
+def _beside(name: str):
+    """A module of this folder; tests are no package."""
     import importlib.util
 
-    spec = importlib.util.spec_from_file_location("saved_surface", Path(__file__).with_name("saved_surface.py"))
+    spec = importlib.util.spec_from_file_location(name, Path(__file__).with_name(f"{name}.py"))
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
-    return module.saved
+    return module

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from ..described.profile import Profile
 from ..intervals import Interval, measured
 from ..settings.attributes import NewAttribute
 from .plugin import LITTLE_DATA, NO_DATA, NO_HORIZONS, silent
-from .profile import Profile
 
 
 def average(profile: Profile, new: NewAttribute) -> Interval:

@@ -7,6 +7,7 @@ letters draw different maps, so pits of several conventions are never pooled by 
 
 from __future__ import annotations
 
+from ..described.profile import Profile
 from ..errors import SettingsError
 from ..intervals import Interval, absent_depth, at_least
 from ..products import AttributeDefinition
@@ -22,7 +23,6 @@ from .plugin import (
     silent,
     why_silent,
 )  # fmt: skip
-from .profile import Profile
 from .rules import Rules
 from .tested import Tested, as_tested
 from .walk import answers_of, depth_of_first

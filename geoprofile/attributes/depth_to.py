@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..described.profile import SHALLOW_TOOLS, Horizon, Profile
 from ..intervals import Interval, absent_depth, at_least, at_surface, between, measured
 from ..products import AttributeDefinition
 from .plugin import (
@@ -16,7 +17,6 @@ from .plugin import (
     silent,
     why_silent,
 )  # fmt: skip
-from .profile import SHALLOW_TOOLS, Horizon, Profile
 from .rules import Rules
 from .tested import as_tested
 from .walk import answers_of, depth_of_first, met

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from ..described.meanings import answers
 from ..errors import SettingsError
 from ..products import Attributes
 from ..vocabulary.designations import Designation, parse_designation
-from .meanings import answers
 
 SAYS = {
     "dark_a": "a dark A", "eluvial": "an eluvial horizon", "bt": "a Bt", "weak_bt": "a weak Bt (Btj)", "bc": "a BC, part of the solum unless the survey says otherwise",

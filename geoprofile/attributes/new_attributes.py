@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+from ..described.meanings import pattern, pattern_answer
+from ..described.profile import Profile
 from ..errors import SettingsError
 from ..intervals import Interval
 from ..products import HORIZON_COLUMNS, AttributeDefinition
 from ..settings.attributes import NewAttribute
 from .averages import average
-from .meanings import pattern, pattern_answer
 from .plugin import NO_DATA, NO_HORIZONS, Attribute, silent, why_silent
-from .profile import Profile
 from .salts import depth_to_limit
 from .walk import depth_of_first, met, thickness_of, thickness_or
 

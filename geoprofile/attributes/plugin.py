@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from ..described.profile import Profile
 from ..intervals import Interval, unknown
 from ..products import AttributeDefinition
-from .profile import Profile
 from .rules import Rules
 
 CSSC = "Canadian System of Soil Classification, 3rd ed. 1998"

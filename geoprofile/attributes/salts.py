@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from ..described.profile import Horizon, Profile
 from ..intervals import Interval, at_least, at_surface, between
 from ..products import AttributeDefinition
 from .plugin import CSSC, NO_HORIZONS, NO_SALTS, Attribute, silent, why_silent
-from .profile import Horizon, Profile
 from .rules import Rules
 from .walk import answers_of, depth_of_first
 

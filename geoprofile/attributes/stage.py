@@ -7,6 +7,9 @@ from difflib import get_close_matches
 import pandas as pd
 
 from ..context import Context
+from ..described.from_frames import build_profiles
+from ..described.meanings import buried_limits
+from ..described.profile import Profile
 from ..errors import PluginError, SettingsError
 from ..intervals import Interval
 from ..problems import Problem, problems_frame
@@ -17,11 +20,8 @@ from ..settings.attributes import AttributesSettings
 from ..vocabulary.designations import parse_designation
 from .carbonates import BY_DESIGNATION, evidence_for, pooling_refusal
 from .findings import Findings
-from .from_frames import build_profiles
-from .meanings import buried_limits
 from .new_attributes import new_attribute
 from .plugin import NOT_NATURAL, Attribute, silent
-from .profile import Profile
 from .readings import disagreement, group_readings, reading_of
 from .rules import Rules, refuse_idle_choices
 from .salts import EXTRACT

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .profile import Profile
+from ..described.profile import Profile
 
 
 @dataclass(frozen=True)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from ..described.profile import Horizon, Profile
 from ..intervals import Interval, absent_thickness, at_least, between, measured
 from ..products import AttributeDefinition
 from .plugin import CSSC, KEYS, NO_HORIZONS, NO_ORGANIC_LAYERS, ORGANIC_SOIL, WRB, Attribute, silent, why_silent
-from .profile import Horizon, Profile
 from .rules import Rules
 from .walk import answers_of, depth_of_first, met, thickness_of, thickness_or
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from ..described.meanings import pattern, pattern_answer
+from ..described.profile import Horizon, Profile
 from ..intervals import Interval, absent_thickness, at_least, between, measured
 from ..products import AttributeDefinition
-from .meanings import pattern, pattern_answer
 from .plugin import NO_HORIZONS, Attribute, silent, why_silent
-from .profile import Horizon, Profile
 from .rules import Rules
 from .thickness import PLOUGHED_UP, ploughed_up
 from .topsoil_rules import Layer, Limits

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from ..described.profile import Horizon, Profile
 from ..intervals import Interval, absent_depth, absent_thickness, at_least, at_surface, between, measured, unknown
-from .profile import Horizon, Profile
 
 Answers = Sequence[bool | None]
 

@@ -118,7 +118,7 @@ def test_a_new_attribute_that_contradicts_itself_is_a_mistake(wrong):
 def test_the_mean_of_one_value_is_that_value_however_it_is_cut(thick, value, share):
     import itertools
 
-    from geoprofile.attributes.from_frames import build_profiles
+    from geoprofile.described.from_frames import build_profiles
 
     tops = [0, *itertools.accumulate(thick)]
     layers = [clay(float(tops[n]), float(tops[n + 1]), value) for n in range(len(thick))]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from geoprofile.attributes.from_frames import build_profiles
 from geoprofile.attributes.tested import as_tested
+from geoprofile.described.from_frames import build_profiles
 
 PIT = [("Ah", 0, 15), ("Bm", 15, 40), ("Ck", 40, 80)]
 

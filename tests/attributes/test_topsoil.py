@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from geoprofile.attributes.meanings import meanings
 from geoprofile.attributes.topsoil_rules import find_topsoil_rule, parse_topsoil_rule, topsoil_rules
+from geoprofile.described.meanings import meanings
 from geoprofile.errors import SettingsError
 
 LUVISOL = [("LFH", -6, 0), ("Ah", 0, 6), ("Ae", 6, 20), ("Bt", 20, 50), ("Ck", 50, 80)]

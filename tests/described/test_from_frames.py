@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from geoprofile.attributes.from_frames import build_profiles
+from geoprofile.described.from_frames import build_profiles
 from geoprofile.errors import InputError
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from geoprofile.attributes.from_frames import CONVENTIONS
-from geoprofile.attributes.meanings import answers, buried_limits, meanings, pattern, pattern_answer
+from geoprofile.described.from_frames import CONVENTIONS
+from geoprofile.described.meanings import answers, buried_limits, meanings, pattern, pattern_answer
 from geoprofile.errors import SettingsError
 from geoprofile.vocabulary.designations import parse_designation
 from geoprofile.vocabulary.tables import table
