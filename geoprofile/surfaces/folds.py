@@ -38,11 +38,13 @@ class Targets:
     @classmethod
     def of(cls, grid: Grid, strata: np.ndarray, wanted: np.ndarray) -> Targets:
         """An even sample of the ``wanted`` cells, (grid.shape) bool; ``strata`` (grid.shape) codes."""
-        cells = np.flatnonzero(wanted.ravel())
-        cells = cells[np.linspace(0, len(cells) - 1, min(len(cells), MOST_TARGETS)).astype(int)]
-        x, y = grid.centres()
-        row, column = np.divmod(cells, grid.width)
-        return cls(np.column_stack([x[column], y[row]]), strata.ravel()[cells], grid.cell_m)
+        return cls.among(grid.centre_points()[wanted.ravel()], strata.ravel()[wanted.ravel()], grid.cell_m)
+
+    @classmethod
+    def among(cls, points: np.ndarray, codes: np.ndarray, cell_m: float) -> Targets:
+        """An even sample of mapped places (m, 2) and the codes (m,) of their strata."""
+        cells = np.linspace(0, len(points) - 1, min(len(points), MOST_TARGETS)).astype(int)
+        return cls(points[cells], codes[cells], cell_m)
 
 
 @dataclass(frozen=True)
