@@ -8,7 +8,8 @@ import pytest
 
 from geoprofile.kernels.kriging import predict_points, solve, weights
 from geoprofile.surfaces.mapping import fit_map
-from geoprofile.surfaces.methods.bounded import BOUNDED_KRIGING, FittedBounded
+from geoprofile.surfaces.methods.bounded import BOUNDED_KRIGING
+from geoprofile.surfaces.methods.bounded_system import FittedBounded
 from geoprofile.surfaces.methods.contract import CannotFit, MethodSettings, Observations
 
 EXPONENTIAL = ("exponential", 100.0, 600.0, 150.0)
