@@ -217,6 +217,8 @@ class Surface:
     reliability: str = ""
     below: dict[str, str] = field(default_factory=dict)
     """limit as text ('25') -> raster key of the probability of less than it."""
+    above: dict[str, str] = field(default_factory=dict)
+    """limit as text -> raster key of the probability of more than it."""
     pits_used: int = 0
     model: str = ""
     """The fitted model in words, with units."""

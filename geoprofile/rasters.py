@@ -43,6 +43,33 @@ class RasterFile:
         """Numbers: float64 with NaN where there is nothing. Classes: uint8 with 0 where there is nothing."""
         return read_window(Path(output) / self.path, window)
 
+    def cells(self, output: Path) -> RasterCells:
+        """The same raster as blocks and single places read it."""
+        return RasterCells(str((Path(output) / self.path).resolve()))
+
+
+@dataclass(frozen=True)
+class RasterCells:
+    """One of our own rasters, read window by window; small enough to be sent to another machine."""
+
+    path: str
+
+    def read(self, window: Window) -> np.ndarray:
+        return read_window(Path(self.path), window)
+
+    def at(self, row: np.ndarray, column: np.ndarray) -> np.ndarray:
+        """(n,) values of single cells."""
+        import rasterio
+
+        places, back = np.unique(np.column_stack([np.asarray(row), np.asarray(column)]), axis=0, return_inverse=True)
+        # block by block, so that each is read once
+        order = np.lexsort((places[:, 1] // 256, places[:, 0] // 256))
+        with rasterio.open(self.path) as source:
+            values = np.empty(len(places), np.float64 if source.dtypes[0].startswith("float") else source.dtypes[0])
+            for place in order:
+                values[place] = source.read(1, window=_theirs(Window(*map(int, places[place]), 1, 1)))[0, 0]
+        return values[back.ravel()]
+
 
 def read_window(path: Path, window: Window | None = None) -> np.ndarray:
     """The first band of one of our own rasters; see :class:`RasterFile` for types."""

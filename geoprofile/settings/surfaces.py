@@ -46,7 +46,8 @@ class SurfaceSettings(Settings):
     reach_ratio: float | None = Field(
         None, gt=0, le=1, description="reach across that direction as a share of the reach along it; left out = 1: the same all round"
     )
-    less_than_cm: tuple[float, ...] | None = Field(None, description="limits for surfaces of the probability of less, cm; that of more is 1 minus it")
+    less_than_cm: tuple[float, ...] | None = Field(None, description="limits for surfaces of the probability of less than each, cm")
+    more_than_cm: tuple[float, ...] | None = Field(None, description="limits for surfaces of the probability of more than each, cm")
     coordinates: bool | None = Field(
         None, description="true: a forest may also split on easting and northing, and warns of it; left out = false"
     )

@@ -16,7 +16,7 @@ import numpy as np
 from .folds import location_parts
 from .mapping import FittedMap, fit_map
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction, number
-from .presence import Presence
+from .presence import Presence, chance_of
 from .validation import BY_LOCATION, REFITTED, held_out, ranked_of
 
 WORDS = {
@@ -81,14 +81,12 @@ def _score(predicted: Prediction, observations: Observations) -> float:
     return float(ranked_of(predicted, known, observed, observed, 0.0, np.inf).mean())
 
 
-def presence_of(
-    raw: Prediction, by_location: Prediction, observations: Observations, form: str, backed: np.ndarray
-) -> Presence | None:
-    """The chance of presence that the method itself gives; ``backed`` (grid.shape) bool, NaN elsewhere."""
-    if raw.presence is None:
+def presence_of(at_pits: Prediction, by_location: Prediction, observations: Observations, form: str) -> Presence | None:
+    """What is told of the chance of presence that the method itself gives; None where it gives none (seen ``at_pits``)."""
+    if at_pits.presence is None:
         return None
     absent = observations.absent
-    chance, found = (_chance(part) for part in (raw, by_location))
+    found = chance_of(by_location)
     there = ~absent & (observations.low > 0)
     judged = absent | there
     rows, score = [], "presence could not be validated by location"
@@ -103,13 +101,4 @@ def presence_of(
             {"validation": BY_LOCATION, "measure": "Brier score", "value": brier, "pits": int(known.sum()), "remark": remark}
         )
     note = f"presence from the thickness model: {int(there.sum())} pits say present, {int(absent.sum())} say absent"
-    probability = np.where(backed, chance, np.nan)
-    return Presence(probability, rows, int(judged.sum()), WORDS[form], score, note)
-
-
-def _chance(prediction: Prediction) -> np.ndarray:
-    """Chance of presence; 1 in strata where no pit says absent."""
-    there = np.where(np.isfinite(prediction.estimate), 1.0, np.nan)
-    if prediction.presence is None:
-        return there
-    return np.where(np.isfinite(prediction.presence), np.clip(prediction.presence, 0.0, 1.0), there)
+    return Presence(rows, int(judged.sum()), WORDS[form], score, note)

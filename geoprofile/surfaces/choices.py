@@ -53,6 +53,7 @@ def settings_for(name: str, settings: SurfacesSettings) -> MethodSettings:
         residual=value("fit", "residual_maximum_likelihood") == "residual_maximum_likelihood",
         nugget_is_error=value("nugget", "short_distance") == "measurement_error",
         less_than_cm=tuple(sorted(set(value("less_than_cm", ())))),
+        more_than_cm=tuple(sorted(set(value("more_than_cm", ())))),
         power=value("power", plain.power),
         coordinates=value("coordinates", plain.coordinates),
         reach_m=value("reach_m", None),

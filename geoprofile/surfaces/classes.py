@@ -12,25 +12,31 @@ one it keeps (Kempen et al. 2009, Geoderma, found promises 9 points too high).
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass
 from difflib import get_close_matches
 
 import numpy as np
 import pandas as pd
 
+from ..blocks import Tile
 from ..context import Context
 from ..errors import SettingsError, TooLittleData
 from ..products import PIT_COLUMNS, ClassSurface, Pits
-from ..rasters import CLASS, RasterFile, write_raster
+from ..progress import Task
+from ..rasters import CLASS, RasterFile
 from ..settings.surfaces import SurfacesSettings
-from .drift import drift_at, read_drift
-from .folds import Targets, location_parts, random_parts
+from .drift import open_drift
+from .folds import location_parts, random_parts
 from .ground import Ground
+from .land import Land
 from .mapping import FittedMap, fit_map
 from .methods.contract import CannotFit, MethodSettings, Observations
 from .methods.kriging import DRIFT_KRIGING, ORDINARY_KRIGING
-from .reliability import backed_by, reach_of
+from .reliability import BACKED, Backing, Reliability, reach_of
+from .tiles import one_thread_of_linear_algebra
 from .validation import BY_LOCATION, RANDOM, REFITTED, held_out
+from .writing import Output, fill
 
 METHOD = "indicator_kriging"
 LEAST_OF_CLASS = 3
@@ -58,14 +64,17 @@ def class_columns(settings: SurfacesSettings) -> tuple[str, ...]:
     return tuple(dict.fromkeys(settings.classes or ()))
 
 
-def map_classes(column: str, pits: Pits, ground: Ground, choice: MethodSettings, settings: SurfacesSettings, context: Context) -> MappedClasses:
+def map_classes(
+    column: str, pits: Pits, ground: Ground, choice: MethodSettings, settings: SurfacesSettings, context: Context,
+    *, key: str = "", task: Task | None = None,
+) -> MappedClasses:  # fmt: skip
     """Probability of every class of one column of the pits; TooLittleData with one plain sentence why not."""
     frame, lumped = _classed(column, pits, ground)
-    drift = read_drift(choice.drift, ground.terrain, context.output) if choice.drift else None
+    drift = open_drift(choice.drift, ground.terrain, context.output) if choice.drift else None
     points = frame[["x", "y"]].to_numpy(float)
     columns = None
     if drift is not None:
-        columns = drift_at(drift, ground.grid, points[:, 0], points[:, 1])
+        columns = drift.at(points[:, 0], points[:, 1])
         known = np.isfinite(columns).all(axis=1)
         frame, points, columns = frame[known], points[known], columns[known]
     names = sorted(frame["class"].unique(), key=lambda name: (name == OTHER, name))
@@ -79,7 +88,6 @@ def map_classes(column: str, pits: Pits, ground: Ground, choice: MethodSettings,
     seen = np.column_stack([(frame["class"] == name).to_numpy(float) for name in names])
     method = ORDINARY_KRIGING if drift is None else DRIFT_KRIGING
     plain = MethodSettings(model=choice.model, residual=choice.residual)
-    wanted = ground.wanted if drift is None else ground.wanted & np.isfinite(drift).all(axis=2)
 
     def observed(one: np.ndarray) -> Observations:
         return Observations(points, one, one, "", columns, () if drift is None else choice.drift)
@@ -92,11 +100,8 @@ def map_classes(column: str, pits: Pits, ground: Ground, choice: MethodSettings,
         ]  # fmt: skip
     except CannotFit as reason:
         raise TooLittleData(f"classes of {title} cannot be mapped: {reason}") from reason
-    grids = [one.predict_grid(ground.grid, ground.strata.cells, wanted, drift, context.progress.check).estimate for one in fitted]
-    probability = adding_to_one(np.stack(grids, axis=-1), seen.mean(axis=0))
-    backed = _backed(fitted, points, codes, ground, wanted, choice)
-    probability[~(wanted if choice.show_unbacked else backed)] = np.nan
-    targets = Targets.of(ground.grid, ground.strata.cells, backed if backed.any() else wanted)
+    reliability, sample = _reliability(fitted, points, codes, choice), ground.sample(drift)
+    targets = sample.targets(reliability.at(sample.points, sample.codes) == BACKED)
     rows = []
     for word, cut in ((BY_LOCATION, location_parts), (RANDOM, random_parts)):
         parts = cut(points, codes, targets, settings.folds, settings.seed, bool(ground.strata.use))
@@ -105,10 +110,15 @@ def map_classes(column: str, pits: Pits, ground: Ground, choice: MethodSettings,
             for one, start in zip(seen.T, fitted, strict=True)
         ], axis=-1), seen.mean(axis=0))  # fmt: skip
         rows += class_scores(word, predicted, seen, f"{len(parts)} parts, {REFITTED}")
-    keys, rasters = _write(column, title, names, probability, ground, context)
+    most, purity, each = _outputs(column, title, names)
+    land = ground.land.on(drift)
+    tile = ClassTile(
+        land, tuple(one.to_send() for one in fitted), seen.mean(axis=0), None if choice.show_unbacked else reliability
+    )
+    rasters, _ = fill([most, purity, *each.values()], tile, land, context, ground.crew, key=f"{key} classes {column}", task=task)
     surface = ClassSurface(
-        column, title.capitalize(), tuple(names), *keys, pits_used=len(frame), score=headline(rows),
-        notes=_notes(names, seen, lumped, probability, rows),
+        column, title.capitalize(), tuple(names), most.key, purity.key, {name: one.key for name, one in each.items()},
+        pits_used=len(frame), score=headline(rows), notes=_notes(names, seen, lumped, rows),
     )  # fmt: skip
     return MappedClasses(surface, rasters, pd.DataFrame([{"attribute": column, "method": METHOD, **row} for row in rows]))
 
@@ -165,41 +175,61 @@ def _classed(column: str, pits: Pits, ground: Ground) -> tuple[pd.DataFrame, lis
     return frame, rare
 
 
-def _backed(fitted: list[FittedMap], points: np.ndarray, codes: np.ndarray, ground: Ground, wanted: np.ndarray, choice: MethodSettings) -> np.ndarray:
-    """Cells within reach of the pits by the class whose model reaches least: all of them must be known."""
-    backed = np.zeros(ground.grid.shape, bool)
-    for code in set.intersection(*(set(one.parts) for one in fitted)):
-        own = wanted & (ground.strata.cells == code)
-        reach = min(reach_of(points[codes == code], one.parts[code].reach_m, choice.reach_m) for one in fitted)
-        backed |= own & backed_by(points[codes == code], reach, ground.grid, own)
-    return backed
+def _reliability(fitted: list[FittedMap], points: np.ndarray, codes: np.ndarray, choice: MethodSettings) -> Reliability:
+    """By the class whose model reaches least: all of them must be known."""
+    parts = {}
+    for code in sorted(set.intersection(*(set(one.parts) for one in fitted))):
+        own = points[codes == code]
+        parts[code] = Backing(own, min(reach_of(own, one.parts[code].reach_m, choice.reach_m) for one in fitted))
+    return Reliability(parts)
 
 
-def _write(column: str, title: str, names: list[str], probability: np.ndarray, ground: Ground, context: Context):
-    rasters: dict[str, RasterFile] = {}
+@dataclass(frozen=True)
+class ClassTile:
+    """The most probable class of each cell, its probability, and that of every class; the function of a tile.
 
-    def write(what: str, words: str, cells: np.ndarray, **more) -> str:
-        key = f"{column}_{what}"
-        rasters[key] = write_raster(context.output, f"surfaces/{key}.tif", cells, ground.grid, name=key,
-                                    title=f"{title.capitalize()}: {words}", unit="", **more)  # fmt: skip
-        return key
+    ``shares``: how common each class is among the pits. ``reliability``: which cells the pits back, None = all are shown.
+    """
 
-    shown = np.isfinite(probability).all(axis=-1)
-    code = np.where(shown, np.nan_to_num(probability).argmax(axis=-1) + 1, 0).astype(np.uint8)
-    most = write("class", "most probable class", code, kind=CLASS, legend=dict(enumerate(names, start=1)))
-    purity = write("class_probability", "probability of the most probable class", np.where(shown, np.nan_to_num(probability).max(axis=-1), np.nan))
-    each = {
-        name: write(f"probability_{number}_{_word(name)}", f"probability of {name}", probability[..., number - 1])
-        for number, name in enumerate(names, start=1)
-    }
-    return (most, purity, each), rasters
+    land: Land
+    fitted: tuple[FittedMap, ...]
+    shares: np.ndarray
+    reliability: Reliability | None
+
+    def __call__(self, tile: Tile, *arrays: np.ndarray) -> tuple[list[np.ndarray], Counter]:
+        one_thread_of_linear_algebra()
+        grid, window = self.land.grid, tile.core
+        codes, drift = self.land.cells(window, *arrays)
+        raw = np.stack([one.predict_window(grid, window, codes, drift).estimate for one in self.fitted], axis=-1)
+        probability = adding_to_one(raw, self.shares)
+        if self.reliability is not None:
+            probability[self.reliability.over(grid, window, codes) != BACKED] = np.nan
+        known = np.isfinite(probability).all(axis=-1)
+        filled_in = np.where(known[..., None], probability, 0.0)
+        most = np.where(known, filled_in.argmax(axis=-1) + 1, 0).astype(np.uint8)
+        purity = np.where(known, filled_in.max(axis=-1), np.nan)
+        return [most, purity, *np.moveaxis(probability, -1, 0)], Counter()
+
+
+def _outputs(column: str, title: str, names: list[str]) -> tuple[Output, Output, dict[str, Output]]:
+    def output(what: str, words: str, **more) -> Output:
+        return Output(f"{column}_{what}", f"{title.capitalize()}: {words}", **more)
+
+    return (
+        output("class", "most probable class", kind=CLASS, legend=dict(enumerate(names, start=1))),
+        output("class_probability", "probability of the most probable class"),
+        {
+            name: output(f"probability_{number}_{_word(name)}", f"probability of {name}")
+            for number, name in enumerate(names, start=1)
+        },
+    )
 
 
 def _word(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")[:40] or "class"
 
 
-def _notes(names: list[str], seen: np.ndarray, lumped: list[str], probability: np.ndarray, rows: list[dict]) -> tuple[str, ...]:
+def _notes(names: list[str], seen: np.ndarray, lumped: list[str], rows: list[dict]) -> tuple[str, ...]:
     counts = ", ".join(f"{name} {int(count)}" for name, count in zip(names, seen.sum(axis=0), strict=True))
     notes = [f"pits by class: {counts}"]
     if lumped:

@@ -27,12 +27,12 @@ from ..registry import plugins
 from ..settings.surfaces import SurfacesSettings
 from .choices import NUMERIC_KINDS, chosen, settings_for
 from .folds import Targets, location_parts
+from .gathering import drift_of, gather, observations_of
 from .ground import Ground, lay_ground
 from .limits import clip_for
 from .mapping import filled, fit_map, nothing
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction
-from .one_surface import _drift_of, _gather, _observations, _with_drift
-from .reliability import backed_by, reach_of
+from .reliability import Backing, reach_of
 from .validation import BY_LOCATION, Scoring, held_out
 
 COLUMNS = {
@@ -96,14 +96,13 @@ def _rows(definition: AttributeDefinition, attributes: Attributes, ground: Groun
     )
     choice = replace(choice, drift=drift_names)
     bounded_method = next(method for method in methods.values() if method.uses_bounds)
-    drift = _drift_of(methods["drift_kriging"], choice, ground, context) if drift_names else None
-    places = _gather(definition, attributes, ground, bounded_method, choice, drift)
+    drift = drift_of(methods["drift_kriging"], choice, ground, context) if drift_names else None
+    places = gather(definition, attributes, ground, bounded_method, choice, drift)
     if len(places.frame) < settings.least_pits:
         raise TooLittleData(f"{len(places.frame)} usable pits are fewer than the {settings.least_pits} that a surface needs")
-    observations, codes = _observations(definition, places, ground, choice, drift)
-    wanted = _with_drift(ground.wanted, drift)
-    backed = backed_by(observations.points, reach_of(observations.points, None, choice.reach_m), ground.grid, wanted)
-    targets = Targets.of(ground.grid, ground.strata.cells, backed if backed.any() else wanted)
+    observations, codes = observations_of(definition, places, ground, drift)
+    sample, reach = ground.sample(drift), reach_of(observations.points, None, choice.reach_m)
+    targets = sample.targets(Backing(observations.points, reach).near(sample.points))
     split = bool(ground.strata.use)
     labels = location_parts(observations.points, codes, targets, settings.folds, settings.seed, split).labels
     case = Case(observations, codes, ground.strata.use, labels, targets, settings.least_pits, settings.seed)

@@ -7,41 +7,61 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
+from ..blocks import Threads, Workers
 from ..context import Context
 from ..errors import InputError
 from ..grid import Grid
 from ..problems import Problem
 from ..products import Attributes, Pits, Terrain
+from .drift import Drift
+from .land import Land
 from .lattice import surface_grid
 from .observations import located_pits
-from .strata import Strata, inside_area, points_inside, read_area, read_strata
+from .sample import Sample, sample_land
+from .strata import Strata, land_of, points_inside, read_area, read_strata
+
+ALONE = Threads(1)
 
 
 @dataclass(frozen=True)
 class Ground:
-    """What all attributes share: the grid, cells to map, strata, pits with the cause that keeps each out."""
+    """What all attributes share: the land to map, strata, pits with the cause that keeps each out, who does the work."""
 
-    grid: Grid
-    wanted: np.ndarray
+    land: Land
     strata: Strata
     located: pd.DataFrame
     terrain: Terrain | None
     visits: str
     readings: pd.DataFrame = field(default_factory=pd.DataFrame)
     """Direct readings, one row a probe."""
+    crew: Workers = ALONE
+    _samples: dict[tuple[str, ...], Sample] = field(default_factory=dict, repr=False)
+
+    @property
+    def grid(self) -> Grid:
+        return self.land.grid
+
+    def sample(self, drift: Drift | None = None) -> Sample:
+        """Cells of a coarse lattice over the land that has this drift; looked at once."""
+        names = () if drift is None else drift.names
+        if names not in self._samples:
+            self._samples[names] = sample_land(self.land.on(drift), self.crew)
+        return self._samples[names]
 
 
-def lay_ground(pits: Pits, attributes: Attributes, terrain: Terrain | None, context: Context) -> Ground:
+def lay_ground(
+    pits: Pits, attributes: Attributes, terrain: Terrain | None, context: Context, crew: Workers = ALONE
+) -> Ground:
+    """``crew`` works through what is as large as the grid; left out = one thread of this process."""
     area = read_area(context)
     geometry = attributes.pits.geometry
     x, y = geometry.x.to_numpy(float), geometry.y.to_numpy(float)
     grid = surface_grid(terrain, context, x, y, area)
     if terrain is not None:
         _refuse_terrain_elsewhere(grid, x, y)
-    strata = read_strata(context, grid)
-    wanted = inside_area(area, grid) & (strata.cells > 0)
-    if terrain is not None and "elevation" in terrain.rasters:
-        wanted &= np.isfinite(terrain.rasters["elevation"].read(context.output))
+    strata = read_strata(context)
+    elevation = terrain.rasters.get("elevation") if terrain is not None else None
+    land = land_of(grid, area, strata, elevation.cells(context.output) if elevation else None)
     located = located_pits(pits, attributes, grid.cell_m)
     located["stratum"] = strata.codes_at(x, y)
     free = located["cause"] == ""
@@ -51,7 +71,7 @@ def lay_ground(pits: Pits, attributes: Attributes, terrain: Terrain | None, cont
     for name in ("stopped_by", "observed_to_cm"):
         located[name] = located["pit_id"].map(known[name])
     visits = pits.record.settings.get("pits", {}).get("visits", "latest")
-    return Ground(grid, wanted, strata, located, terrain, visits, pits.readings)
+    return Ground(land, strata, located, terrain, visits, pits.readings, crew)
 
 
 def _refuse_terrain_elsewhere(grid: Grid, x: np.ndarray, y: np.ndarray) -> None:

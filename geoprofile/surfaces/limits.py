@@ -1,8 +1,9 @@
-"""What values are possible, and how probable it is to lie below a limit."""
+"""What values are possible, and how probable it is to lie below or above a limit."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections import Counter
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,19 +11,27 @@ from ..kernels.back_transform import share_below
 from ..products import AttributeDefinition
 from .methods.contract import Prediction, number
 
+SHOWN, MOVED, FARTHEST = "cells shown", "cells moved", "farthest moved by "
 
-def clip_for(definition: AttributeDefinition):
-    """What the map does to impossible values: depths and thicknesses end at 0, shares at 0 and 100 %."""
-    lowest = 0.0 if definition.kind in ("depth", "thickness") or definition.unit == "%" else -np.inf
-    highest = 100.0 if definition.unit == "%" else np.inf
 
-    def clip(prediction: Prediction) -> Prediction:
+@dataclass(frozen=True)
+class Clip:
+    """What the map does to impossible values: the nearest possible one is taken."""
+
+    lowest: float
+    highest: float
+
+    def __call__(self, prediction: Prediction) -> Prediction:
         return replace(
             prediction,
-            **{name: np.clip(getattr(prediction, name), lowest, highest) for name in ("estimate", "low90", "high90")},
+            **{name: np.clip(getattr(prediction, name), self.lowest, self.highest) for name in ("estimate", "low90", "high90")},
         )
 
-    return clip
+
+def clip_for(definition: AttributeDefinition) -> Clip:
+    """Depths and thicknesses end at 0, shares at 0 and 100 %."""
+    lowest = 0.0 if definition.kind in ("depth", "thickness") or definition.unit == "%" else -np.inf
+    return Clip(lowest, 100.0 if definition.unit == "%" else np.inf)
 
 
 def probability_below(prediction: Prediction, limit: float) -> np.ndarray:
@@ -41,11 +50,28 @@ def probability_below(prediction: Prediction, limit: float) -> np.ndarray:
     return atom + (1.0 - atom) * below
 
 
-def clip_sentence(raw: np.ndarray, clipped: np.ndarray, shown: np.ndarray, unit: str) -> str:
+def probability_above(prediction: Prediction, limit: float) -> np.ndarray:
+    """Probability of more than ``limit`` (>= 0) under the prediction: what is known to be the limit is not more."""
+    at_limit = (prediction.variance == 0) & (prediction.estimate == limit)
+    return np.where(at_limit, 0.0, 1.0 - probability_below(prediction, limit))
+
+
+def clip_counts(raw: np.ndarray, clipped: np.ndarray, shown: np.ndarray) -> Counter:
+    """Of one window: cells shown, cells among them that were moved, and how far the farthest was, as a key: a greatest value is no sum."""
     moved = shown & (raw != clipped) & np.isfinite(raw)
-    if not moved.any():
+    counts = Counter({SHOWN: int(shown.sum())})
+    if moved.any():
+        counts[MOVED] = int(moved.sum())
+        counts[f"{FARTHEST}{float(np.abs(raw - clipped)[moved].max())!r}"] = 1
+    return counts
+
+
+def clip_sentence(counts: Counter, unit: str) -> str:
+    """What :func:`clip_counts` found over all windows; empty where nothing was moved."""
+    if not counts[MOVED]:
         return ""
+    farthest = max(float(key.removeprefix(FARTHEST)) for key in counts if key.startswith(FARTHEST))
     return (
-        f"{int(moved.sum())} cells ({100 * moved.sum() / shown.sum():.1f} %) had impossible estimates and were set to the "
-        f"nearest possible one; the largest change was {number(float(np.abs(raw - clipped)[moved].max()))} {unit}"
+        f"{counts[MOVED]} cells ({100 * counts[MOVED] / counts[SHOWN]:.1f} %) had impossible estimates and were set to the "
+        f"nearest possible one; the largest change was {number(farthest)} {unit}"
     )

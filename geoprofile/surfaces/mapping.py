@@ -1,4 +1,4 @@
-"""A method fitted over strata, and its predictions at points and over the whole grid."""
+"""A method fitted over strata, and its predictions at points and over windows of the grid."""
 
 from __future__ import annotations
 
@@ -63,19 +63,18 @@ class FittedMap:
                 values[codes == code], error[codes == code] = fitted.readings
         return values, error
 
-    def predict_grid(
-        self, grid: Grid, cells: np.ndarray, wanted: np.ndarray, drift: np.ndarray | None, advance=lambda: None
-    ) -> Prediction:
-        """On the whole grid, window by window; ``cells`` are stratum codes, NaN where not ``wanted``."""
-        out = nothing(grid.shape)
-        for window in grid.windows(256):
-            for code, fitted in self.parts.items():
-                own = wanted[window.slices] & (cells[window.slices] == code)
-                if own.any():
-                    found = _in_window(fitted, grid, window, own, None if drift is None else drift[window.slices])
-                    out = filled(out, window.slices, found, own)
-            advance()
+    def predict_window(self, grid: Grid, window: Window, codes: np.ndarray, drift: np.ndarray | None) -> Prediction:
+        """On the cells of a window with their stratum codes (height, width), drift (height, width, p); NaN in strata without a part."""
+        out = nothing(codes.shape)
+        for code, fitted in self.parts.items():
+            own = codes == code
+            if own.any():
+                out = filled(out, ..., _in_window(fitted, grid, window, own, drift), own)
         return out
+
+    def to_send(self) -> FittedMap:
+        """What predicting needs: without the whole that the parts were taken from."""
+        return replace(self, whole=None)
 
 
 def nothing(shape: tuple[int, ...]) -> Prediction:

@@ -13,54 +13,64 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from ..grid import Grid
-from .drift import drift_at
-from .folds import Targets, location_parts
-from .mapping import fit_map
-from .methods.contract import CannotFit, MethodSettings, Observations
+from ..grid import Grid, Window
+from .drift import Drift
+from .folds import location_parts
+from .ground import Ground
+from .mapping import FittedMap, fit_map
+from .methods.contract import CannotFit, MethodSettings, Observations, Prediction
 from .methods.kriging import DRIFT_KRIGING, ORDINARY_KRIGING
 from .methods.simple import FittedMean
-from .reliability import backed_by, reach_of
-from .strata import Strata
+from .reliability import BACKED, Reliability, reliability_of
 from .validation import BY_LOCATION, REFITTED, held_out
 
 METHOD, TITLE = "indicator_kriging", "indicator kriging of presence"
 
 
 @dataclass(frozen=True)
-class Presence:
-    """``probability`` (grid.shape) 0..1, NaN where the pits do not back it; model, headline and note in words."""
+class PresenceCells:
+    """The fitted indicator; ``reliability`` tells which cells its pits back, None = all are shown."""
 
-    probability: np.ndarray
+    fitted: FittedMap
+    reliability: Reliability | None
+
+    def over(self, grid: Grid, window: Window, codes: np.ndarray, drift: np.ndarray | None) -> np.ndarray:
+        """(height, width) 0..1, NaN where nothing is mapped or the pits do not back it."""
+        found = np.clip(self.fitted.predict_window(grid, window, codes, drift).estimate, 0.0, 1.0)
+        if self.reliability is not None:
+            found[self.reliability.over(grid, window, codes) != BACKED] = np.nan
+        return found
+
+
+@dataclass(frozen=True)
+class Presence:
+    """What is told of a probability of presence: its score rows, pits, model, headline and note in words.
+
+    ``cells`` makes the map of it; None where the method of the attribute gives it itself.
+    """
+
     rows: list[dict[str, object]]
     pits: int
     model: str
     score: str
     note: str
+    cells: PresenceCells | None = None
 
 
 def map_presence(
-    frame: pd.DataFrame,
-    grid: Grid,
-    strata: Strata,
-    wanted: np.ndarray,
-    choice: MethodSettings,
-    drift: np.ndarray | None,
-    *,
-    least_pits: int,
-    folds: int,
-    seed: int,
+    frame: pd.DataFrame, ground: Ground, choice: MethodSettings, drift: Drift | None, *, least_pits: int, folds: int, seed: int
 ) -> Presence | None:
-    """None where no pit says absent, or too few say either; ``frame`` is Places.presence, ``drift`` (height, width, p)."""
+    """None where no pit says absent, or too few say either; ``frame`` is Places.presence."""
     absent = int((frame["low"] == 0).sum())
     if absent == 0 or absent == len(frame) or len(frame) < least_pits:
         return None
+    strata = ground.strata
     points = frame[["x", "y"]].to_numpy(float)
     codes = strata.codes_at(points[:, 0], points[:, 1])
     seen = frame["low"].to_numpy(float)
     method = ORDINARY_KRIGING if drift is None else DRIFT_KRIGING
-    columns = None if drift is None else drift_at(drift, grid, points[:, 0], points[:, 1])
-    observations = Observations(points, seen, seen, "", columns, () if drift is None else choice.drift)
+    columns = None if drift is None else drift.at(points[:, 0], points[:, 1])
+    observations = Observations(points, seen, seen, "", columns, () if drift is None else drift.names)
     plain = MethodSettings(model=choice.model, residual=choice.residual)
     try:
         fitted = fit_map(
@@ -68,14 +78,11 @@ def map_presence(
         )
     except CannotFit:
         return None
-    probability = np.clip(fitted.predict_grid(grid, strata.cells, wanted, drift).estimate, 0.0, 1.0)
-    if not choice.show_unbacked:
-        for code, part in fitted.parts.items():
-            own = wanted & (strata.cells == code)
-            reach = reach_of(points[codes == code], part.reach_m, choice.reach_m)
-            probability[own & ~backed_by(points[codes == code], reach, grid, own)] = np.nan
-    targets = Targets.of(grid, strata.cells, np.isfinite(probability))
-    parts = location_parts(points, codes, targets, folds, seed, bool(strata.use))
+    reliability = reliability_of(fitted, observations, codes, choice.reach_m)
+    sample = ground.sample(drift)
+    mapped = np.isin(sample.codes, list(fitted.parts))
+    backed = mapped if choice.show_unbacked else reliability.at(sample.points, sample.codes) == BACKED
+    parts = location_parts(points, codes, sample.targets(backed), folds, seed, bool(strata.use))
     predicted = np.clip(
         held_out(method, observations, codes, strata.use, plain, parts.labels, least_pits, seed, fitted).estimate, 0.0, 1.0
     )
@@ -94,7 +101,16 @@ def map_presence(
         for code, part in fitted.parts.items()
     )
     note = f"presence by indicator kriging: {len(frame) - absent} pits say present, {absent} say absent ({model})"
-    return Presence(probability, rows, len(frame), model, score, note)
+    cells = PresenceCells(fitted.to_send(), None if choice.show_unbacked else reliability)
+    return Presence(rows, len(frame), model, score, note, cells)
+
+
+def chance_of(prediction: Prediction) -> np.ndarray:
+    """Chance of presence of a prediction that tells it; 1 in strata where no pit says absent."""
+    there = np.where(np.isfinite(prediction.estimate), 1.0, np.nan)
+    if prediction.presence is None:
+        return there
+    return np.where(np.isfinite(prediction.presence), np.clip(prediction.presence, 0.0, 1.0), there)
 
 
 def _in_words(part: object, pits: int) -> str:

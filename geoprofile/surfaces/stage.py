@@ -2,7 +2,7 @@
 
 The story: lay the grid, find which pits may feed a map and which cells belong to the
 area and to which stratum (ground.py); then map attribute by attribute
-(one_surface.py). An attribute that cannot be mapped honestly is a refusal in one plain
+(one_surface.py), tile by tile in memory that does not grow with the grid (tiles.py). An attribute that cannot be mapped honestly is a refusal in one plain
 sentence; the others go on, and the probability that its feature is there may still be
 mapped.
 """
@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import pandas as pd
 
+from ..blocks import Layout, workers
 from ..context import Context
 from ..errors import TooLittleData
 from ..problems import problems_frame
@@ -52,27 +53,30 @@ def map_surfaces(
     """
     from threadpoolctl import threadpool_limits
 
-    definitions = chosen(settings, attributes.definitions)
-    ground = lay_ground(pits, attributes, terrain, context)
-    mapped, refusals, presences = [], [], []
+    definitions, columns = chosen(settings, attributes.definitions), class_columns(settings)
+    context.progress.check()
     # many small matrices: threads inside each only wait for one another, and sums would depend on their number
-    with threadpool_limits(1), context.progress.task("mapping surfaces", len(definitions)) as task:
-        for definition in definitions:
-            try:
-                mapped.append(map_attribute(definition, attributes, ground, settings, context))
-            except TooLittleData as reason:
-                refusals.append(Refusal(definition.name, reason.what, reason.remedy))
-                alone = map_presence_only(definition, attributes, ground, settings, context)
-                presences += [alone] if alone else []
-            task.advance()
-        classes = []
-        for column in class_columns(settings):
-            try:
-                made = map_classes(column, pits, ground, settings_for(column, settings), settings, context)
-            except TooLittleData as reason:
-                refusals.append(Refusal(column, reason.what, reason.remedy))
-                continue
-            classes.append(made)
+    with threadpool_limits(1), workers(context.run, context.output) as crew:
+        ground = lay_ground(pits, attributes, terrain, context, crew)
+        blocks = len(Layout(ground.grid, 0, crew.block))
+        with context.progress.task("mapping surfaces", (len(definitions) + len(columns)) * (blocks + 1)) as task:
+            work = {"key": record.id, "task": task}
+            mapped, refusals, presences, classes = [], [], [], []
+            for number, definition in enumerate(definitions, start=1):
+                try:
+                    mapped.append(map_attribute(definition, attributes, ground, settings, context, **work))
+                except TooLittleData as reason:
+                    refusals.append(Refusal(definition.name, reason.what, reason.remedy))
+                    alone = map_presence_only(definition, attributes, ground, settings, context, **work)
+                    presences += [alone] if alone else []
+                task.advance(max(0, number * (blocks + 1) - task.done))
+            for number, column in enumerate(columns, start=1 + len(definitions)):
+                choice = settings_for(column, settings)
+                try:
+                    classes.append(map_classes(column, pits, ground, choice, settings, context, **work))
+                except TooLittleData as reason:
+                    refusals.append(Refusal(column, reason.what, reason.remedy))
+                task.advance(max(0, number * (blocks + 1) - task.done))
     return Surfaces(
         record=record,
         grid=ground.grid,

@@ -25,7 +25,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from .drift import drift_at, read_drift
+from .drift import open_drift
 from .ground import Ground
 
 CAUSES = ("rock", "stones")
@@ -59,8 +59,7 @@ def stopping_of(places: pd.DataFrame, ground: Ground, drift: tuple[str, ...], ou
     ends, terrain = ground.located, {}
     if ground.terrain is not None:
         names = tuple(dict.fromkeys(name for name in (*SHOWN_TERRAIN, *drift) if name in ground.terrain.rasters))
-        stack = read_drift(names, ground.terrain, output)
-        there = drift_at(stack, ground.grid, ends["x"].to_numpy(float), ends["y"].to_numpy(float))
+        there = open_drift(names, ground.terrain, output).at(ends["x"].to_numpy(float), ends["y"].to_numpy(float))
         terrain = dict(zip(names, there.T, strict=True))
     return test_stopping(ends, places, terrain, drift)
 

@@ -15,13 +15,14 @@ from ..context import Context
 from ..errors import InputError
 from ..grid import Grid
 from ..layers import read_polygons
+from ..rasters import RasterCells
+from .land import Land
 
 
 @dataclass(frozen=True)
 class Strata:
-    """``cells`` (grid.shape, uint8): code of the stratum, 0 = none. ``names`` by code. ``use``: split, stop, or '' (no strata)."""
+    """``names`` by code, from 1. ``use``: split, stop, or '' (no strata). ``polygons`` with a column ``code``; None = no strata."""
 
-    cells: np.ndarray
     names: dict[int, str]
     use: str
     polygons: gpd.GeoDataFrame | None = None
@@ -40,11 +41,6 @@ def read_area(context: Context) -> gpd.GeoDataFrame | None:
     return read_polygons(context.path(source.file), source.layer, crs=context.survey.crs, what="the survey area")
 
 
-def inside_area(area: gpd.GeoDataFrame | None, grid: Grid) -> np.ndarray:
-    """(grid.shape) bool."""
-    return np.ones(grid.shape, dtype=bool) if area is None else _burn(area, np.ones(len(area), int), grid) > 0
-
-
 def points_inside(area: gpd.GeoDataFrame | None, x: np.ndarray, y: np.ndarray) -> np.ndarray:
     """(n,) bool; points without a place count as inside, they are left out for that already."""
     if area is None:
@@ -52,11 +48,11 @@ def points_inside(area: gpd.GeoDataFrame | None, x: np.ndarray, y: np.ndarray) -
     return (_first_containing(area.assign(code=1), x, y) > 0) | ~np.isfinite(x)
 
 
-def read_strata(context: Context, grid: Grid) -> Strata:
+def read_strata(context: Context) -> Strata:
     """Polygons of [survey] strata; those that share a name in its ``id`` column are one stratum."""
     source = context.survey.strata
     if source is None:
-        return Strata(np.ones(grid.shape, np.uint8), {1: ""}, "")
+        return Strata({1: ""}, "")
     frame = read_polygons(context.path(source.file), source.layer, crs=context.survey.crs, what="the strata")
     if source.id is not None:
         if source.id not in frame.columns:
@@ -68,18 +64,16 @@ def read_strata(context: Context, grid: Grid) -> Strata:
         raise InputError("there are more than 255 strata", where=source.file, found=str(len(names)),
                          remedy="name strata by a column that groups them, as id = \"parent_material\"")  # fmt: skip
     frame["code"] = [names.index(name) + 1 for name in frame["id"]]
-    return Strata(
-        _burn(frame, frame["code"].to_numpy(), grid), dict(enumerate(names, start=1)), source.use, frame
-    )
+    return Strata(dict(enumerate(names, start=1)), source.use, frame)
 
 
-def _burn(polygons: gpd.GeoDataFrame, codes: np.ndarray, grid: Grid) -> np.ndarray:
-    from rasterio import Affine
-    from rasterio.features import rasterize
-
-    # the last one burnt stays: reversed, so that the first in the file wins as it does for pits
-    shapes = [(shape, int(code)) for shape, code in zip(polygons.geometry, codes, strict=True)][::-1]
-    return rasterize(shapes, out_shape=grid.shape, transform=Affine(*grid.transform), fill=0, dtype="uint8")
+def land_of(grid: Grid, area: gpd.GeoDataFrame | None, strata: Strata, elevation: RasterCells | None = None) -> Land:
+    """The cells that lie in the area and in a stratum, and have an elevation."""
+    burnt = None
+    if strata.polygons is not None:
+        # the last one burnt stays: reversed, so that the first in the file wins as it does for pits
+        burnt = tuple(zip(strata.polygons.geometry.to_wkb(), map(int, strata.polygons["code"]), strict=True))[::-1]
+    return Land(grid, None if area is None else tuple(area.geometry.to_wkb()), burnt, elevation)
 
 
 def _first_containing(polygons: gpd.GeoDataFrame, x: np.ndarray, y: np.ndarray) -> np.ndarray:

@@ -1,16 +1,73 @@
-"""The rasters of one surface, under names that say attribute, quantity and unit."""
+"""The rasters of one surface: their names, and filling them window by window.
+
+A name says attribute, quantity and unit. All rasters of a surface are filled in one pass over the
+land; each takes its final name only when it is whole and was read back.
+"""
 
 from __future__ import annotations
 
 import re
+from collections import Counter
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
 
-import numpy as np
-
+from ..blocks import Layout, Workers, compute
 from ..context import Context
-from ..grid import Grid
 from ..products import AttributeDefinition
-from ..rasters import CLASS, RasterFile, write_raster
+from ..progress import Task
+from ..rasters import CLASS, NUMBER, RasterFile, StreamedRaster
+from .land import Land
 from .reliability import LEGEND
+
+FOLDER = "surfaces"
+
+
+@dataclass(frozen=True)
+class Output:
+    """One raster to be made; ``key`` is also the file's name without ending."""
+
+    key: str
+    title: str
+    unit: str = ""
+    kind: str = NUMBER
+    legend: dict[int, str] | None = None
+
+    @property
+    def dtype(self) -> str:
+        return "uint8" if self.kind == CLASS else "float32"
+
+
+@dataclass(frozen=True)
+class Names:
+    """What the rasters of one attribute are called."""
+
+    definition: AttributeDefinition
+
+    @property
+    def estimates(self) -> dict[str, Output]:
+        unit = self.definition.unit
+        titles = {"estimate": "estimate", "low90": "low end of the 90 % interval", "high90": "high end of the 90 % interval"}
+        return {what: self._output(what + suffix_of(unit), title, unit) for what, title in titles.items()}
+
+    @property
+    def presence(self) -> Output:
+        return self._output("presence", "probability that it is present")
+
+    @property
+    def reliability(self) -> Output:
+        return self._output("reliability", "how well the pits back the estimate", kind=CLASS, legend=LEGEND)
+
+    def below(self, limits: Sequence[float]) -> dict[str, Output]:
+        """By limit as text."""
+        return {f"{limit:g}": self._output(f"below_{limit:g}cm", f"probability of less than {limit:g} cm") for limit in limits}
+
+    def above(self, limits: Sequence[float]) -> dict[str, Output]:
+        """By limit as text."""
+        return {f"{limit:g}": self._output(f"above_{limit:g}cm", f"probability of more than {limit:g} cm") for limit in limits}
+
+    def _output(self, what: str, title: str, unit: str = "", kind: str = NUMBER, legend: dict[int, str] | None = None) -> Output:
+        return Output(f"{self.definition.name}_{what}", f"{self.definition.title}: {title}", unit, kind, legend)
 
 
 def suffix_of(unit: str) -> str:
@@ -19,35 +76,25 @@ def suffix_of(unit: str) -> str:
     return f"_{word}" if word else ""
 
 
-class SurfaceFiles:
-    """Writes rasters of one attribute and remembers them by key; the key is the file's name without ending."""
+def fill(
+    outputs: Sequence[Output], function: Callable, land: Land, context: Context, crew: Workers, *, key: str, task: Task | None = None
+) -> tuple[dict[str, RasterFile], Counter]:
+    """Rasters by key, and the sums of what ``function`` counted.
 
-    def __init__(self, definition: AttributeDefinition, grid: Grid, context: Context) -> None:
-        self.definition, self.grid, self.context = definition, grid, context
-        self.rasters: dict[str, RasterFile] = {}
-
-    def estimate(self, what: str, cells: np.ndarray) -> str:
-        titles = {
-            "estimate": "estimate",
-            "low90": "low end of the 90 % interval",
-            "high90": "high end of the 90 % interval",
-        }
-        return self._write(what + suffix_of(self.definition.unit), titles[what], self.definition.unit, cells)
-
-    def presence(self, cells: np.ndarray) -> str:
-        return self._write("presence", "probability that it is present", "", cells)
-
-    def below(self, limit: str, cells: np.ndarray) -> str:
-        return self._write(f"below_{limit}cm", f"probability of less than {limit} cm", "", cells)
-
-    def reliability(self, codes: np.ndarray) -> str:
-        return self._write("reliability", "how well the pits back the estimate", "", codes, CLASS)
-
-    def _write(self, what: str, title: str, unit: str, cells: np.ndarray, kind: str = "number") -> str:
-        key = f"{self.definition.name}_{what}"
-        self.rasters[key] = write_raster(
-            self.context.output, f"surfaces/{key}.tif", cells, self.grid,
-            name=key, title=f"{self.definition.title}: {title}", unit=unit, kind=kind,
-            legend=LEGEND if kind == CLASS else None,
+    ``function(tile, *arrays)`` is given the arrays that ``land.inputs`` read and makes one array an output;
+    for a cluster it must be picklable. ``key`` names the work where finished blocks are kept for a rerun.
+    A cancel or a fault leaves no half file.
+    """
+    with ExitStack() as open_rasters:
+        sinks = [
+            open_rasters.enter_context(StreamedRaster(
+                context.output, f"{FOLDER}/{one.key}.tif", land.grid,
+                name=one.key, title=one.title, unit=one.unit, kind=one.kind, legend=one.legend,
+            ))
+            for one in outputs
+        ]  # fmt: skip
+        counts = compute(
+            function, land.inputs, sinks, Layout(land.grid, 0, crew.block), crew, dtypes=[one.dtype for one in outputs],
+            task=task, key=key,
         )  # fmt: skip
-        return key
+        return {one.key: sink.finish() for one, sink in zip(outputs, sinks, strict=True)}, counts

@@ -2,9 +2,11 @@
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from geoprofile.grid import Grid
-from geoprofile.surfaces.reliability import backed_by, most_seen, reach_of
+from geoprofile.surfaces.reliability import BACKED, FAR, OUTSIDE, Backing, Reliability, most_seen, reach_of
 
 SQUARE = np.array([[x, y] for x in (0.0, 100.0, 200.0) for y in (0.0, 100.0, 200.0)])
 
@@ -26,19 +28,36 @@ def test_pits_in_one_line_have_a_spacing_too():
 def test_outside_the_hull_half_the_reach_counts_and_far_cells_are_not_backed():
     """K11"""
     grid = Grid("EPSG:3158", -200, 400, 10, 60, 60)
-    backed = backed_by(SQUARE, 80.0, grid, np.ones(grid.shape, bool))
-    x, y = np.meshgrid(*grid.centres())
+    x, y = grid.centres()
+    backed = Backing(SQUARE, 80.0).near_cells(x, y, np.ones(grid.shape, bool))
+    x, y = np.meshgrid(x, y)
     inside = (x > 0) & (x < 200) & (y > 0) & (y < 200)
     assert backed[inside].all()
     away = np.sqrt(((x[..., None] - SQUARE[:, 0]) ** 2 + (y[..., None] - SQUARE[:, 1]) ** 2).min(axis=2))
     assert np.array_equal(backed[~inside], away[~inside] <= 40)
 
 
-def test_only_wanted_cells_are_looked_at():
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 10_000), st.integers(1, 30), st.floats(1, 900), st.floats(1, 40))
+def test_squares_told_as_a_whole_are_those_of_their_cells(seed, pits, reach, cell):
+    """Scattered pits, pits in a line, one pit: the short cut is the long way, cell by cell."""
+    rng = np.random.default_rng(seed)
+    points = rng.uniform(0, 1000, (pits, 2)) * (1, seed % 3 > 0) + 5_500_000
+    grid = Grid("EPSG:3158", 5_499_800, 5_501_200, cell, 70, 97)
+    own = rng.random(grid.shape) < 0.9
+    backing = Backing(points, reach)
+    near = backing.near_cells(*grid.centres(), own)
+    assert np.array_equal(near, own & backing.near(grid.centre_points()).reshape(grid.shape))
+
+
+def test_only_cells_of_the_stratum_are_looked_at_and_windows_agree_with_places():
     grid = Grid("EPSG:3158", 0, 200, 10, 20, 20)
-    wanted = np.zeros(grid.shape, bool)
-    wanted[3:5] = True
-    assert np.array_equal(backed_by(SQUARE, 500.0, grid, wanted), wanted)
+    codes = np.zeros(grid.shape, np.uint8)
+    codes[3:5] = 7
+    reliability = Reliability({7: Backing(SQUARE, 50.0)})
+    told = reliability.over(grid, grid.whole, codes)
+    assert set(np.unique(told)) == {OUTSIDE, BACKED, FAR} and np.array_equal(told > 0, codes == 7)
+    assert np.array_equal(told.ravel(), reliability.at(grid.centre_points(), codes.ravel()))
 
 
 @pytest.mark.parametrize(

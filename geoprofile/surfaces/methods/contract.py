@@ -135,6 +135,7 @@ class MethodSettings:
     residual: bool = True
     nugget_is_error: bool = False
     less_than_cm: tuple[float, ...] = ()
+    more_than_cm: tuple[float, ...] = ()
     power: float = 2.0
     reach_m: float | None = None
     between_up_to: float | None = None
