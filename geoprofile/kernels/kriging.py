@@ -30,6 +30,9 @@ from .covariance import Model, covariance_in_place, metric, scaled_squares, squa
 AT_DATUM = 1e-3
 """Nearer than this (unit of the coordinates: 1 mm) a prediction is at the datum."""
 
+AT_ONCE = 1_000_000
+"""Covariances of data with places held at once."""
+
 
 class NegativeVariance(ArithmeticError):
     """A kriging variance clearly below zero: the system is not fit for use."""
@@ -115,7 +118,7 @@ def predict_points(system: System, points: np.ndarray, drift: np.ndarray | None 
     """Estimate and variance, each (m,), at ``points`` (m, 2) with ``drift`` (m, p - 1)."""
     points = np.asarray(points, float).reshape(-1, 2)
     estimate, variance = np.empty(len(points)), np.empty(len(points))
-    step = max(1, 4_000_000 // max(len(system.points), 1))
+    step = max(1, AT_ONCE // max(len(system.points), 1))
     for start in range(0, len(points), step):
         part = slice(start, start + step)
         cross = cross_covariance(system, points[part])

@@ -13,7 +13,7 @@ import numpy as np
 from .covariance import covariance_in_place, stretched
 from .kriging import AT_DATUM, System, with_constant
 
-AT_ONCE = 3_000_000
+AT_ONCE = 1_000_000
 """Numbers of the local matrices held at once."""
 
 

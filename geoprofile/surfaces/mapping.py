@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..grid import Grid, Window
+from .methods.cells import filled, nothing, on_cells
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction
 from .methods.near_pits import near_only
 
@@ -65,45 +66,16 @@ class FittedMap:
 
     def predict_window(self, grid: Grid, window: Window, codes: np.ndarray, drift: np.ndarray | None) -> Prediction:
         """On the cells of a window with their stratum codes (height, width), drift (height, width, p); NaN in strata without a part."""
-        out = nothing(codes.shape)
+        out, (x, y) = nothing(codes.shape), grid.centres(window)
         for code, fitted in self.parts.items():
             own = codes == code
             if own.any():
-                out = filled(out, ..., _in_window(fitted, grid, window, own, drift), own)
+                out = filled(out, ..., on_cells(fitted, x, y, drift, own), own)
         return out
 
     def to_send(self) -> FittedMap:
         """What predicting needs: without the whole that the parts were taken from."""
         return replace(self, whole=None)
-
-
-def nothing(shape: tuple[int, ...]) -> Prediction:
-    return Prediction(*(np.full(shape, np.nan) for _ in range(4)))
-
-
-def filled(out: Prediction, where, found: Prediction, own: np.ndarray | None = None) -> Prediction:
-    """``out`` with ``found`` put in at ``where`` (only its cells ``own``); fields that are new to it begin as NaN."""
-    new = {}
-    for field in fields(Prediction):
-        part = getattr(found, field.name)
-        if part is None:
-            continue
-        whole = getattr(out, field.name)
-        if whole is None:
-            whole = new[field.name] = np.full(out.estimate.shape, np.nan)
-        if own is None:
-            whole[where] = part
-        else:
-            whole[where][own] = part[own]
-    return replace(out, **new) if new else out
-
-
-def _in_window(fitted, grid: Grid, window: Window, own: np.ndarray, drift: np.ndarray | None) -> Prediction:
-    if hasattr(fitted, "predict_grid"):
-        x, y = grid.centres(window)
-        return fitted.predict_grid(x, y, drift, own)
-    points = grid.centre_points(window).reshape(*own.shape, 2)[own]
-    return filled(nothing(own.shape), own, fitted.predict(points, None if drift is None else drift[own]))
 
 
 def fit_map(

@@ -20,6 +20,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from .cells import on_cells, spread
 from .contract import CannotFit, MethodSettings, Observations, Prediction
 
 LEAST = 0.5
@@ -56,6 +57,11 @@ class FittedLogRatios:
 
     def predict(self, points: np.ndarray, drift: np.ndarray | None = None) -> Prediction:
         return share_of(self.first.predict(points, drift), self.second.predict(points, drift), self.which)
+
+    def predict_grid(self, x: np.ndarray, y: np.ndarray, drift: np.ndarray | None, wanted: np.ndarray) -> Prediction:
+        first, second = (on_cells(part, x, y, drift, wanted) for part in (self.first, self.second))
+        pair = (Prediction(one.estimate[wanted], one.variance[wanted], one.low90[wanted], one.high90[wanted]) for one in (first, second))
+        return spread(share_of(*pair, self.which), wanted)
 
     def leave_one_out(self) -> Prediction:
         return share_of(self.first.leave_one_out(), self.second.leave_one_out(), self.which)

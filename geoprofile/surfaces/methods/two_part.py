@@ -18,6 +18,7 @@ import numpy as np
 from scipy.special import ndtri
 
 from ...kernels.back_transform import backward
+from .cells import on_cells
 from .contract import CannotFit, MethodSettings, Observations, Prediction
 from .kriging import DRIFT_KRIGING, ORDINARY_KRIGING
 
@@ -38,6 +39,10 @@ class FittedTwoPart:
 
     def predict(self, points: np.ndarray, drift: np.ndarray | None = None) -> Prediction:
         return together(self.positive.predict(points, drift), self.indicator.predict(points, drift).estimate)
+
+    def predict_grid(self, x: np.ndarray, y: np.ndarray, drift: np.ndarray | None, wanted: np.ndarray) -> Prediction:
+        thickness, chance = (on_cells(part, x, y, drift, wanted) for part in (self.positive, self.indicator))
+        return together(thickness, chance.estimate)
 
     def leave_one_out(self) -> Prediction:
         here = ~self.absent
@@ -74,6 +79,9 @@ class FittedHardly:
 
     def predict(self, points: np.ndarray, drift: np.ndarray | None = None) -> Prediction:
         return self._with_chance(self.thickness.predict(points, drift))
+
+    def predict_grid(self, x: np.ndarray, y: np.ndarray, drift: np.ndarray | None, wanted: np.ndarray) -> Prediction:
+        return self._with_chance(on_cells(self.thickness, x, y, drift, wanted))
 
     def leave_one_out(self) -> Prediction:
         return self._with_chance(self.thickness.leave_one_out())
