@@ -116,6 +116,46 @@ def stretched(points: np.ndarray, azimuth: float, ratio: float) -> np.ndarray:
     return np.column_stack([across / ratio, along])
 
 
+def bent_squares(d2: np.ndarray, across: np.ndarray, bend: tuple[float, float]) -> np.ndarray:
+    """(n, m) squared distances when the reach is longer one way; :func:`bend_of` says what ``bend`` is.
+
+    ``across`` (2, n, m) from :func:`cross_products`. Plain distances where ``bend`` is (0, 0), and smooth there: an azimuth and
+    a ratio are not, because without a ratio there is no azimuth.
+    """
+    strength = float(np.hypot(*bend))
+    share = 2.0 if strength < 1e-8 else np.sinh(2 * strength) / strength
+    return d2 * np.cosh(2 * strength) - share * (bend[0] * across[0] + bend[1] * across[1])
+
+
+def bent_slopes(d2: np.ndarray, across: np.ndarray, bend: tuple[float, float]) -> np.ndarray:
+    """(2, n, m) derivatives of :func:`bent_squares` by both numbers of ``bend``."""
+    strength = float(np.hypot(*bend))
+    if strength < 1e-8:
+        return -2.0 * across
+    sinh, cosh = np.sinh(2 * strength), np.cosh(2 * strength)
+    along = bend[0] * across[0] + bend[1] * across[1]
+    common = 2 * sinh / strength * d2 - (2 * strength * cosh - sinh) / strength**3 * along
+    return np.stack([bend[k] * common - sinh / strength * across[k] for k in (0, 1)])
+
+
+def cross_products(points: np.ndarray) -> np.ndarray:
+    """(2, n, n) of differences east dx and north dy: dy^2 - dx^2, and 2 dx dy."""
+    dx = np.subtract.outer(points[:, 0], points[:, 0])
+    dy = np.subtract.outer(points[:, 1], points[:, 1])
+    return np.stack([dy * dy - dx * dx, 2 * dx * dy])
+
+
+def bend_of(azimuth: float, ratio: float) -> tuple[float, float]:
+    """Strength times cosine and sine of twice the azimuth; the strength is half of -log ratio, as scales go with its square root."""
+    strength, angle = -0.5 * np.log(ratio), np.deg2rad(2 * azimuth)
+    return float(strength * np.cos(angle)), float(strength * np.sin(angle))
+
+
+def direction_of(bend: tuple[float, float]) -> tuple[float, float]:
+    """Azimuth of longest reach, 0 to 180 degrees, and the ratio of reach across it; inverse of :func:`bend_of`."""
+    return float(np.rad2deg(np.arctan2(bend[1], bend[0])) / 2 % 180.0), float(np.exp(-2 * np.hypot(*bend)))
+
+
 def scaled_squares(model: Model, a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """(n, m) squared distances between points (n, 2) and (m, 2) in units of the model's scale."""
     if model.ratio != 1.0:

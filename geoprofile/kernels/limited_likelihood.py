@@ -20,7 +20,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.linalg import lapack, solve_triangular
 
-from .covariance import covariance_in_place
+from .covariance import bent_slopes, bent_squares, covariance_in_place
 from .expectation_propagation import Limited, propagate
 
 
@@ -45,6 +45,8 @@ class LimitedData(NamedTuple):
     within: tuple[float, int] = (0.0, 0)
     """Sum of squares of repeated readings about the mean of their place, and its degrees of freedom: readings of one
     place differ by the nugget alone, so these speak of it directly."""
+    across: np.ndarray | None = None
+    """(2, n, n) from covariance.cross_products, where the reach may differ by direction."""
 
     @property
     def measured(self) -> int:
@@ -54,7 +56,7 @@ class LimitedData(NamedTuple):
 class Evaluation(NamedTuple):
     log_likelihood: float
     gradient: np.ndarray
-    """By log sill, nugget share and log scale."""
+    """By log sill, nugget share and log scale; and by both numbers of the bend where there is one."""
     limited: Limited
     coefficients: np.ndarray
     """(p,) drift coefficients given all that is known."""
@@ -121,14 +123,18 @@ def evaluate(
     coefficients: np.ndarray | None = None,
     start: Evaluation | None = None,
     tolerance: float = 1e-6,
+    bend: tuple[float, float] | None = None,
 ) -> Evaluation:
     """Log likelihood at one model; with ``coefficients`` the drift is known and not fitted.
+
+    ``bend`` : how far and which way the reach is longer (covariance.bend_of); ``scale`` is then the geometric mean of both reaches.
 
     Raises numpy.linalg.LinAlgError where the covariance matrix is singular.
     """
     known = coefficients is not None
     count, measured = len(data.d2), data.measured
-    smooth, slope = correlation(kind, data.d2 / scale**2)
+    u2 = (data.d2 if bend is None else np.maximum(bent_squares(data.d2, data.across, bend), 0.0)) / scale**2
+    smooth, slope = correlation(kind, u2)
     if data.same is not None:
         smooth *= data.same
         slope *= data.same
@@ -156,11 +162,16 @@ def evaluate(
             if known or moved < 1e-7 * np.sqrt(sill):
                 break
         projector = inverse
-    gradient = np.empty(3)
+    gradient = np.empty(3 if bend is None else 5)
     noisy = (1.0 - share) * smooth
     noisy[diagonal, diagonal] += share * weight
     for place, change in enumerate((sill * noisy, sill * (np.diag(weight) - smooth), (sill * (1.0 - share)) * slope)):
         gradient[place] = 0.5 * (dual @ change @ dual - np.einsum("ij,ij->", projector, change))
+    if bend is not None:
+        # the correlation by its squared distance is its slope by log scale over -2 u2; at no distance nothing moves
+        pull = np.outer(dual, dual) - projector
+        pull *= (-0.25 * sill * (1.0 - share)) * np.divide(slope, u2, out=np.zeros_like(u2), where=u2 > 0) / scale**2
+        gradient[3:] = [float(np.einsum("ij,ij->", pull, change)) for change in bent_slopes(data.d2, data.across, bend)]
     squares, freedom = data.within
     log_within = 0.0
     if freedom:

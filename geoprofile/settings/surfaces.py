@@ -40,6 +40,12 @@ class SurfaceSettings(Settings):
         "out; two_part = whether it is there, then how thick; value = 0 like any value; left out = by_score: the better of the "
         "first two by location",
     )
+    reach: Literal["fitted", "same_all_round"] | None = Field(
+        None,
+        description="whether kriging asks if pits reach farther one way than across it; fitted: azimuth and ratio by likelihood, kept "
+        "only with at least 60 measured pits and a gain that chance gives once in a thousand surveys; reach_azimuth_degrees and "
+        "reach_ratio, where set, are used as set; left out = fitted",
+    )
     reach_azimuth_degrees: float | None = Field(
         None, ge=0, lt=360, description="direction along which pits reach farthest, degrees clockwise from north; with reach_ratio"
     )

@@ -64,6 +64,7 @@ def settings_for(name: str, settings: SurfacesSettings) -> MethodSettings:
         absent_as=value("absent_as", plain.absent_as),
         azimuth=value("reach_azimuth_degrees", plain.azimuth),
         reach_ratio=value("reach_ratio", plain.reach_ratio),
+        reach=value("reach", plain.reach),
         nearest_pits=value("nearest_pits", plain.nearest_pits),
         pits_within_m=value("pits_within_m", plain.pits_within_m),
     )

@@ -11,6 +11,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from geoprofile.kernels.covariance import (
+    bend_of,
+    bent_squares,
+    cross_products,
+    direction_of,
+    squared_distances,
+    stretched,
+)
 from geoprofile.kernels.expectation_propagation import posterior_covariance, propagate
 from geoprofile.kernels.gibbs import limited_draws
 from geoprofile.kernels.limited_likelihood import LimitedData, evaluate, given_measured
@@ -162,6 +170,37 @@ def test_the_gradient_is_that_of_the_likelihood(augerings, residual, kind):
 
     steps = [(height(at + step).log_likelihood - height(at - step).log_likelihood) / 2e-5 for step in 1e-5 * np.eye(3)]
     assert height(at).gradient == pytest.approx(steps, abs=2e-4, rel=1e-4)
+
+
+@pytest.mark.parametrize("kind", ["spherical", "exponential", "gaussian", "matern"])
+@pytest.mark.parametrize("bend", [(0.0, 0.0), (0.3, -0.2)])
+def test_the_gradient_by_direction_is_that_of_the_likelihood(shared, augerings, kind, bend):
+    table = pd.read_csv(shared / "data" / "oxford" / "oxford.csv")
+    points = table[["XCOORD", "YCOORD"]].to_numpy(float)[np.argsort((table["DEPTHCM"] == 91).to_numpy(), kind="stable")]
+    data = augerings._replace(across=cross_products(points))
+    at = np.array([np.log(900.0), 0.2, np.log(250.0), *bend])
+
+    def height(theta):
+        return evaluate(kind, data, np.exp(theta[0]), theta[1], np.exp(theta[2]), tolerance=1e-11, bend=tuple(theta[3:]))
+
+    steps = [(height(at + step).log_likelihood - height(at - step).log_likelihood) / 2e-5 for step in 1e-5 * np.eye(5)]
+    assert height(at).gradient == pytest.approx(steps, abs=2e-4, rel=1e-4)
+    if bend == (0.0, 0.0):
+        plain = evaluate(kind, data, 900.0, 0.2, 250.0, tolerance=1e-11)
+        assert height(at).log_likelihood == pytest.approx(plain.log_likelihood, abs=1e-8)
+
+
+def test_a_bend_is_an_azimuth_and_a_ratio():
+    """K13: the same squared distances as turning and stretching the coordinates, up to the mean of both scales."""
+    points = np.random.default_rng(2).uniform(0, 100, (12, 2))
+    for azimuth, ratio in [(0.0, 0.5), (30.0, 0.35), (90.0, 0.8), (163.0, 0.2), (45.0, 1.0)]:
+        bend = bend_of(azimuth, ratio)
+        assert direction_of(bend)[1] == pytest.approx(ratio)
+        if ratio < 1:
+            assert direction_of(bend)[0] == pytest.approx(azimuth)
+        placed = stretched(points, azimuth, ratio)
+        wanted = squared_distances(placed, placed) * ratio
+        assert bent_squares(squared_distances(points, points), cross_products(points), bend) == pytest.approx(wanted, abs=1e-8)
 
 
 def test_repeated_readings_speak_of_the_nugget_as_if_each_stood_in_the_likelihood_alone():

@@ -25,6 +25,7 @@ from ...kernels.covariance import Model, stretched
 from .bounded_fit import fit_limited
 from .bounded_system import FittedBoundedByStratum, solved
 from .contract import CannotFit, MethodSettings, Observations
+from .direction import all_round, as_set, fit_direction
 from .kriging import (
     all_equal_sentence,
     constant_by_stratum,
@@ -100,7 +101,8 @@ class BoundedKriging:
         trend = trend_of(columns, observations)
         said, bounds_note = what_pits_say(observations, power, settings.transform, trend.shape[1] + 2)
         fit = self._model(said, trend, observations, settings, rng, start)
-        model, notes = fit.model._replace(azimuth=settings.azimuth, ratio=settings.reach_ratio), fit_notes(fit, len(observations))
+        fit, direction_notes = self._directed(fit, said, trend, observations, settings, rng, start)
+        model, notes = as_set(fit.model, settings), (*fit_notes(fit, len(observations)), *direction_notes)
         groups = observations.strata
         if not fit.has_structure:
             if columns is None and groups is None and exact.all() and power is None:
@@ -142,7 +144,7 @@ class BoundedKriging:
             what = f"the drift {', '.join(names)}" if names else "the mean of each stratum"
             raise CannotFit(f"{what} cannot be told from the {int(exact.sum())} pits that have a value: the others say only a bound")
         placed = stretched(said.points - said.points.mean(axis=0), settings.azimuth, settings.reach_ratio)
-        begin = _model_of(start)
+        begin = all_round(_model_of(start))
         repeated = repeated_readings(observations, settings, said)
         if exact.all() and not said.error_variance.any() and len(exact) <= FIT_AT_MOST and begin is None and repeated is None:
             return fit_model(
@@ -152,6 +154,15 @@ class BoundedKriging:
             settings.model, placed, said.low, said.high, said.error_variance, trend, residual=settings.residual,
             strata=observations.strata, rng=rng, start=begin,
             repeats=None if repeated is None else repeated[0], within=None if repeated is None else repeated[1],
+        )  # fmt: skip
+
+    def _directed(self, fit: ModelFit, said: Said, trend: np.ndarray, observations: Observations, settings: MethodSettings, rng, start):
+        if not settings.seeks_direction:
+            return fit, ()
+        repeated = repeated_readings(observations, settings, said)
+        return fit_direction(
+            fit, said.points, said.low, said.high, said.error_variance, trend, strata=observations.strata, rng=rng,
+            start=_model_of(start), repeats=None if repeated is None else repeated[0], within=None if repeated is None else repeated[1],
         )  # fmt: skip
 
     def _best_power(self, observations: Observations, settings: MethodSettings, rng) -> tuple[float, tuple[str, ...]]:

@@ -12,7 +12,7 @@ from ...kernels.covariance import Model, covariance_in_place, scaled_squares
 from ...kernels.expectation_propagation import posterior_covariance, propagate
 from ...kernels.limited_likelihood import given_measured
 from .contract import CannotFit, MethodSettings, Observations, Prediction, number
-from .kriging import model_sentence, reach_in
+from .kriging import model_numbers, model_sentence, reach_in
 from .model_fit import ModelFit
 from .said import Said, repeated_readings, scale_words, unit_on
 from .simple import FittedMean
@@ -53,13 +53,7 @@ class FittedBounded:
 
     @property
     def parameters(self) -> dict:
-        model = self.system.model
-        found = {
-            "kind": model.kind, "nugget": float(model.nugget), "partial_sill": float(model.partial_sill),
-            "scale_m": float(model.scale), "nugget_is_error": self.system.nugget_is_error,
-        }  # fmt: skip
-        if model.ratio != 1.0:
-            found |= {"azimuth": float(model.azimuth), "ratio": float(model.ratio)}
+        found = model_numbers(self.system)
         if self.power is not None:
             found["power"] = float(self.power)
         if self.floor:

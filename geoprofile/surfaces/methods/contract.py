@@ -146,9 +146,15 @@ class MethodSettings:
     absent_as: str = "by_score"
     azimuth: float = 0.0
     reach_ratio: float = 1.0
+    reach: str = "fitted"
+    """``fitted``: a direction of longer reach is sought where none is set; ``same_all_round``: it is not."""
     coordinates: bool = False
     nearest_pits: int | None = None
     pits_within_m: float | None = None
+
+    @property
+    def seeks_direction(self) -> bool:
+        return self.reach == "fitted" and self.reach_ratio == 1.0
 
 
 def number(value: float, digits: int = 3) -> str:

@@ -13,9 +13,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...kernels import kriging as kernel
-from ...kernels.covariance import Model
+from ...kernels.covariance import Model, stretched
 from ...kernels.variogram import sample_variogram
 from .contract import CannotFit, MethodSettings, Observations, Prediction, number, square
+from .direction import as_set, fit_direction
 from .model_fit import ModelFit, fit_model
 from .simple import FittedMean, fit_mean
 
@@ -47,11 +48,7 @@ class FittedKriging:
 
     @property
     def parameters(self) -> dict:
-        model = self.system.model
-        return {
-            "kind": model.kind, "nugget": float(model.nugget), "partial_sill": float(model.partial_sill),
-            "scale_m": float(model.scale), "nugget_is_error": self.system.nugget_is_error,
-        }  # fmt: skip
+        return model_numbers(self.system)
 
     def read(self, mean: np.ndarray, variance: np.ndarray) -> Prediction:
         """The system's mean and variance as a prediction of the attribute."""
@@ -70,6 +67,16 @@ class FittedByStratum:
     summary: str
     notes: tuple[str, ...]
     reach_m: float | None
+
+
+def model_numbers(system: kernel.System) -> dict:
+    """The covariance model as Surface.parameters holds it."""
+    model = system.model
+    found = {
+        "kind": model.kind, "nugget": float(model.nugget), "partial_sill": float(model.partial_sill),
+        "scale_m": float(model.scale), "nugget_is_error": system.nugget_is_error,
+    }  # fmt: skip
+    return found if model.ratio == 1.0 else found | {"azimuth": float(model.azimuth), "ratio": float(model.ratio)}
 
 
 class Kriging:
@@ -95,10 +102,12 @@ class Kriging:
         trend = kernel.with_constant(columns, len(values))
         if groups is not None:  # a mean of its own for each stratum, or its pits would speak through the common mean
             trend = np.column_stack([groups[:, None] == np.unique(groups)[None, :], trend[:, 1:]]).astype(float)
-        fit = fit_model(
-            settings.model, observations.points, values, trend, residual=settings.residual, strata=groups, rng=rng
-        )
-        model, notes = fit.model, fit_notes(fit, len(values))
+        placed = stretched(observations.points - observations.points.mean(axis=0), settings.azimuth, settings.reach_ratio)
+        fit = fit_model(settings.model, placed, values, trend, residual=settings.residual, strata=groups, rng=rng)
+        direction_notes = ()
+        if settings.seeks_direction:
+            fit, direction_notes = fit_direction(fit, placed, values, values, np.zeros(len(values)), trend, strata=groups, rng=rng)
+        model, notes = as_set(fit.model, settings), (*fit_notes(fit, len(values)), *direction_notes)
         if not fit.has_structure:
             if columns is None and groups is None:
                 return fit_mean(observations, notes=(no_structure_sentence(len(values), settings.model),))
@@ -181,6 +190,8 @@ def fit_notes(fit: ModelFit, pits: int) -> tuple[str, ...]:
         notes += ("the fitted range is at its bound, the longest that was looked at: the values may trend across the survey",)
     if fit.has_structure and fit.at_bound == "shortest":
         notes += ("the fitted range is at its bound, half the way to the next pit: the pits lie too far apart to tell it",)
+    if fit.has_structure and fit.at_bound == "direction":
+        notes += ("the reach across is at its bound, the smallest share that was looked at: the values may lie in stripes or trend",)
     if fit.fitted_to < pits:
         notes += (f"the model was sought on a random {fit.fitted_to} of {pits} pits; all of them are used to predict",)
     return notes
@@ -216,6 +227,8 @@ def model_sentence(
             f"{model.kind}; nugget {number(model.nugget)}{square(unit)}, partial sill {number(model.partial_sill)}"
             f"{square(unit)}, {word} {number(model.effective_range)} m"
         )
+        if model.ratio != 1.0:
+            text += f" along azimuth {model.azimuth:.0f} degrees and {number(model.ratio * model.effective_range)} m across it"
     else:
         text = f"no spatial structure; variance {number(model.nugget)}{square(unit)}"
     if effects:
