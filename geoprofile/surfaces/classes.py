@@ -33,7 +33,7 @@ from .land import Land
 from .mapping import FittedMap, fit_map
 from .methods.contract import CannotFit, MethodSettings, Observations
 from .methods.kriging import DRIFT_KRIGING, ORDINARY_KRIGING
-from .reliability import BACKED, Backing, Reliability, reach_of
+from .reliability import BACKED, Backing, Reliability, backing_of
 from .tiles import one_thread_of_linear_algebra
 from .validation import BY_LOCATION, RANDOM, REFITTED, held_out
 from .writing import Output, fill
@@ -180,7 +180,8 @@ def _reliability(fitted: list[FittedMap], points: np.ndarray, codes: np.ndarray,
     parts = {}
     for code in sorted(set.intersection(*(set(one.parts) for one in fitted))):
         own = points[codes == code]
-        parts[code] = Backing(own, min(reach_of(own, one.parts[code].reach_m, choice.reach_m) for one in fitted))
+        backing = [backing_of(one.parts[code], own, choice.reach_m) for one in fitted]
+        parts[code] = Backing(own, min(one.reach_m * one.ratio for one in backing))
     return Reliability(parts)
 
 

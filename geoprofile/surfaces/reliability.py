@@ -4,7 +4,8 @@ Reach of the pits: the model's effective range, at most half the diagonal of the
 pits' layout and at least one and a half mean spacings (so that an even layout has no
 holes); or ``reach_m``. Inside the pits' convex hull a cell is backed within the reach
 of a pit, outside it within half of it. Mean spacing is the square root of hull area
-over number of pits. (Rule of our own; common practice, no source.)
+over number of pits. (Rule of our own; common practice, no source.) Where a model reaches
+farther one way, distance across that way counts for more, but never so that an even layout has holes.
 
 Every cell is told by its own distance to the pits: no window needs to know another.
 """
@@ -17,9 +18,11 @@ from functools import cached_property
 import numpy as np
 
 from ..grid import Grid, Window
+from ..kernels.covariance import stretched
 from .drift import beyond_pits
 from .mapping import FittedMap
 from .methods.contract import Observations
+from .methods.direction import direction_in
 
 OUTSIDE, BACKED, FAR, SHORT_STRATUM, OTHER_TERRAIN, HARDLY_THERE, UNSEEN = 0, 1, 2, 3, 4, 5, 6
 LEGEND = {
@@ -57,17 +60,22 @@ def reach_of(points: np.ndarray, model_reach_m: float | None, set_m: float | Non
 
 @dataclass(frozen=True)
 class Backing:
-    """What the pits ``points`` (n, 2) of one stratum back: places within ``reach_m``, on terrain within that of ``drift`` (n, p)."""
+    """What the pits ``points`` (n, 2) of one stratum back: places within ``reach_m``, on terrain within that of ``drift`` (n, p).
+
+    Across ``azimuth`` (degrees clockwise from north) the reach is ``ratio`` of that along it.
+    """
 
     points: np.ndarray
     reach_m: float
     drift: np.ndarray | None = None
+    azimuth: float = 0.0
+    ratio: float = 1.0
 
     def near(self, places: np.ndarray) -> np.ndarray:
         """(m,) bool of ``places`` (m, 2) within the reach."""
         import shapely
 
-        away = self._tree.query(places - self._origin, distance_upper_bound=self.reach_m)[0]
+        away = self._tree.query(self._placed(places), distance_upper_bound=self.reach_m)[0]
         return away <= np.where(shapely.intersects_xy(self._hull, places), self.reach_m, self.reach_m / 2)
 
     def near_cells(self, x: np.ndarray, y: np.ndarray, own: np.ndarray) -> np.ndarray:
@@ -81,8 +89,8 @@ class Backing:
         if not squares:
             return near
         sides = np.array([(x[c][0], y[r][-1], x[c][-1], y[r][0]) for r, c in squares])
-        half = np.hypot(sides[:, 2] - sides[:, 0], sides[:, 3] - sides[:, 1]) / 2 + 1e-6 + 1e-9 * self.reach_m
-        away = self._tree.query((sides[:, :2] + sides[:, 2:]) / 2 - self._origin)[0]
+        half = np.hypot(sides[:, 2] - sides[:, 0], sides[:, 3] - sides[:, 1]) / 2 / self.ratio + 1e-6 + 1e-9 * self.reach_m
+        away = self._tree.query(self._placed((sides[:, :2] + sides[:, 2:]) / 2))[0]
         boxes = shapely.box(*(sides + np.array([-1e-6, -1e-6, 1e-6, 1e-6])).T)
         inside, outside = shapely.contains_properly(self._hull, boxes), shapely.disjoint(self._hull, boxes)
         within = away + half <= np.where(inside, self.reach_m, self.reach_m / 2)
@@ -96,6 +104,10 @@ class Backing:
             near[asked] = self.near(np.column_stack([x[column], y[row]]))
         return near & own
 
+    def _placed(self, places: np.ndarray) -> np.ndarray:
+        """About the middle of the pits, stretched so that the reach is the same all round."""
+        return stretched(places - self._origin, self.azimuth, self.ratio)
+
     @cached_property
     def _origin(self) -> np.ndarray:
         return self.points.mean(axis=0)
@@ -104,7 +116,7 @@ class Backing:
     def _tree(self):
         from scipy.spatial import cKDTree
 
-        return cKDTree(self.points - self._origin)
+        return cKDTree(self._placed(self.points))
 
     @cached_property
     def _hull(self):
@@ -159,5 +171,13 @@ def reliability_of(
         own = codes == code
         points = observations.points[own]
         drift = observations.drift[own] if by_drift and observations.drift is not None else None
-        parts[code] = Backing(points, reach_of(points, part.reach_m, set_m), drift)
+        parts[code] = backing_of(part, points, set_m, drift)
     return Reliability(parts)
+
+
+def backing_of(part: object, points: np.ndarray, set_m: float | None, drift: np.ndarray | None = None) -> Backing:
+    """What ``points`` back by the model of ``part``, a fitted method; a reach that was set is the same all round."""
+    reach, (azimuth, ratio) = reach_of(points, part.reach_m, set_m), direction_in(part)
+    if set_m is not None or ratio == 1.0 or part.reach_m is None:
+        return Backing(points, reach, drift)
+    return Backing(points, reach, drift, azimuth, reach_of(points, ratio * part.reach_m, None) / reach)

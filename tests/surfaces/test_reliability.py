@@ -1,12 +1,15 @@
 """Where the pits back an estimate."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geoprofile.grid import Grid
-from geoprofile.surfaces.reliability import BACKED, FAR, OUTSIDE, Backing, Reliability, most_seen, reach_of
+from geoprofile.kernels.covariance import Model
+from geoprofile.surfaces.reliability import BACKED, FAR, OUTSIDE, Backing, Reliability, backing_of, most_seen, reach_of
 
 SQUARE = np.array([[x, y] for x in (0.0, 100.0, 200.0) for y in (0.0, 100.0, 200.0)])
 
@@ -38,16 +41,30 @@ def test_outside_the_hull_half_the_reach_counts_and_far_cells_are_not_backed():
 
 
 @settings(max_examples=40, deadline=None)
-@given(st.integers(0, 10_000), st.integers(1, 30), st.floats(1, 900), st.floats(1, 40))
-def test_squares_told_as_a_whole_are_those_of_their_cells(seed, pits, reach, cell):
+@given(st.integers(0, 10_000), st.integers(1, 30), st.floats(1, 900), st.floats(1, 40), st.sampled_from([1.0, 0.6, 0.2]))
+def test_squares_told_as_a_whole_are_those_of_their_cells(seed, pits, reach, cell, ratio):
     """Scattered pits, pits in a line, one pit: the short cut is the long way, cell by cell."""
     rng = np.random.default_rng(seed)
     points = rng.uniform(0, 1000, (pits, 2)) * (1, seed % 3 > 0) + 5_500_000
     grid = Grid("EPSG:3158", 5_499_800, 5_501_200, cell, 70, 97)
     own = rng.random(grid.shape) < 0.9
-    backing = Backing(points, reach)
+    backing = Backing(points, reach, None, 30.0, ratio)
     near = backing.near_cells(*grid.centres(), own)
     assert np.array_equal(near, own & backing.near(grid.centre_points()).reshape(grid.shape))
+
+
+def test_the_reach_is_longer_the_way_the_model_says_and_an_even_layout_still_has_no_holes():
+    """Reach 150 m along azimuth 90 degrees (east); across it 30 m, which gives way to one and a half mean spacings of 67 m."""
+    part = SimpleNamespace(reach_m=150.0, system=SimpleNamespace(model=Model("spherical", 1.0, 9.0, 150.0, 90.0, 0.2)))
+    one = np.array([[0.0, 0.0]])
+    far = Backing(one, 150.0, None, 90.0, 0.2)
+    assert far.near(np.array([[74.0, 0.0], [76.0, 0.0], [0.0, 14.0], [0.0, 16.0]])).tolist() == [True, False, True, False]
+    backing = backing_of(part, SQUARE * 3, None)
+    assert (backing.reach_m, backing.reach_m * backing.ratio) == pytest.approx((300.0, 300.0)), "spacing 200 m: no holes"
+    backing = backing_of(part, SQUARE, None)
+    assert (backing.reach_m, backing.azimuth) == (pytest.approx(200 * np.sqrt(2) / 2), 90.0)
+    assert backing.reach_m * backing.ratio == pytest.approx(1.5 * 200 / 3)
+    assert backing_of(part, SQUARE, 40.0).ratio == 1.0, "as set, all round"
 
 
 def test_only_cells_of_the_stratum_are_looked_at_and_windows_agree_with_places():

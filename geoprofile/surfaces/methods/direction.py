@@ -85,6 +85,13 @@ def as_set(model: Model, settings: MethodSettings) -> Model:
     return model if settings.reach_ratio == 1.0 else model._replace(azimuth=settings.azimuth, ratio=settings.reach_ratio)
 
 
+def direction_in(fitted: object) -> tuple[float, float]:
+    """Azimuth and ratio of a fitted method; (0, 1) where it has no model or one reach all round."""
+    fitted = getattr(fitted, "positive", fitted)
+    model = fitted.system.model if hasattr(fitted, "system") else None
+    return (0.0, 1.0) if model is None else (float(model.azimuth), float(model.ratio))
+
+
 def all_round(model: Model | None) -> Model | None:
     """The model of one reach that is nearest: the geometric mean of both."""
     if model is None or model.ratio == 1.0:
