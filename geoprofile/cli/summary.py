@@ -165,6 +165,10 @@ def summary_document(product: object) -> dict:
                     {"attribute": s.attribute, "pits_used": s.pits_used, "raster": s.presence, "score": s.score}
                     for s in product.presences
                 ],
+                "classes": [
+                    {"column": c.column, "classes": list(c.classes), "pits_used": c.pits_used, "score": c.score, "notes": list(c.notes)}
+                    for c in product.classes
+                ],
                 "rasters": {name: raster.path for name, raster in product.rasters.items()},
             }  # fmt: skip
         case Zones():

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from ..intervals import interval_text
-from ..products import AttributeDefinition, Attributes
+from ..products import AttributeDefinition, Attributes, Surface
 from ..record import Record
 from .bundle import Bundle
 from .columns import attribute_columns
@@ -120,6 +120,40 @@ def refusals(bundle: Bundle) -> pd.DataFrame:
         for r in bundle.surfaces.refusals
     ]  # fmt: skip
     return pd.DataFrame(rows, columns=["attribute", "title", "reason", "remedy", "given_instead"]).astype("str")
+
+
+def surface_register(bundle: Bundle) -> pd.DataFrame:
+    """One row a raster of a surface: what it shows, in what unit, in which file, by which method, how good it is."""
+    rows = []
+    if bundle.surfaces is not None:
+        rasters = bundle.surfaces.rasters
+        for surface in (*bundle.surfaces.surfaces, *bundle.surfaces.presences):
+            told = {"method": surface.method_title, "model": surface.model, "pits": surface.pits_used, "score": surface.score,
+                    "cautions": "; ".join(surface.cautions)}  # fmt: skip
+            rows += [
+                {"attribute": surface.attribute, "title": surface.title, "shows": shows, "unit": rasters[key].unit, "file": rasters[key].path, **told}
+                for shows, key in _shown(surface) if key in rasters
+            ]  # fmt: skip
+        for one in bundle.surfaces.classes:
+            told = {"method": "indicator kriging", "model": "", "pits": one.pits_used, "score": one.score, "cautions": ""}
+            shown = [("most probable class", one.most_probable), ("probability of the most probable class", one.probability)]
+            shown += [(f"probability of {name}", key) for name, key in one.each.items()]
+            rows += [
+                {"attribute": one.column, "title": one.title, "shows": shows, "unit": rasters[key].unit, "file": rasters[key].path, **told}
+                for shows, key in shown if key in rasters
+            ]  # fmt: skip
+    names = ["attribute", "title", "shows", "unit", "file", "method", "model", "pits", "score", "cautions"]
+    return pd.DataFrame(rows, columns=names).astype({name: "Int64" if name == "pits" else "str" for name in names})
+
+
+def _shown(surface: Surface) -> list[tuple[str, str]]:
+    return [
+        ("estimate", surface.estimate), ("low end of the 90 % interval", surface.low90),
+        ("high end of the 90 % interval", surface.high90), ("probability that it is there", surface.presence),
+        *((f"probability of less than {limit} {surface.unit}", key) for limit, key in surface.below.items()),
+        *((f"probability of more than {limit} {surface.unit}", key) for limit, key in surface.above.items()),
+        ("whether the pits back it, and why not", surface.reliability),
+    ]  # fmt: skip
 
 
 PRESENCE_SHOWN = "probability that it is there"

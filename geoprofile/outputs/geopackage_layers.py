@@ -22,7 +22,7 @@ from .styles import Style
 
 LAYERS = (
     "pits", "pits_without_place", "horizons", "readings", "attributes", "attribute_definitions", "zones", "salvage",
-    "parcels", "strata", "route", "problems", "scores", "refusals", "record",
+    "parcels", "strata", "route", "problems", "surfaces", "scores", "refusals", "record",
 )  # fmt: skip
 """Every layer name that is ours. Any other layer in the file is somebody else's and is kept."""
 
@@ -73,6 +73,8 @@ def layers_of(bundle: Bundle) -> list[Layer]:
     layers += _areas(bundle)
     layers += [
         table("problems", "Problems", "each fault found, with its place and what to do", frames.all_problems(bundle)),
+        table("surfaces", "Surfaces and their files", "what each raster shows, in which file, by which method, and how good it is",
+              frames.surface_register(bundle)),
         table("scores", "Scores of the surfaces", "how far the surfaces are from pits they had not seen",
               frames.all_scores(bundle)),
         table("refusals", "Attributes not drawn", "attributes whose depth or thickness is not drawn, why, and what is given instead", frames.refusals(bundle)),

@@ -4,6 +4,8 @@ Ramps grow darker all the way, so that they keep their order in grey and for eve
 kind of colour vision (Brewer 2003, from matplotlib), and stay light enough for the
 relief to show through; classes use nine light colours chosen to fill areas for the same
 eyes (Tol 2021, technical note on colour schemes, 'light').
+Classes noted at the pits may be twelve: their colours are of our own, found by search as
+those of ``palette.py``, any two at least 20 CIELAB units apart for every kind of colour vision.
 """
 
 from __future__ import annotations
@@ -14,6 +16,11 @@ import matplotlib
 from matplotlib.colors import to_hex
 
 CLASSES = ("#77aadd", "#ee8866", "#eedd88", "#44bb99", "#ffaabb", "#99ddff", "#bbcc33", "#aaaa00", "#dddddd")
+NAMED_CLASSES = (
+    "#efce6b", "#adefad", "#9d7cbd", "#2adeff", "#ce7c5b", "#6b8c8c", "#ad8c1a", "#1a9dff", "#ad1a4b", "#5b4b7c", "#3a4bad", "#8c4b1a",
+)  # fmt: skip
+"""The lightest first: they are for what covers most land, so that the relief shows through."""
+OTHER_CLASSES, OTHER_GREY = "other classes", "#dddddd"
 RAMPS = {"depth": ("YlGnBu", 0.05, 0.8), "probability": ("YlOrRd", 0.03, 0.85), "terrain": ("YlOrBr", 0.03, 0.8)}
 NOTHING = "#8a8f91"
 """Colour of a reliability class that says no."""
@@ -28,6 +35,13 @@ def ramp(name: str, count: int) -> list[str]:
 def class_colour(number: int) -> str:
     """Colour of the ``number``-th class, from 0; they repeat after nine."""
     return CLASSES[number % len(CLASSES)]
+
+
+def named_class_colours(names: list[str], cover: list[float]) -> list[str]:
+    """A colour a class, the lightest for the one that covers most; what is lumped as other classes is grey, for it is no class."""
+    own = [name for name, _ in sorted(zip(names, cover), key=lambda pair: -pair[1]) if name != OTHER_CLASSES]
+    chosen = {name: NAMED_CLASSES[k % len(NAMED_CLASSES)] for k, name in enumerate(own)}
+    return [chosen.get(name, OTHER_GREY) for name in names]
 
 
 def round_limits(low: float, high: float, most: int = 8) -> list[float]:

@@ -38,6 +38,7 @@ def _product(product: object) -> dict:
         }
     if hasattr(product, "surfaces"):
         found["surfaces"] = [asdict(surface) for surface in product.surfaces]
+        found["classes"] = [asdict(one) for one in product.classes]
         found["not_mapped"] = [asdict(refusal) for refusal in product.refusals]
     return found
 

@@ -20,7 +20,7 @@ from .bundle import Bundle
 from .placing import temporary_folder, write_file
 from .report_facts import facts
 from .report_map import paper_map
-from .report_panels import presence_panels, surface_panels
+from .report_panels import class_panels, presence_panels, surface_panels
 from .report_strips import attribute_strips
 from .transect import first_drawing
 
@@ -59,6 +59,10 @@ def _lay_out(bundle: Bundle, folder: Path) -> None:
     told["presences"] = likely is not None
     if likely is not None:
         (folder / "presences.svg").write_bytes(likely)
+    classed = class_panels(bundle, inner)
+    told["class_panels"] = None if classed is None else classed[1]
+    if classed is not None:
+        (folder / "classes.svg").write_bytes(classed[0])
     strips, axis = attribute_strips(bundle)
     told["strips"] = [definition.name in strips for definition in bundle.attributes.definitions]
     for number, definition in enumerate(bundle.attributes.definitions):

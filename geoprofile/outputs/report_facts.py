@@ -8,7 +8,7 @@ import pandas as pd
 from ..products import AttributeDefinition
 from . import frames
 from .bundle import Bundle
-from .columns import attribute_columns, describe
+from .columns import NO_SKILL, attribute_columns, describe
 from .tables import is_missing, number_text
 
 CAUTIONS = (
@@ -64,6 +64,10 @@ def facts(bundle: Bundle) -> dict:
         "scores": score_rows(frames.all_scores(bundle), bundle.attributes.definitions, _methods(bundle)),
         "score_cautions": [] if bundle.surfaces is None else [
             [surface.title, caution] for surface in bundle.surfaces.surfaces for caution in surface.cautions
+        ],
+        "classes": [] if bundle.surfaces is None else [
+            [one.title, f"{one.pits_used} pits; {one.score}" + "".join(f"; {note}" for note in one.notes if note.startswith(NO_SKILL))]
+            for one in bundle.surfaces.classes
         ],
         "score_meanings": [list(pair) for pair in MEANING_OF_SCORES],
         "refusals": [[row.title, row.reason, row.given_instead.split(":")[0]] for row in frames.refusals(bundle).itertuples()],

@@ -10,6 +10,7 @@ from ..rasters import RasterFile
 from .bundle import Bundle
 from .columns import NO_SKILL
 from .figures import drawing, new_figure, svg_bytes
+from .map_colours import named_class_colours
 from .palette import INK, PIT, RAMP
 
 MOST_CELLS = 1200
@@ -36,6 +37,45 @@ def presence_panels(bundle: Bundle, width_mm: float, most: int = 2) -> bytes | N
     if not chosen:
         return None
     return _panels(bundle, [(s, s.presence, f"{s.title}: is it there? (%)") for s in chosen], width_mm, probability=True)
+
+
+def class_panels(bundle: Bundle, width_mm: float, most: int = 4) -> tuple[bytes, int] | None:
+    """Small maps of the most probable class with a legend of the classes that there are on it.
+
+    SVG and how many more there are; None where there are none.
+    """
+    from matplotlib.colors import BoundaryNorm, ListedColormap
+    from matplotlib.patches import Patch
+
+    surfaces = bundle.surfaces
+    chosen = [] if surfaces is None else list(surfaces.classes[:most])
+    if not chosen:
+        return None
+    west, south, east, north = surfaces.grid.bounds
+    panel, rows = min((width_mm * 0.52) * (north - south) / (east - west), 62.0), len(chosen)
+    with drawing():
+        figure = new_figure(width_mm, rows * (panel + 8))
+        for number, one in enumerate(chosen):
+            raster = surfaces.rasters[one.most_probable]
+            cells, sides = read_classes(bundle, raster, surfaces.grid)
+            codes = sorted(raster.legend)
+            cover = np.bincount(cells.ravel(), minlength=256)
+            colours = named_class_colours([raster.legend[code] for code in codes], [cover[code] for code in codes])
+            axes = figure.add_axes((0.005, 1 - ((number + 1) * (panel + 8) - 2) / (rows * (panel + 8)), 0.56, panel / (rows * (panel + 8))))
+            axes.set_facecolor("#eceae6")
+            limits = [code - 0.5 for code in codes] + [codes[-1] + 0.5]
+            axes.imshow(np.ma.masked_equal(cells, 0), cmap=ListedColormap(colours), norm=BoundaryNorm(limits, len(codes)), extent=sides,
+                        interpolation="nearest")  # fmt: skip
+            axes.set_xticks([])
+            axes.set_yticks([])
+            axes.set_title(f"{one.title}, most probable class", fontsize=7.5, loc="left", pad=3, parse_math=False)
+            ha = surfaces.grid.cell_ha * surfaces.grid.height * surfaces.grid.width / cells.size
+            labels = [f"{raster.legend[code]}: " + (f"{cover[code] * ha:,.1f} ha".replace(",", "\u202f") if cover[code] else "nowhere") for code in codes]
+            legend = axes.legend(handles=[Patch(facecolor=colour, edgecolor=INK, linewidth=0.3, label=label) for colour, label in zip(colours, labels)],
+                                 loc="upper left", bbox_to_anchor=(1.02, 1.02), fontsize=6.5, frameon=False, labelspacing=0.35)  # fmt: skip
+            for text in legend.get_texts():
+                text.set_parse_math(False)
+        return svg_bytes(figure), len(surfaces.classes) - len(chosen)
 
 
 def _panels(bundle: Bundle, wanted: list[tuple[Surface, str, str]], width_mm: float, *, probability: bool = False) -> bytes:
@@ -72,6 +112,18 @@ def _panels(bundle: Bundle, wanted: list[tuple[Surface, str, str]], width_mm: fl
             if not probability and surface.unit == "cm" and "thickness" not in surface.attribute:
                 bar.ax.invert_yaxis()
         return svg_bytes(figure)
+
+
+def read_classes(bundle: Bundle, raster: RasterFile, grid: Grid) -> tuple[np.ndarray, tuple[float, float, float, float]]:
+    """Codes (0 = none) no finer than MOST_CELLS a side, the nearest cell's; and west, east, south, north for drawing."""
+    import rasterio
+
+    step = max(1.0, max(grid.shape) / MOST_CELLS)
+    shape = tuple(max(1, round(side / step)) for side in grid.shape)
+    with rasterio.open(bundle.context.output / raster.path) as source:
+        cells = source.read(1, out_shape=shape)
+    west, south, east, north = grid.bounds
+    return cells, (west, east, south, north)
 
 
 def read_reduced(bundle: Bundle, raster: RasterFile, grid: Grid) -> tuple[np.ndarray, tuple[float, float, float, float]]:

@@ -27,6 +27,7 @@ what = "problems.csv, scores.csv and tables/: the tables as CSV and as one workb
 SAYS = {
     "problems": "every fault found, with its file and row, and what to do",
     "scores": "how far the surfaces are from pits they had not seen",
+    "surfaces": "what each raster shows, in which file, by which method, and how good it is",
     "refusals": "attributes whose depth or thickness is not drawn, and why",
     "notes": "choices made on the way",
     "salvage": "lifts and bank volumes by area",
@@ -83,6 +84,7 @@ def tables_of(bundle: Bundle) -> dict[str, pd.DataFrame]:
         "problems": frames.all_problems(bundle),
         "scores": frames.all_scores(bundle),
         "refusals": frames.refusals(bundle),
+        "surfaces": frames.surface_register(bundle),
         "pits": plain,
         "horizons": bundle.pits.horizons,
         "readings": bundle.pits.readings,

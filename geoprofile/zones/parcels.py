@@ -72,7 +72,8 @@ def parcel_surfaces(
         estimate, low, high = (
             _raster(surfaces, key, context) for key in (surface.estimate, surface.low90, surface.high90)
         )
-        below = {float(limit): _raster(surfaces, key, context) for limit, key in surface.below.items()}
+        below = {float(limit): 1 - _raster(surfaces, key, context) for limit, key in surface.above.items()}
+        below |= {float(limit): _raster(surfaces, key, context) for limit, key in surface.below.items()}
         model = error_model(surface, surfaces, estimate, context)
         limits = ()
         if surface.unit == "cm":

@@ -20,6 +20,7 @@ from geoprofile.products import (
     VALUE_COLUMNS,
     AttributeDefinition,
     Attributes,
+    ClassSurface,
     Pits,
     Refusal,
     Salvage,
@@ -44,6 +45,7 @@ DEFINITIONS = (
     ),
     AttributeDefinition("depth_to_bt", "Depth to Bt", "cm", "depth", "top of the first Bt", "", True),
 )
+CAUTION = "pits stopped by rock did not stop at random: the map is too shallow where rock is near"
 RELIABILITY = {1: "backed by the pits", 2: "too far from any pit", 3: "terrain unlike that at any pit"}
 ELEMENTS = {1: "convergent footslope", 2: "divergent shoulder", 3: "level"}
 
@@ -296,6 +298,12 @@ def bundle(
             "probability",
             1 / (1 + np.exp((depth - 25) / 6)),
         ),
+        (
+            "depth_to_carbonates_above_60",
+            "Depth to carbonates, above 60 cm",
+            "probability",
+            1 / (1 + np.exp((60 - depth) / 6)),
+        ),
         ("a_e_thickness_estimate", "Thickness of A and E", "cm", 8 + depth / 3),
         ("a_e_thickness_low90", "Thickness of A and E, low", "cm", 4 + depth / 4),
         ("a_e_thickness_high90", "Thickness of A and E, high", "cm", 14 + depth / 2.5),
@@ -331,9 +339,11 @@ def bundle(
                 "depth_to_carbonates_presence",
                 "depth_to_carbonates_reliability",
                 {"25": "depth_to_carbonates_below_25"},
-                10,
-                "spherical, range 210 m",
-                "mean error left out one by one 9 cm",
+                pits_used=10,
+                model="spherical, range 210 m",
+                score="mean error left out one by one 9 cm",
+                above={"60": "depth_to_carbonates_above_60"},
+                cautions=(CAUTION,),
             ),
             Surface(
                 "a_e_thickness",
@@ -353,6 +363,7 @@ def bundle(
         pd.DataFrame(),
         pd.DataFrame(),
         problems_frame([]),
+        classes=(_classes(folder, depth, made),),
     )
     pits = pits_product(notes, extra)
     return Bundle(
@@ -365,6 +376,26 @@ def bundle(
         _zones(height),
         _salvage(),
     )
+
+
+def _classes(folder, depth: np.ndarray, made: dict) -> ClassSurface:
+    """Drainage: well where carbonates are shallow, poorly where they are deep, the rest between and lumped."""
+    deep = np.clip(depth / 100, 0, 1)
+    each = {"poorly": 0.9 * deep, "well <b>drained</b>": 0.9 * (1 - deep), "other classes": np.where(np.isnan(depth), np.nan, 0.1)}
+    stacked = np.stack(list(each.values()), axis=-1)
+    known = np.isfinite(stacked).all(axis=-1)
+    code = np.where(known, np.nan_to_num(stacked).argmax(axis=-1) + 1, 0)
+    legend = dict(enumerate(each, start=1))
+    made["drainage_class"] = write_raster(folder, "surfaces/drainage_class.tif", code, GRID, name="drainage_class", title="Drainage",
+                                          unit="", kind=CLASS, legend=legend)  # fmt: skip
+    arrays = {"drainage_class_probability": stacked.max(axis=-1)} | {
+        f"drainage_probability_{number}": array for number, array in enumerate(each.values(), start=1)
+    }
+    for key, array in arrays.items():
+        made[key] = write_raster(folder, f"surfaces/{key}.tif", array, GRID, name=key, title=key, unit="probability")
+    keys = {name: f"drainage_probability_{number}" for number, name in legend.items()}
+    score = "by location: 63 % of 12 pits lie in their most probable class (71 % promised)"
+    return ClassSurface("drainage", "Drainage", tuple(each), "drainage_class", "drainage_class_probability", keys, 12, score)
 
 
 def _zones(height: np.ndarray) -> Zones:

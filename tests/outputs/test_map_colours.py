@@ -6,7 +6,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
 
-from geoprofile.outputs.map_colours import CLASSES, RAMPS, number_legend, ramp, round_limits
+from geoprofile.outputs.map_colours import (
+    CLASSES,
+    NAMED_CLASSES,
+    OTHER_GREY,
+    RAMPS,
+    named_class_colours,
+    number_legend,
+    ramp,
+    round_limits,
+)
 
 
 def lightness(colour: str) -> float:
@@ -21,6 +30,12 @@ def test_a_ramp_grows_darker_at_every_step_so_that_it_reads_in_grey(name):
 
 def test_class_colours_are_nine_different_ones():
     assert len(set(CLASSES)) == 9
+
+
+def test_classes_from_the_pits_get_twelve_colours_the_lightest_where_they_cover_most():
+    names = [f"soil {k}" for k in range(11)] + ["other classes"]
+    colours = named_class_colours(names, [float(k) for k in range(11)] + [99.0])
+    assert colours[10] == NAMED_CLASSES[0] and colours[11] == OTHER_GREY and len(set(colours)) == 12
 
 
 @given(st.floats(-100, 1000), st.floats(0.01, 2000))

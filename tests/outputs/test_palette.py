@@ -6,6 +6,7 @@ import warnings
 import numpy as np
 import pytest
 
+from geoprofile.outputs.map_colours import NAMED_CLASSES, OTHER_GREY
 from geoprofile.outputs.palette import DISTINCT, NOT_BACKED, NOT_BACKED_GREY, category_colours, channels, ramp_colours
 
 colour = pytest.importorskip("colour")
@@ -27,6 +28,12 @@ def cielab(hexes, kind):
 def test_any_two_distinct_colours_are_far_apart(kind):
     seen = cielab(DISTINCT, kind)
     assert min(np.linalg.norm(a - b) for a, b in itertools.combinations(seen, 2)) > 29.9
+
+
+@pytest.mark.parametrize("kind", ["none", "Deuteranomaly", "Protanomaly", "Tritanomaly"])
+def test_any_two_colours_of_named_classes_are_far_enough_apart(kind):
+    seen = cielab((*NAMED_CLASSES, OTHER_GREY), kind)
+    assert min(np.linalg.norm(a - b) for a, b in itertools.combinations(seen, 2)) > 20
 
 
 @pytest.mark.parametrize("kind", ["none", "Deuteranomaly", "Protanomaly", "Tritanomaly"])

@@ -12,10 +12,13 @@ import pandas as pd
 import pytest
 
 from geoprofile import products as p
+from geoprofile.outputs.frames import surface_register
 from geoprofile.outputs.report import write
 from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, pit_rows, problem_rows, score_rows, table_of
 from geoprofile.outputs.report_map import _draw_pits, bar_length, paper_map, scale_for
+from geoprofile.outputs.report_panels import class_panels
 from geoprofile.problems import Problem, problems_frame
+from geoprofile.rasters import CLASS, write_raster
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -223,3 +226,21 @@ def test_bounds_have_a_column_of_their_own_and_are_counted_apart():
     table = score_rows(scores, (), {})
     (row,) = table["rows"]
     assert row[2] == "112 + 40" and row[-1] == "2.5" and table["headings"][-1] == "Bounds contradicted (%)"
+
+
+def test_classes_noted_at_the_pits_are_drawn_with_what_they_promise_and_keep(make_bundle, tmp_path):
+    bundle = make_bundle()
+    grid = bundle.surfaces.grid
+    code = np.where(np.arange(grid.width)[None, :] < 10, 1, 2) * np.ones((grid.height, 1), int)
+    raster = write_raster(bundle.context.output, "surfaces/drainage_class.tif", code, grid, name="drainage_class", title="Drainage", unit="",
+                          kind=CLASS, legend={1: "well $x$", 2: "poorly", 3: "rapidly"})  # fmt: skip
+    one = p.ClassSurface("drainage", "Drainage", ("well $x$", "poorly", "rapidly"), "drainage_class", "", {}, 12, "by location: 60 %",
+                       ("no spatial skill: the commonest class everywhere",))  # fmt: skip
+    made = replace(bundle, surfaces=replace(bundle.surfaces, classes=(one,), rasters=bundle.surfaces.rasters | {"drainage_class": raster}))
+    svg, more = class_panels(made, 170.0)
+    assert more == 0 and b"<svg" in svg
+    (told,) = facts(made)["classes"]
+    assert told[0] == "Drainage" and told[1].startswith("12 pits; by location: 60 %; no spatial skill")
+    (row,) = [row for row in surface_register(made).itertuples() if row.attribute == "drainage"]
+    assert (row.shows, row.file, row.pits) == ("most probable class", "surfaces/drainage_class.tif", 12)
+    assert class_panels(bundle, 170.0) is None

@@ -180,14 +180,14 @@ def test_a_map_that_cannot_be_written_leaves_the_old_one(tmp_path, monkeypatch):
 
 def test_legends_carry_unit_classes_and_hectares_W12(tmp_path):
     data, _ = parts(build(map_bundle.bundle(tmp_path))[0])
-    estimate, low, high, presence, below, reliability = data["groups"][0]["parts"]
+    estimate, low, high, presence, below, above, reliability = data["groups"][0]["parts"]
     assert (
         [row["below"] for row in low["legend"]]
         == [row["below"] for row in estimate["legend"]]
         == [row["below"] for row in high["legend"]]
     )
     assert all("cm" in row["label"] for row in estimate["legend"])
-    assert all("%" in row["label"] for row in presence["legend"] + below["legend"])
+    assert all("%" in row["label"] for row in presence["legend"] + below["legend"] + above["legend"])
     assert [row["label"] for row in reliability["legend"]] == list(map_bundle.RELIABILITY.values())
     depth = map_bundle.hill()
     cells = np.isfinite(depth).sum() - np.isfinite(depth[44:, :9]).sum()

@@ -88,7 +88,7 @@ def check_cells(driver, bundle) -> None:
     """Every raster at the five cells reads the same as its GeoTIFF, within half of the step that is kept."""
     for row, column in CELLS.values():
         said = read_by_hook(driver, *middle_of(bundle, row, column))
-        for surface in said["surfaces"]:
+        for surface in said["surfaces"] + said["classes"]:
             for key, value in surface["values"].items():
                 with rasterio.open(Path(bundle.context.output) / bundle.surfaces.rasters[key].path) as source:
                     cell = float(source.read(1)[row, column])
@@ -143,6 +143,48 @@ def test_a_real_click_reads_what_the_geotiff_holds(opened, name):
         assert f"{round(cell, 1):g}\u00a0cm" in text and "90 % interval" in text and "Nearest pits" in text
     if name == "slope":
         assert re.search(r"P3\s+\d+\u00a0m\s+>60", text)
+
+
+def test_classes_are_drawn_in_colours_of_their_own_and_a_click_reads_each_of_them(opened):
+    driver, size, touch, bundle = opened
+    driver.execute_script("document.getElementById('panel-close').click()")
+    driver.execute_script(
+        "[...document.querySelectorAll('#groups label')].find(row => row.textContent === 'Drainage').querySelector('input').click()"
+    )
+    row, column = CELLS["slope"]
+    x, y = point_on_screen(driver, *middle_of(bundle, row, column))
+    press(driver, x, y, touch=touch)
+    keep_picture(driver, f"map-{size}-classes")
+    card = driver.execute_script("return document.querySelector('.card.active').innerText")
+    poorly, well, other = (_cell(bundle, key, row, column) for key in bundle.surfaces.classes[0].each.values())
+    name, percent = ("poorly", poorly) if poorly > well else ("well <b>drained</b>", well)
+    assert card.startswith(f"Drainage\n{name}, {round(100 * percent)}\u00a0%") and "71 % promised" in card
+    assert f"other classes\t{round(100 * other)}\u00a0%" in card.replace("\n", "")
+    legend = driver.execute_script(
+        "return Array.from(document.querySelectorAll('.legend-card:first-child .row')).map(row => row.querySelector('span').textContent)"
+    )
+    assert legend == ["poorly", "well <b>drained</b>", "other classes"]
+    driver.execute_script("document.getElementById('shown-1').click()")
+
+
+def test_what_nobody_may_miss_and_the_chance_of_more_than_a_limit_stand_in_the_reading(opened):
+    driver, size, touch, bundle = opened
+    driver.execute_script("document.getElementById('panel-close').click()")
+    driver.execute_script(
+        "[...document.querySelectorAll('#groups label')].find(row => row.textContent.startsWith('Depth to carb')).querySelector('input').click()"
+    )
+    assert map_bundle.CAUTION in driver.execute_script("return document.querySelector('#groups .warning').textContent")
+    row, column = CELLS["slope"]
+    x, y = point_on_screen(driver, *middle_of(bundle, row, column))
+    press(driver, x, y, touch=touch)
+    card = driver.execute_script("return document.querySelector('.card.active').innerText")
+    more = round(100 * _cell(bundle, "depth_to_carbonates_above_60", row, column))
+    assert f"Probability of more than 60 cm {more}\u00a0%" in card and map_bundle.CAUTION in card
+    driver.execute_script("document.getElementById('panel-close').click()")
+
+
+def _cell(bundle, key: str, row: int, column: int) -> float:
+    return float(bundle.surfaces.rasters[key].read(bundle.context.output)[row, column])
 
 
 def test_one_screen_pixel_is_the_most_by_which_a_cell_is_out_of_place_W6(opened):
@@ -266,7 +308,7 @@ def test_the_legend_follows_its_layer_W12(opened):
     assert "Thickness of A and E, cm" in driver.execute_script(legend) and "carbonates" not in driver.execute_script(
         legend
     )
-    driver.execute_script("document.getElementById('shown-4').click()")
+    driver.execute_script("document.getElementById('shown-5').click()")
     assert "convergent footslope" in driver.execute_script(legend)
     driver.execute_script("document.getElementById('shown-0').click()")
     assert driver.execute_script("return document.getElementById('legend').hidden")
@@ -275,7 +317,7 @@ def test_the_legend_follows_its_layer_W12(opened):
 
 def test_class_cells_are_not_smoothed_W7(opened):
     driver, _, _, _ = opened
-    driver.execute_script("document.getElementById('shown-4').click(); window.map_survey.setZoom(19, {animate: false})")
+    driver.execute_script("document.getElementById('shown-5').click(); window.map_survey.setZoom(19, {animate: false})")
     colours = driver.execute_script(
         COPIED + "const canvas = document.querySelector('.leaflet-cells-pane canvas'), seen = {};"
         "const d = copied(canvas).getImageData(0, 0, canvas.width, canvas.height).data;"

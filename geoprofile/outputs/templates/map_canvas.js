@@ -171,7 +171,9 @@ var PitLayer = ViewCanvas.extend({
     spots.forEach(function (spot) {
       var saying = state.attribute ? sayingAtPlace(spot.pit, state.attribute) : null;
       spot.saying = saying;
-      drawPit(context, state.attribute ? SHAPES[saying ? saying.status : "unknown"] : "circle", pitColour(saying), spot.x, spot.y, r);
+      var noted = notedAt(spot.pit);
+      if (noted !== null) drawPit(context, noted ? "circle" : "small", colourOfClass(activeGroup(), noted), spot.x, spot.y, r);
+      else drawPit(context, state.attribute ? SHAPES[saying ? saying.status : "unknown"] : "circle", pitColour(saying), spot.x, spot.y, r);
       if (visits[spot.pit].length > 1) badge(context, visits[spot.pit].length, spot.x + r, spot.y - r);
       if (state.pit !== null && pits.place[state.pit] === spot.pit) {
         context.beginPath();
@@ -261,6 +263,13 @@ function badge(context, count, x, y) {
   context.textBaseline = "middle";
   context.fillText(String(count), x, y + 0.5);
   context.textAlign = "start";
+}
+
+// The class that was noted at a place, "" where none was; null where no classes are shown.
+function notedAt(place) {
+  var group = activeGroup();
+  if (!group || group.kind !== "classes") return null;
+  return visits[place].map(function (pit) { return fieldText(pit, group.name); }).filter(Boolean).pop() || "";
 }
 
 function pitColour(saying) {

@@ -191,7 +191,8 @@ function openReading(latlng) {
   state.pit = null;
   if (state.spot) state.spot.remove();
   state.spot = L.circleMarker(latlng, { pane: "spot", radius: 9, color: "#a03c0f", weight: 3, fill: false, interactive: false }).addTo(map);
-  var ordered = reading.surfaces.slice().sort(function (a, b) { return (b.name === state.attribute) - (a.name === state.attribute); });
+  var group = activeGroup(), active = group && group.kind !== "terrain" ? group.name : state.attribute;
+  var ordered = reading.surfaces.concat(reading.classes).sort(function (a, b) { return (b.name === active) - (a.name === active); });
   var here = reading.terrain.filter(function (row) { return row.text; }).map(function (row) { return [row.label.replace(/s$/, ""), [row.text]]; });
   reading.polygons.forEach(function (found) {
     here.push([SINGULAR[found.layer.name] || found.layer.title, [found.feature.name].concat(found.feature.says.map(function (says) {
@@ -200,8 +201,10 @@ function openReading(latlng) {
   });
   openPanel("Reading", [
     make("p", { "class": "sub" }, "E " + reading.x.toFixed(0) + " \u00b7 N " + reading.y.toFixed(0) + " \u00b7 " + data.frame.system),
-    data.groups.some(function (group) { return group.kind === "surface"; }) ? null : make("p", { "class": "quiet" }, "No surface was mapped in this survey: read the pits."),
-    make("div", { "class": "surfaces" }, ordered.map(surfaceCard)),
+    data.groups.some(function (group) { return group.kind !== "terrain"; }) ? null : make("p", { "class": "quiet" }, "No surface was mapped in this survey: read the pits."),
+    make("div", { "class": "surfaces" }, ordered.map(function (said, number) {
+      return (said.each ? classesCard : surfaceCard)(said, said.name === active || (number === 0 && !active));
+    })),
     nearestTable(reading),
     here.length ? make("div", {}, [make("h3", {}, "At this place"), make("dl", { "class": "record" },
       here.reduce(function (rows, pair) { return rows.concat([make("dt", {}, pair[0]), make("dd", {}, pair[1])]); }, []))]) : null
@@ -210,17 +213,45 @@ function openReading(latlng) {
   keepInSight(latlng);
 }
 
-function surfaceCard(said, number) {
+function card(active, head, facts) {
+  if (active) return make("article", { "class": "card active" }, [make("div", { "class": "head" }, head)].concat(facts));
+  return make("details", { "class": "card" }, [make("summary", { "class": "head" }, head)].concat(facts));
+}
+
+function classesCard(said, active) {
+  var group = said.group, facts = [];
+  if (said.each.length) facts.push(make("table", { "class": "classes" }, [make("tbody", {}, said.each.filter(function (row) { return row.value > 0; }).map(function (row) {
+    return make("tr", {}, [make("th", { scope: "row" }, [make("span", { "class": "swatched" }, [swatch(row.colour), make("span", {}, row.label)])]), make("td", { "class": "number" }, row.value + "\u00a0%"),
+      make("td", { "class": "share" }, [shareBar(row.value, row.colour)])]);
+  }))]));
+  else facts.push(make("p", { "class": "warning" }, "The pits do not back a class here."));
+  if (!group.skill) facts.push(make("p", { "class": "warning" }, "Away from pits this is right no more often than the commonest class everywhere: read the pits instead."));
+  var made = [group.method, group.pits_used + " pits", group.score].filter(Boolean).join(" \u00b7 ");
+  facts.push(make("p", { "class": "quiet" }, made));
+  return card(active, [make("span", { "class": "name" }, said.title),
+    make("span", { "class": said.most ? "value" : "quiet" }, said.most ? said.most + ", " + said.probability + "\u00a0%" : "no class")], facts);
+}
+
+function shareBar(percent, colour) {
+  var svg = draw("svg", { viewBox: "0 0 100 10", preserveAspectRatio: "none", "class": "share-bar", "aria-hidden": "true" });
+  draw("rect", { x: 0, y: 0, width: percent, height: 10, fill: colour, stroke: "rgba(0,0,0,.35)", "stroke-width": 0.5 }, svg);
+  return svg;
+}
+
+function surfaceCard(said, active) {
   var group = said.group, there = said.estimate !== null;
   var facts = [];
   if (there && said.low90 !== null && said.high90 !== null) {
     facts.push(make("p", { "class": "interval" }, ["90 % interval ", make("strong", {}, said.low90 + " to " + withUnit(said.high90, said.unit))]), intervalBar(said));
   }
   if (said.presence !== null) facts.push(make("p", {}, ["Probability that it is there ", make("strong", {}, said.presence + "\u00a0%")]));
-  said.below.forEach(function (row) {
+  said.below.concat(said.above).forEach(function (row) {
     if (row.value !== null) facts.push(make("p", {}, [row.label + " ", make("strong", {}, row.value + "\u00a0%")]));
   });
   if (there && !group.skill) facts.push(make("p", { "class": "warning" }, "This surface predicts pits no better than one mean for all would: read the pits instead."));
+  group.cautions.forEach(function (caution) {
+    if (caution.indexOf("no spatial skill") < 0) facts.push(make("p", { "class": "warning" }, caution));
+  });
   var doubt = said.reliability !== null && said.reliability !== 1;
   if (said.reason) facts.push(make("p", { "class": doubt ? "warning" : "backed" }, said.reason));
   var made = [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 ");
@@ -230,10 +261,7 @@ function surfaceCard(said, number) {
   var head = [make("span", { "class": "name" }, said.title),
     make("span", { "class": (there && group.skill) || likely ? "value" : "quiet" }, there ? withUnit(said.estimate, said.unit) + (group.skill ? "" : ", no skill")
       : likely ? "there: " + said.presence + "\u00a0%" : said.reason ? "no estimate" : "not mapped here")];
-  if (said.name === state.attribute || (number === 0 && !state.attribute)) {
-    return make("article", { "class": "card active" }, [make("div", { "class": "head" }, head)].concat(facts));
-  }
-  return make("details", { "class": "card" }, [make("summary", { "class": "head" }, head)].concat(facts));
+  return card(active, head, facts);
 }
 
 function intervalBar(said) {
@@ -316,7 +344,7 @@ function legendCard(title, sub, rows) {
   var strip = legendStrip(rows);
   return make("div", { "class": "legend-card" + (strip ? " has-strip" : "") }, [
     make("h3", {}, title), sub ? make("p", { "class": "quiet" }, sub) : null, strip
-  ].concat(rows.filter(function (row) { return row.ha !== 0 || rows.length <= 10; }).map(function (row) {
+  ].concat(rows.filter(function (row) { return row.ha !== 0 || rows.length <= 13; }).map(function (row) {
     return make("div", { "class": "row" }, [swatch(row.colour), make("span", {}, row.label),
       row.ha ? make("span", { "class": "ha" }, row.ha + "\u00a0ha") : null]);
   })));

@@ -75,7 +75,7 @@ function classOf(part, value) {
 function readAt(latlng) {
   if (!lattice) return null;
   var place = placeOf(latlng);
-  var reading = { x: place.x, y: place.y, surfaces: [], terrain: [], polygons: [], pits: nearestPits(place, 5) };
+  var reading = { x: place.x, y: place.y, surfaces: [], classes: [], terrain: [], polygons: [], pits: nearestPits(place, 5) };
   data.groups.forEach(function (group) {
     if (group.kind === "terrain") {
       group.parts.forEach(function (part) {
@@ -85,12 +85,16 @@ function readAt(latlng) {
       });
       return;
     }
+    if (group.kind === "classes") {
+      reading.classes.push(classesAt(group, place));
+      return;
+    }
     var said = { group: group, name: group.name, title: group.title, unit: group.unit, estimate: null, low90: null, high90: null,
-      presence: null, reliability: null, reason: "", below: [], values: {} };
+      presence: null, reliability: null, reason: "", below: [], above: [], values: {} };
     group.parts.forEach(function (part) {
       var value = cellValue(part.raster, place);
       said.values[part.raster] = value;
-      if (part.part === "below") said.below.push({ label: part.label, value: value });
+      if (part.part === "below" || part.part === "above") said[part.part].push({ label: part.label, value: value });
       else said[part.part] = value;
       if (part.part === "reliability" && value !== null) said.reason = (classOf(part, value) || { label: "" }).label;
     });
@@ -104,6 +108,25 @@ function readAt(latlng) {
     });
   });
   return reading;
+}
+
+// The most probable class, and every class that has a probability there, the likeliest first.
+function classesAt(group, place) {
+  var said = { group: group, name: group.name, title: group.title, most: null, probability: null, each: [], values: {} };
+  group.parts.forEach(function (part) {
+    var value = cellValue(part.raster, place);
+    said.values[part.raster] = value;
+    if (part.part === "class" && value !== null) said.most = classOf(part, value).label;
+    if (part.part === "class_probability") said.probability = value;
+    if (part.part === "each" && value !== null) said.each.push({ label: part["class"], value: value, colour: colourOfClass(group, part["class"]) });
+  });
+  said.each.sort(function (a, b) { return b.value - a.value; });
+  return said;
+}
+
+function colourOfClass(group, label) {
+  var rows = group.parts[0].legend;
+  return (rows.find(function (row) { return row.label === label; }) || rows.find(function (row) { return row.label === "other classes"; }) || { colour: "#ffffff" }).colour;
 }
 
 // Even-odd over all rings of a part; rings are flat latitude, longitude, latitude ...

@@ -99,10 +99,12 @@ function listVectors() {
 
 // --- what is shown -----------------------------------------------------------------------------------------------
 
-var SHORT = { estimate: "Estimate", low90: "Low 90\u00a0%", high90: "High 90\u00a0%", presence: "Is it there?", reliability: "Backed by pits?" };
+var SHORT = { estimate: "Estimate", low90: "Low 90\u00a0%", high90: "High 90\u00a0%", presence: "Is it there?", reliability: "Backed by pits?",
+  "class": "Most probable", class_probability: "How probable" };
 
 function shortOf(part) {
-  return part.part === "below" ? part.label.replace("Probability of less", "Less") : SHORT[part.part] || part.label;
+  if (part.part === "below" || part.part === "above") return part.label.replace("Probability of less", "Less").replace("Probability of more", "More");
+  return part["class"] || SHORT[part.part] || part.label;
 }
 
 // False where bounds kept the depth or thickness from being drawn and only the probability that it is there is.
@@ -119,6 +121,9 @@ function choices() {
   });
   data.groups.forEach(function (group, g) {
     if (group.kind === "surface" && !isDrawn(group)) rows.push({ title: group.title, unit: "%", group: g, part: 0, attribute: group.name, likely: true });
+  });
+  data.groups.forEach(function (group, g) {
+    if (group.kind === "classes") rows.push({ title: group.title, group: g, part: 0, attribute: null, classes: true });
   });
   pits.attributes.list.forEach(function (attribute) {
     if (data.groups.some(function (group) { return group.kind === "surface" && group.name === attribute.name; })) return;
@@ -153,7 +158,7 @@ function listChoices() {
   var nodes = [];
   choices().forEach(function (row, number) {
     var on = state.group === row.group && state.attribute === row.attribute && (!row.terrain || state.part === row.part);
-    var title = row.terrain ? "Terrain" : row.only ? "At pits only" : row.likely ? "Only the probability that it is there" : row.weak ? "Surfaces no better than one mean" : row.attribute ? "Surfaces" : "";
+    var title = row.terrain ? "Terrain" : row.classes ? "Classes noted at the pits" : row.only ? "At pits only" : row.likely ? "Only the probability that it is there" : row.weak ? "Surfaces no better than one mean" : row.attribute ? "Surfaces" : "";
     if (title !== heading) { heading = title; nodes.push(make("h3", {}, title)); }
     var radio = make("input", { type: "radio", name: "shown", id: "shown-" + number });
     radio.checked = on;
@@ -161,7 +166,7 @@ function listChoices() {
     nodes.push(make("label", { "class": "choice" + (on ? " on" : "") }, [radio, make("span", { "class": "layer-name" }, row.title), row.unit ? make("span", { "class": "unit" }, row.unit) : null]));
     if (!on) return;
     var group = activeGroup();
-    if (group && group.kind === "surface" && group.parts.length > 1) {
+    if (group && group.kind !== "terrain" && group.parts.length > 1) {
       nodes.push(make("div", { "class": "parts", role: "group", "aria-label": "Which surface" }, group.parts.map(function (part, k) {
         return make("button", { type: "button", "aria-pressed": String(k === state.part), onclick: function () {
           state.part = k;
@@ -170,7 +175,8 @@ function listChoices() {
         } }, shortOf(part));
       })));
     }
-    if (group && group.kind === "surface") {
+    if (group && group.kind !== "terrain") {
+      group.cautions.forEach(function (caution) { nodes.push(make("p", { "class": "warning told" }, caution)); });
       nodes.push(make("p", { "class": "quiet told" }, [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 ")));
       if (group.model) nodes.push(make("details", { "class": "quiet told" }, [make("summary", {}, "Model"), make("p", {}, group.model)]));
     }
@@ -360,7 +366,10 @@ window.geoprofileRead = function (latitude, longitude) {
     x: reading.x, y: reading.y,
     surfaces: reading.surfaces.map(function (said) {
       return { name: said.name, unit: said.unit, estimate: said.estimate, low90: said.low90, high90: said.high90,
-        presence: said.presence, reliability: said.reliability, reason: said.reason, below: said.below, values: said.values };
+        presence: said.presence, reliability: said.reliability, reason: said.reason, below: said.below, above: said.above, values: said.values };
+    }),
+    classes: reading.classes.map(function (said) {
+      return { name: said.name, most: said.most, probability: said.probability, each: said.each, values: said.values };
     }),
     terrain: reading.terrain,
     polygons: reading.polygons.map(function (found) { return { layer: found.layer.name, name: found.feature.name }; }),
