@@ -11,7 +11,11 @@ LARGEST = 2000.0
 _ABOUT = {"about", "approximately", "roughly", "circa", "ca", "~", "around", "from", "at", "starting", "beginning"}
 _OR = {"perhaps", "or", "maybe", "possibly", "/"}
 _JOINS = {"-", "to", "through", "until"}
-_BEFORE_JOIN = {"down", "up"}
+_BEFORE_JOIN = {"down", "up", "and", "then", "it", "goes", "going", "runs", "running", "extends", "extending", "continues", "on", "all", "the", "way", "ends", "ending", "stops"}
+_ENDS = {"ends", "ending", "stops"}
+_DEEPER = {">", "below", "beyond", "under", "beneath", "past"}
+_ON_DOWN = ("and below", "and deeper", "and more", "and beyond", "and down", "and on", "and downward", "or more", "or deeper", "on down", "down", "downward", "downwards", "to bottom", "to base", "to the bottom")
+_SURFACE = {"surface", "top", "nought", "oh"}
 _NOT_DEPTHS = {"thick", "%", "percent", "per", "slope", "slopes", "°", "degrees"}
 _DAMAGED = {"o": 0.0, "l": 1.0}
 
@@ -44,22 +48,28 @@ class Depths:
     start: int
     end: int
     notes: tuple[str, ...] = ()
+    open_plainly: bool = False
+    """Whether the words say that the horizon goes on below (``+``, ``and below``)."""
 
 
 def depths_at(row: list[Token], at: int) -> tuple[Depths, int] | None:
     """The depths that begin at token ``at``, and the token behind them; None where none do."""
     start = at
-    first = _limit(row, at)
+    deeper = at + 1 < len(row) and row[at].key in _DEEPER
+    first = _limit(row, at + 1 if deeper else at, up_to=True)
     if first is None:
         return None
     upper, at, notes = first
     at, plus = _plus(row, at)
+    plus = plus or deeper
     lower = None
     second = None if plus else _second(row, at)
     if second is not None:
         lower, at, more = second
         notes += more
         at, plus = _plus(row, at)
+    elif not plus and _runs_on(row, at):
+        plus = True
     elif not plus and at < len(row) and row[at].key == "-" and (at + 1 == len(row) or row[at + 1].kind != "number"):
         pass  # R 35- : a dash that leads to no second depth belongs to the text
     unit = (lower.unit if lower else "") or upper.unit
@@ -74,12 +84,15 @@ def depths_at(row: list[Token], at: int) -> tuple[Depths, int] | None:
     if max(limit.high for limit in (upper, lower) if limit) > LARGEST:
         return None
     upper = replace(upper, unit=unit)
-    return Depths(upper, lower, unit, lower is None or plus, row[start].start, row[at - 1].end, notes), at
+    return Depths(upper, lower, unit, lower is None or plus, row[start].start, row[at - 1].end, notes, plus), at
 
 
-def _limit(row: list[Token], at: int) -> tuple[Limit, int, tuple[str, ...]] | None:
-    while at < len(row) and row[at].key in _ABOUT:
+def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, tuple[str, ...]] | None:
+    """A depth with its limits. ``up_to``: the first depth, of which ``15-20 to 45`` gives two numbers."""
+    while at < len(row) and (row[at].key in _ABOUT or row[at].key == "+" or (row[at].key == "the" and at + 1 < len(row) and row[at + 1].key in _SURFACE)):
         at += 1
+    if at < len(row) and row[at].key in _SURFACE:
+        return Limit(0.0, 0.0, 0.0), at + 1, ()
     number = _number(row, at)
     if number is None:
         return None
@@ -100,10 +113,38 @@ def _limit(row: list[Token], at: int) -> tuple[Limit, int, tuple[str, ...]] | No
             found = _unit(row, at)
             if found:
                 unit, at = found
+    twice = None if unit or low != high else _second_number(row, at, up_to)
+    if twice is not None:
+        low, high = sorted((value, twice[0]))
+        value, at = (low + high) / 2, twice[1]
+        found = _unit(row, at)
+        if found:
+            unit, at = found
     bounds = _bounds(row, at, value, unit)
     if bounds:
         low, high, at = bounds
     return Limit(value, low, high, unit), at, notes
+
+
+def _second_number(row: list[Token], at: int, up_to: bool) -> tuple[float, int] | None:
+    """``15-20`` where the horizon goes from or to a range: ``15-20 to 45``, ``0 to 15-20``."""
+    if at >= len(row) or row[at].key != "-":
+        return None
+    number = _number(row, at + 1)
+    if number is None:
+        return None
+    value, end, _ = number
+    unit = _unit(row, end)
+    behind = unit[1] if unit else end
+    before = at >= 2 and row[at - 2].key == "to"
+    joined = behind < len(row) and row[behind].key == "to" and _number(row, behind + 1) is not None
+    return (value, end) if (joined if up_to else before) else None
+
+
+def _runs_on(row: list[Token], at: int) -> bool:
+    """``45 cm down``, ``45 cm to bottom of pit``: words that say the horizon goes on, and stay words."""
+    words = " ".join(token.key for token in row[at : at + 3])
+    return any(words == said or words.startswith(said + " ") for said in _ON_DOWN)
 
 
 def _number(row: list[Token], at: int) -> tuple[float, int, tuple[str, ...]] | None:
@@ -125,20 +166,26 @@ def _second(row: list[Token], at: int) -> tuple[Limit, int, tuple[str, ...]] | N
         spot += 1
     while spot < len(row) and row[spot].key in _BEFORE_JOIN:
         spot += 1
+    if spot < len(row) and row[spot].key == "at" and row[spot - 1].key in _ENDS:
+        return _limit(row, spot + 1)
     if spot >= len(row) or row[spot].key not in _JOINS:
         return None
     spot += 1
+    if row[spot - 1].key == "-" and spot < len(row) and row[spot].key == "to":  # 0- to 7-inches
+        spot += 1
     return _limit(row, spot)
 
 
 def _unit(row: list[Token], at: int) -> tuple[str, int] | None:
     if at >= len(row):
         return None
+    if row[at].key == "-" and at + 1 < len(row) and row[at + 1].key in UNIT_WORDS and len(row[at + 1].key) > 1:
+        at += 1
     key = row[at].key
     if key not in UNIT_WORDS or (key in ("m", "in", "'") and at + 1 < len(row) and row[at + 1].kind == "word"):
         return None  # "in pasture", "10YR 3/2 m": not a unit
     at += 1
-    if at + 1 < len(row) and row[at].key == "." and row[at + 1].key in (",", ";", ")", "(", "to", "-"):
+    if at + 1 < len(row) and row[at].key == "." and row[at + 1].key in (",", ";", ":", ")", "(", "to", "-", "+"):
         at += 1
     return UNIT_WORDS[key], at
 
@@ -147,7 +194,7 @@ def _plus(row: list[Token], at: int) -> tuple[int, bool]:
     keys = [token.key for token in row[at : at + 2]]
     if keys[:1] == ["+"] or keys[:1] == ["plus"]:
         return at + 1, True
-    if len(keys) == 2 and keys[0] == "and" and keys[1] in ("below", "deeper", "more", "beyond", "down"):
+    if len(keys) == 2 and (" ".join(keys) in _ON_DOWN[:8]):
         return at + 2, True
     return at, False
 
@@ -158,6 +205,8 @@ def _bounds(row: list[Token], at: int, value: float, unit: str) -> tuple[float, 
     if not inside:
         return None
     low, high, own, end = inside
+    if high is None and not own and not unit and _unit(row, end):  # 15(20) cm
+        return min(value, low), max(value, low), end
     if high is None or (own and own != unit and unit) or not low <= value <= high:
         return None
     if own and not unit:

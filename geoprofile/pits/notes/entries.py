@@ -12,14 +12,18 @@ from ...vocabulary.tables import table
 from .depths import Depths, depths_at
 from .tokens import tokens
 
+_HARD = re.compile(r"(?:\d|[IVX]+ ?)?(?:R|Cr|C|W|CR)")
 HEAD = 220
 """A horizon's designation and depths stand within this many characters of its beginning."""
 
-_ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}\s?(?=[A-Z]))?\^?[A-Z][A-Za-z@\u03b1-\u03c9]{0,9}['\u2019\u2032\"]{0,2}[a-z]{0,5}\d{0,2}['\u2019\u2032]?"
-_DESIGNATION = re.compile(rf"(?:[A-Z](?: [a-z]){{1,3}}(?=[\s,])|{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*)")
-_STRONG = re.compile(r"\s*(?:-{2,3}|[\u2010-\u2015\u2212]|:|-(?=\s|\d))\s*")
-_WEAK = re.compile(r"[\s,.;(]*")
-_FIRST_DEPTH = re.compile(r"\s*(?:\*|\u2022|-)?\s*(?=\d|[Ff]rom\b)")
+_ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}\s?(?=[A-Z]))?\^?[A-Z][A-Za-z@\u03b1-\u03c9]{0,9}['\u2019\u2032\"]{0,2}[a-z]{0,5}\d{0,2}['\u2019\u2032]?(?:(?<=\d)[a-z]{1,3})?"
+_OLD = re.compile(r"(?:\d|[IVX]{1,4})?(?:A|B|C)\d{1,2}[a-z]{1,3}\d?")
+"""An older form that no convention holds now: the number before the letters, ``B21t``."""
+_DASHED = r"\s*(?:-{2,3}|[\u2012-\u2015])"
+_DESIGNATION = re.compile(rf"(?:(?:(?:\d|[IVX]{{1,4}}) )?[A-Z]{{1,2}}[a-z]{{0,3}}(?: [a-z]){{0,3}} ?[\dl]?(?={_DASHED}\s*\d)|(?:[IVX]{{1,4}} )?[A-Z](?: [a-z]){{1,3}}(?=[\s,:])|{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*)")
+_STRONG = re.compile(r"\s*(?:-{2,3}|- -(?=\s?\d)|[\u2010-\u2015\u2212]|:|-(?=\s|\d))\s*")
+_WEAK = re.compile(r"[\s,.;(\[*]*")
+_FIRST_DEPTH = re.compile(r"\s*(?:\*|\u2022|-)?\s*(?:[Dd]epths?:?\s+)?(?=\d|[Ff]rom\b)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,7 @@ def _designation_first(text: str, start: int, end: int) -> Entry | None:
         designation = _joined(written)
         known = is_designation(designation)
         strong = _STRONG.match(text, stop, end)
+        known = known or bool(_OLD.fullmatch(designation))
         if not (known or looks_like_one(designation)):
             continue
         spot = strong.end() if strong else _WEAK.match(text, stop, end).end()
@@ -66,8 +71,10 @@ def _designation_first(text: str, start: int, end: int) -> Entry | None:
             continue
         if depths.lower is None and not depths.unit and not depths.open_below:
             continue
-        if depths.lower is None and not (depths.unit or "+" in text[depths.start : depths.end]):
+        if depths.lower is None and not (depths.unit or depths.open_plainly):
             continue
+        if depths.lower is None and not (depths.open_plainly or strong or _HARD.match(designation)):
+            continue  # A 10 m wide ditch
         return Entry(start, designation, (at, stop), depths, depths.end, known)
     return None
 
@@ -104,7 +111,8 @@ def _ends(found: re.Match) -> list[int]:
 
 def _joined(written: str) -> str:
     written = re.sub(r"^([IVX]+) (?=[A-Z])", r"\1", written.strip())
-    return written.replace(" ", "") if re.fullmatch(r"[A-Z](?: [a-z])+", written) else written
+    apart = re.fullmatch(r"(?:\d |[IVX]{1,4} ?)?[A-Z]{1,2}[a-z]{0,3}(?: [a-z]){0,3}(?: ?[\dl])?", written)
+    return written.replace(" ", "") if apart else written
 
 
 @lru_cache(maxsize=20_000)
@@ -139,7 +147,7 @@ def _behind_words(text: str, at: int, end: int) -> int:
 def _lead() -> re.Pattern:
     words = sorted(table("notes")["entry"]["lead"], key=len, reverse=True)
     spoken = "|".join(rf"{re.escape(word[0])}{re.escape(word[1:])}" if word in ("a", "an") else f"[{word[0].upper()}{word[0]}]{re.escape(word[1:])}" for word in words)
-    return re.compile(rf"\s*(?:(?:{spoken})[,:]?\s+|\d{{1,2}}[.)]\s+|[*\u2022>|]\s*|-\s+|\s+)")
+    return re.compile(rf"\s*(?:(?:[Hh]orizon|[Ll]ayer)\s+(?:no\.?\s*)?\d{{1,2}}\s*[.:,)-]\s*|(?:{spoken})[,:]?\s+|\(?\d{{1,2}}[.)]\s+|\(\d{{1,2}}\)\s*|[*\u2022>|]\s*|-\s+|\s+)")
 
 
 @cache

@@ -11,10 +11,18 @@ from ...vocabulary.tables import table
 from ..columns import known_fields, parse_heading
 from .horizon import Found
 from .lexicon import items
+from .tokens import tokens
 
 TO_LINE_END = ("photos", "remarks")
 """Labels whose text may hold semicolons and full stops."""
-WINDS = {"north": 0, "northeast": 45, "east": 90, "southeast": 135, "south": 180, "southwest": 225, "west": 270, "northwest": 315}
+NUMBERS = ("slope", "elevation", "aspect", "observed_to", "acid_to", "water_at")
+"""Labels with a number: of ``Slope: 4 percent, convex`` the number is taken and the rest is left."""
+POSITION = ("latitude", "longitude", "utm_zone", "easting", "northing")
+MONTHS = "January|February|March|April|May|June|July|August|September|October|November|December|Jan|Feb|Mar|Apr|Jun|Jul|Aug|Sept|Sep|Oct|Nov|Dec"
+_NUMBER = re.compile(r"[<>~]?\s*\d[\d,.]*(?:\s*(?:-|\u2013|to)\s*\d[\d.]*)?\s*(?:%|percent|per cent|pct|°|degrees?|deg\b|cm\b|mm\b|m\b|metres|meters|centimetres|centimeters|inches|in\b|feet|ft\b)?")
+WINDS = {
+    name: round(22.5 * number, 1) for number, name in enumerate(("n", "nne", "ne", "ene", "e", "ese", "se", "sse", "s", "ssw", "sw", "wsw", "w", "wnw", "nw", "nnw"))
+} | {"north": 0, "northeast": 45, "east": 90, "southeast": 135, "south": 180, "southwest": 225, "west": 270, "northwest": 315}
 
 
 @dataclass
@@ -41,16 +49,42 @@ def read_header(text: str, start: int, end: int) -> Header:
         header.found.append(Found("colours are", state[0], state[1], state[2]))
         taken.append(state[1:])
     _series(header, text, start, end, taken)
+    _id_of_first_line(header, text, start, end, taken)
     _labels(header, text, start, end, taken)
     for pattern in _patterns():
-        for match in pattern.finditer(text, start, end):
-            for name, value in match.groupdict().items():
-                if value and name not in header.cells:
-                    _put(header, name, value, match.start(name), match.end(name))
-            if any(value for value in match.groupdict().values()):
-                _take(taken, match.start(), match.end())
+        _apply(header, pattern, text, start, end, taken)
     header.left = _rest(text, start, end, taken)
     return header
+
+
+def read_position(header: Header, text: str, start: int, end: int) -> None:
+    """Coordinates behind the horizons (``TYPE LOCATION: ... lat. 40 degrees``), where the head has none."""
+    if not set(POSITION) & set(header.cells):
+        for pattern in _patterns():
+            if {"latitude", "easting"} & set(pattern.groupindex):
+                _apply(header, pattern, text, start, end, [])
+
+
+def _apply(header: Header, pattern: re.Pattern, text: str, start: int, end: int, taken: list) -> None:
+    for match in pattern.finditer(text, start, end):
+        groups = {name: value for name, value in match.groupdict().items() if value and not _overlaps(taken, match.span(name))}
+        new = {name: value for name, value in groups.items() if name not in header.cells}
+        for name, value in new.items():
+            _put(header, name, value, match.start(name), match.end(name))
+        if new:
+            _take(taken, match.start(), match.end())
+
+
+def _overlaps(taken: list[tuple[int, int]], place: tuple[int, int]) -> bool:
+    return any(first < place[1] and place[0] < last for first, last in taken)
+
+
+def _id_of_first_line(header: Header, text: str, start: int, end: int, taken: list) -> None:
+    """``PIT 3-A`` without a colon is the name of the pit, whatever ``Site:`` says further on."""
+    for match in _patterns()[0].finditer(text, start, end):
+        if ":" not in match.group() and "pit_id" not in header.cells and any(letter.isdigit() for letter in match["pit_id"]):
+            _put(header, "pit_id", match["pit_id"], match.start("pit_id"), match.end("pit_id"))
+            _take(taken, match.start(), match.end())
 
 
 def _default_state(text: str, start: int, end: int) -> tuple[str, int, int] | None:
@@ -84,6 +118,8 @@ def _labels(header: Header, text: str, start: int, end: int, taken: list) -> Non
         if name not in TO_LINE_END:
             stop = min(_next_stop(text, match.end(), stop), _next_label(pattern, text, match.end(), stop))
         value = text[match.end() : stop].strip(" ,;.\t")
+        number = _NUMBER.match(value) if name in NUMBERS else None
+        value = number.group().strip(" ,.") if number else value
         if not value or name in header.cells:
             continue
         at = text.index(value, match.end())
@@ -99,7 +135,7 @@ def _end_of_line(text: str, at: int, end: int) -> int:
 
 
 def _next_stop(text: str, at: int, end: int) -> int:
-    found = re.compile(r"[;\n]|\.\s+(?=[A-Z])").search(text, at, end)
+    found = re.compile(r"[;\n]|(?<!\b[A-Z])\.\s+(?=[A-Z])").search(text, at, end)
     return found.start() if found else end
 
 
@@ -110,16 +146,28 @@ def _next_label(pattern: re.Pattern, text: str, at: int, end: int) -> int:
 
 def _put(header: Header, name: str, value: str, start: int, end: int) -> None:
     read = " ".join(value.split())
+    if name in NUMBERS:
+        first, _, rest = read.partition(" ")
+        read = f"{_figure(first)} {rest}".strip()
     if name == "aspect":
-        word = read.casefold().replace("-", "")
-        read = str(WINDS.get(word, read))
+        word = read.casefold().replace("-", "").replace(" ", "")
+        read = f"{WINDS[word]:g}" if word in WINDS else read
     elif name in ("slope", "elevation"):
         read = re.sub(r"(?<=\d),(?=\d{3})", "", read)
         read = _in_percent(read) if name == "slope" else read
     elif name == "pit_id":
-        read = read.rstrip(".:")
+        read = _figure(read.rstrip(".:"))
+    elif name == "date":
+        read = re.sub(r"(?<=\d)(?:st|nd|rd|th)\b", "", read).replace(" of ", " ").replace("Sept ", "Sep ")
+        read = re.sub(r"^([A-Za-z]+)\.? (\d+),? ?(\d{4})$", r"\1 \2, \3", re.sub(r"[.,] (?=\d{4}$)", " ", read) if read[0].isdigit() else read)
     header.cells[name] = read
     header.found.append(Found(name.replace("_", " "), read, start, end))
+
+
+def _figure(word: str) -> str:
+    """``three`` is 3; anything else stays."""
+    row = tokens(word)
+    return row[0].key if len(row) == 1 and row[0].kind == "number" else word
 
 
 def _in_percent(text: str) -> str:
@@ -145,7 +193,9 @@ def _rest(text: str, start: int, end: int, taken: list[tuple[int, int]]) -> list
 
 @cache
 def _patterns() -> tuple[re.Pattern, ...]:
-    return tuple(re.compile(entry["pattern"]) for entry in table("notes")["header"])
+    numbers = "|".join((*table("notes")["numbers"]["words"], *table("notes")["numbers"]["tens"]))
+    number = rf"(?:\d+(?:\.\d+)?|\b(?:{numbers}))"
+    return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS)) for entry in table("notes")["header"])
 
 
 @cache

@@ -9,6 +9,7 @@ from functools import cache, lru_cache
 from ...vocabulary.colour_names import chips_instead
 from ...vocabulary.munsell import parse_colour
 from ..columns import Field, known_fields, parse_heading
+from .codes import blanked, code_clauses
 from .entries import Entry
 from .meaning import MatrixColour, Said, meaning
 from .phrases import find_phrases
@@ -87,7 +88,16 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
         if skip:
             horizon.found.append(Found("label", piece[:skip].strip(), at, at + skip))
             piece, at = piece[skip:], at + skip
+        coded = code_clauses(piece)
+        for first, last, words in coded:
+            for what, *_, said in _said(words):
+                _take(horizon, what, at + first, at + last, said, text, colours, series_ranges)
+        piece = blanked(piece, coded)
         for what, first, last, said in _said(piece):
+            if what == "state":
+                colours[:] = _with_state(colours, said.cells["state"], at)
+                horizon.found.append(Found("colours of this clause", said.cells["state"], at + first, at + last))
+                continue
             _take(horizon, what, at + first, at + last, said, text, colours, series_ranges)
         horizon.left += [(at + first, at + last) for first, last in find_phrases(piece)[1]]
     _settle_loose(horizon, text)
@@ -188,6 +198,11 @@ def _take(horizon: Horizon, what: str, start: int, end: int, said: Said, text: s
     horizon.found.append(Found(what, (" " if what in ("structure", "boundary") else ", ").join(cells.values()) or text[start:end], start, end))
     if said.keep:
         horizon.kept.append(place)
+
+
+def _with_state(colours: list[tuple[MatrixColour, int, int]], state: str, since: int) -> list[tuple[MatrixColour, int, int]]:
+    """``brown (10YR 4/3) silty clay, moist``: the state behind is that of the colours before it."""
+    return [(replace(colour, state=colour.state or state) if start >= since else colour, start, end) for colour, start, end in colours]
 
 
 def _full(colours: list[tuple[MatrixColour, int, int]], more: tuple[MatrixColour, ...]) -> bool:

@@ -28,7 +28,7 @@ HUES = ("YR", "RP", "GY", "BG", "PB", "R", "Y", "G", "B", "P")
 MARKS = {",": "comma", ";": "semi", ":": "colon", "=": "colon", "(": "open", "[": "open", ")": "close", "]": "close", "-": "dash", ".": "stop"}
 NUMERIC = ("number", "percent_of", "colour", "ph", "name")
 UNIT_KINDS = ("unit_inch", "unit_cm", "unit_mm", "unit_m", "unit_ft")
-ALSO_WORDS = (*UNIT_KINDS, "filler", "with", "about", "electrical", "sodium_ratio", "organic_carbon", "lime", "sand_share", "silt_share", "clay_share")
+ALSO_WORDS = (*UNIT_KINDS, "preposition", "filler", "with", "about", "electrical", "sodium_ratio", "organic_carbon", "lime", "sand_share", "silt_share", "clay_share")
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +131,7 @@ def items(text: str) -> tuple[Item, ...]:
 def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, object]]:
     token = pieces[at]
     if token.kind == "number":
-        return _colour(pieces, at) or _share(pieces, at) or (1, {"number": float(token.key)})
+        return _colour(pieces, at) or _share(pieces, at) or _fraction(pieces, at) or (1, {"number": float(token.key)})
     if token.kind == "mark":
         return 1, {MARKS.get(token.key, "mark"): token.key}
     neutral = _neutral(pieces, at)
@@ -211,6 +211,15 @@ def _share(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None
         return end + 1 - at, {"percent_of": (float(pieces[at].key), float(high.key))}
     if end + 1 < len(pieces) and (pieces[end].key, pieces[end + 1].key) == ("per", "cent"):
         return end + 2 - at, {"percent_of": (float(pieces[at].key), float(high.key))}
+    return None
+
+
+def _fraction(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:
+    """``1/4``, ``2 1/2``."""
+    for whole in (0, 1):
+        parts = pieces[at + whole : at + whole + 3]
+        if len(parts) == 3 and parts[1].key == "/" and parts[0].kind == parts[2].kind == "number" and parts[2].key in ("2", "4", "8", "16") and parts[0].end == parts[1].start:
+            return 3 + whole, {"number": (float(pieces[at].key) if whole else 0.0) + float(parts[0].key) / float(parts[2].key)}
     return None
 
 

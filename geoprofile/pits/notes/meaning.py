@@ -64,15 +64,24 @@ def _matrix(items: tuple[Item, ...], words: str) -> Said:
             name = str(item.values["name"])
         elif "other_face" in item.values:
             close()
-            done[-1:] = [replace(one, other_face=str(item.values["other_face"])) for one in done[-1:]]
+            done[-1:] = [replace(one, other_face=one.other_face or str(item.values["other_face"])) for one in done[-1:]]
         elif "state" in item.values:
-            close("dry" if "d" == str(item.values["state"]) or "dry" in str(item.values["state"]) else "moist")
+            said = _state(item)
+            late = not group and done and done[-1].other_face and not done[-1].state  # 10YR 5/2 crushed, dry
+            close(said)
+            if late:
+                done[-1] = replace(done[-1], state=said)
         elif "comma" in item.values and not together:
             following = items[number + 1].values if number + 1 < len(items) else {}
-            if not {"state", "other_face"} & set(following):
+            if not {"state", "other_face"} & set(following) and group:
                 close()
     close()
     return Said(colours=tuple(done), keep=any("mottled" in item.values for item in items))
+
+
+def _state(item: Item) -> str:
+    word = str(item.values["state"])
+    return "dry" if word == "d" or "dry" in word else "moist"
 
 
 def _texture(items: tuple[Item, ...], words: str) -> Said:
@@ -212,7 +221,7 @@ def _fragments(items: tuple[Item, ...], words: str) -> Said:
 def _thickness(items: tuple[Item, ...], words: str) -> Said:
     numbers, units = [], []
     for item in items:
-        if "open" in item.values:
+        if "open" in item.values and numbers:
             break
         if "number" in item.values:
             numbers.append(item.values["number"])
@@ -251,5 +260,6 @@ _OF: dict[str, Callable[[tuple[Item, ...], str], Said]] = {
     "calcareous": _calcareous, "reaction": _reaction, "consistence": _consistence, "mottles": _mottles, "fragments": _fragments,
     "thickness": _thickness, "electrical_conductivity": _number_of("ec"), "sodium_ratio": _number_of("sar"),
     "lime": _number_of("caco3"), "organic_carbon": _number_of("organic carbon"), "fractions": _fractions,
+    "state": lambda items, words: Said({"state": next(_state(item) for item in items if "state" in item.values)}),
     "roots": lambda items, words: Said({"roots": words}), "feature": lambda items, words: Said(keep=True),
 }  # fmt: skip

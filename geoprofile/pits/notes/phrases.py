@@ -10,7 +10,7 @@ from ...vocabulary.tables import table
 from .lexicon import UNIT_KINDS, Item, items, lexicon
 
 TAKEN = "\u0000"
-AFTER_A_CLAUSE = ("matrix", "texture", "structure")
+AFTER_A_CLAUSE = ("matrix", "texture", "structure", "consistence")
 """Phrases that hold only at the start of a clause: a colour, texture or structure behind other words is that of something else."""
 
 
@@ -49,7 +49,19 @@ def _fits(what: str, row: tuple[Item, ...], letters: list[str], start: int, end:
     before = row[start - 1].values
     if what == "texture" and ({"rock", "bedrock"} & set(row[start].values) or letters[start - 1] == TAKEN):
         return True
+    if what in ("texture", "consistence") and _behind_plain_words(row, letters, start):
+        return True
     return letters[start - 1] == TAKEN or bool({"comma", "semi", "close", "open", "state", "dash", "colon", "filler", "mottled", "stop"} & set(before))
+
+
+def _behind_plain_words(row: tuple[Item, ...], letters: list[str], start: int) -> bool:
+    """Whether only words such as ``dense`` or ``light`` stand between a texture and the beginning of its clause."""
+    for item, letter in zip(reversed(row[:start]), reversed(letters[:start])):
+        if letter == TAKEN or {"comma", "semi"} & set(item.values):
+            return True
+        if "word" not in item.values and "mixture" not in item.values or "preposition" in item.values or set(item.values) - {"word", "mixture"}:
+            return False
+    return True
 
 
 def _left(row: tuple[Item, ...], letters: list[str]) -> tuple[tuple[int, int], ...]:

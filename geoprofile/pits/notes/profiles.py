@@ -8,7 +8,7 @@ from functools import cache
 
 from ...vocabulary.tables import table
 from .entries import Entry, entry_at
-from .header import Header, read_header
+from .header import Header, read_header, read_position
 from .horizon import REMARKS, Horizon, read_horizon
 
 _SENTENCE = re.compile(r"[.;]\s+(?=(?:[\w^]|\d))")
@@ -35,7 +35,8 @@ class _Open:
     ends: list[int] = field(default_factory=list)
     doubtful: list[tuple[int, int]] = field(default_factory=list)
     tail: list[tuple[int, int]] = field(default_factory=list)
-    closed: bool = False
+    closed: str = ""
+    """Why lines no longer belong to the horizons: remarks, or a section of a published description."""
 
 
 def read_profiles(text: str) -> list[Profile]:
@@ -48,6 +49,8 @@ def read_profiles(text: str) -> list[Profile]:
         if number == 0 and header.default_state and _before_first_pit(text, header, one):
             for_all = header.default_state
         header.default_state = header.default_state or for_all
+        for first, last in one.tail:
+            read_position(header, text, first, last)
         profile = Profile(header, one.start, one.ends[-1], tail=one.tail)
         for entry, end in zip(one.entries, one.ends):
             profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series))
@@ -69,7 +72,11 @@ def _gather(text: str) -> list[_Open]:
         entry = entry_at(text, start, end)
         if entry and now.entries and (starts_pit(line) and not entry.known):
             entry = None
+        if entry and now.closed == "published" and not _may_be_another_pit(entry, text):
+            entry = None
         if entry:
+            if now.closed == "remarks" and not _restarts(entry, now.entries[-1]):
+                now.closed = ""  # a remark between two horizons of one pit
             if now.doubtful and now.entries and _restarts(entry, now.entries[-1]):
                 begin = now.doubtful[0][0]
                 now = _Open(begin, begin)
@@ -78,14 +85,17 @@ def _gather(text: str) -> list[_Open]:
             elif now.closed and now.entries:
                 now = _Open(start, start)
                 pits.append(now)
+            elif now.entries and _begins_again(entry, now.entries[-1]):
+                now = _Open(start, start)
+                pits.append(now)
             _settle_doubtful(now)
             _add(now, entry, text, end)
         elif now.entries and starts_pit(line):
             now.tail += now.doubtful
             now.doubtful = []
             pits.append(_Open(start, end))
-        elif now.entries and (now.closed or _section().match(line)):
-            now.closed = True
+        elif now.entries and (now.closed or _section().match(line) or _published().match(line)):
+            now.closed = "published" if now.closed == "published" or _published().match(line) else "remarks"
             now.tail += [*now.doubtful, (start, end)]
             now.doubtful = []
         elif now.entries and blank:
@@ -122,6 +132,22 @@ def _restarts(entry: Entry, last: Entry) -> bool:
     return not upward and entry.depths.upper.value < last.depths.upper.value or (entry.depths.lower is not None and entry.depths.lower.value < entry.depths.upper.value and not upward)
 
 
+def _begins_again(entry: Entry, last: Entry) -> bool:
+    """A horizon that begins at the surface, right below one that does not end there."""
+    if entry.depths is None or last.depths is None or last.depths.lower is None or entry.depths.lower is None:
+        return False
+    at_surface = entry.depths.upper.value == 0 and entry.depths.lower.value > 0
+    return at_surface and 0 not in (last.depths.upper.value, last.depths.lower.value) and last.depths.lower.value > last.depths.upper.value
+
+
+def _may_be_another_pit(entry: Entry, text: str) -> bool:
+    """Among the sections behind a pedon: a horizon at the surface, and not ``A horizon: 0 to 10 inches``."""
+    depths = entry.depths
+    if depths is None or depths.lower is None or 0 not in (depths.upper.value, depths.lower.value):
+        return False
+    return not re.search(r"[a-z]{4}", text[entry.designation_at[1] : depths.start])
+
+
 def _settle_doubtful(now: _Open) -> None:
     """Lines behind a blank one that led to no other pit belong to the horizon above."""
     if now.doubtful and now.ends:
@@ -139,6 +165,11 @@ def _add_more(now: _Open, text: str, start: int, end: int) -> None:
     """A line that goes on with the horizon; a sentence in it may begin the next one, when it starts where the last ended."""
     now.ends[-1] = end
     last = REMARKS.search(text, start, end)
+    section = _section_inside().search(text, start, end)
+    if section:
+        now.closed = "published"
+        now.tail.append((section.start("name"), end))
+        now.ends[-1] = end = section.start("name")
     for mark in _SENTENCE.finditer(text, start, last.start() if last else end):
         entry = entry_at(text, mark.end(), end)
         if entry and entry.known and _follows(entry, now.entries[-1]):
@@ -166,6 +197,19 @@ def _follows(entry: Entry, last: Entry) -> bool:
 @cache
 def _starts() -> tuple[re.Pattern, ...]:
     return tuple(re.compile(pattern) for pattern in table("notes")["pit_start"]["patterns"])
+
+
+@cache
+def _published() -> re.Pattern:
+    names = "|".join(name.replace(" ", r"\s+") for name in table("notes")["section"]["published"])
+    return re.compile(rf"(?i)\W*(?:{names})\b[^.;:\n]{{0,40}}:")
+
+
+@cache
+def _section_inside() -> re.Pattern:
+    """The same inside of a line, where it can only be told by its capitals."""
+    names = "|".join(name.upper().replace(" ", r"\s+").replace("(?:OTHER )?", "(?:OTHER )?") for name in table("notes")["section"]["published"] if "[" not in name)
+    return re.compile(rf"(?<=[.\s])(?P<name>(?:{names})):")
 
 
 @cache

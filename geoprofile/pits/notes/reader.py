@@ -16,6 +16,7 @@ from ..depths import CM_IN
 from ..readers.delimited import SEPARATORS, decode
 from ..readers.raw import RawTable, table_of
 from .horizon import Horizon
+from .mending import mend, without_markup
 from .profiles import Profile, read_profiles
 
 LONGEST_LINE = 100_000
@@ -50,7 +51,7 @@ class FieldNotes:
             return False
         if _is_a_table(text):
             return False
-        return _longest_line(text) <= LONGEST_LINE and bool(read_profiles(text[:200_000]))
+        return _longest_line(text) <= LONGEST_LINE and bool(read_profiles(mend(without_markup(text[:200_000]))))
 
     def read(self, path: Path, *, sheet: str | None = None, header_row: int = 1) -> RawTable:
         """The horizons (``sheet="pits"``: the heads) as a table."""
@@ -73,7 +74,8 @@ class FieldNotes:
 
 def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None = None, encoding: str = "") -> Notes:
     """Read a text of notes; see :meth:`FieldNotes.read_notes`."""
-    profiles = read_profiles(text)
+    plain = without_markup(text)
+    profiles = read_profiles(mend(plain))
     if not profiles or _is_noise(profiles, text):
         raise InputError(
             "hardly anything in this text reads as a pit description" if profiles else "no horizon was recognised in these notes", where=file, found=" ".join(text.split())[:60],
@@ -84,7 +86,7 @@ def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None
     ids = _ids(profiles, stem)
     units = _units(profiles, depth_unit, file)
     problems = _problems(profiles, ids, lines, file)
-    pits = [{**{name: cell for name, cell in one.header.cells.items()}, "pit_id": key, "remarks": _pit_remarks(one, text)} for one, key in zip(profiles, ids)]
+    pits = [{**{name: cell for name, cell in one.header.cells.items()}, "pit_id": key, "remarks": _pit_remarks(one, plain)} for one, key in zip(profiles, ids)]
     for cells, profile, unit in zip(pits, profiles, units):
         tested = _acid_to(profile, unit)
         if tested and "acid_to" not in cells:
@@ -92,7 +94,7 @@ def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None
     rows, places = [], []
     for profile, key, unit in zip(profiles, ids, units):
         for horizon in profile.horizons:
-            rows.append(_cells(horizon, key, unit, text))
+            rows.append(_cells(horizon, key, unit, plain))
             places.append(lines.number(horizon.entry.start))
     note = f"read as field notes ({encoding or 'text'}): {len(profiles)} pits, {len(rows)} horizons"
     return Notes(
@@ -176,7 +178,7 @@ def _problems(profiles: list[Profile], ids: list[str], lines: _Lines, file: str)
             if horizon.guessed_state:
                 seen.setdefault("a colour without moist or dry is taken as moist", []).append((key, row))
     misnamed = [
-        Problem("warning", "colour", f"the name and the notation of a colour do not go together ({horizon.entry.designation})", pit_id=key, file=file,
+        Problem("warning", "colour name", f"the name and the notation of a colour do not go together ({horizon.entry.designation})", pit_id=key, file=file,
                 row=lines.number(horizon.entry.start), found=f"{name} ({notation})", allowed=f"{name} is {chips}", remedy="correct one of the two; the notation is used")
         for profile, key in zip(profiles, ids) for horizon in profile.horizons for name, notation, chips in horizon.misnamed
     ]  # fmt: skip

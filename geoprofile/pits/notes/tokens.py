@@ -9,11 +9,13 @@ from functools import cache
 from ...vocabulary.tables import table
 
 _PIECES = re.compile(
-    r"(?P<number>\d+(?:\.\d+)?|\.\d+)"
+    r"(?P<number>\d+(?:\.\d+)?[\u00bc\u00bd\u00be]?|\.\d+|[\u00bc\u00bd\u00be])"
     r"|(?P<word>[^\W\d_]+(?:['\u2019\-\u2010\u2011/][^\W\d_]+)*(?:\d(?![\d./]))?)"
     r"|(?P<mark>-{1,3}|[\u2010-\u2015\u2212]|%|[^\w\s])"
 )
 _MUNSELL_SLIP = re.compile(r"(?<![A-Za-z0-9])(?!10)(?:(?P<ten>[lI1][O0o])|(?P<half>[27]\.?)(?P<five>\.?[Ss]))(?=\s?(?:YR|GY|R|Y|G|B)\s?\d)")
+QUARTERS = {"\u00bc": 0.25, "\u00bd": 0.5, "\u00be": 0.75}
+_GLUED = re.compile(r"(to|from|about)(\d)", re.IGNORECASE)
 _DASHES = "-\u2010\u2011\u2012\u2013\u2014\u2015\u2212"
 
 
@@ -40,6 +42,8 @@ def tokens(text: str, offset: int = 0) -> list[Token]:
             _take_word(found, written, start + offset)
             continue
         key = "-" if written[0] in _DASHES else written
+        if kind == "number" and written[-1] in QUARTERS:
+            key = f"{float(written[:-1] or 0) + QUARTERS[written[-1]]:g}"
         found.append(Token(written, key, kind, start + offset, end + offset))
     return found
 
@@ -62,6 +66,11 @@ def key_of(word: str) -> str:
 
 
 def _take_word(found: list[Token], written: str, start: int) -> None:
+    glued = _GLUED.fullmatch(written)
+    if glued:  # 0 to7 inches
+        found.append(Token(glued[1], glued[1].casefold(), "word", start, start + len(glued[1])))
+        found.append(Token(glued[2], glued[2], "number", start + len(glued[1]), start + len(written)))
+        return
     number = _number_words().get(written.casefold())
     if number is not None:
         last = found[-1] if found else None

@@ -34,7 +34,7 @@ P15 H -6 0 10R 2/1 - | C1 0 3 10YR 3/2 SiC | C2 3 18 10YR 3/2 CL | C3 18 36 10YR
 P16 LFH -2 0 10YR 3/1 - | Ah 0 5 10YR 2/2 L | Ae 5 10 10YR 8/2 SL | Bfg 10 40 10YR 5/8 L | C 40 + 10YR 7/1 L
 P17 Ah 0 3 10YR 4/2 C | Bm1 3 28 7.5YR 4/2 C | Bm2 28 48 10YR 4/3 C | Ck 48 + 10YR 4/4 C
 P18 Om 0 40 - - | Om2 40 75 - - | IIC 75 + - -
-P19 L-H -5 0 10YR 3/3 - | Bmg 0 15 10YR 6/3 SiC | Cg 15 84 5Y 5/1 SiCL | Cz 84 + - -
+P19 L-H -5 0 10YR 3/3 - | Bmg 0 15 10YR 6/3 SiC | Cg 15 84 5Y 5/1 SiCL | Cz 84 + - C
 P20 Ae 0 20 - SL | Bfc 20 32.5 - S | C 32.5 + - -
 """
 

@@ -1,0 +1,105 @@
+"""Clauses of codes as a field book has them: ``2 f sbk``, ``mod med gr``, ``cs``, ``es``, turned into the words they stand for.
+
+Only a whole clause is read so, between commas, semicolons or tabs: inside of running
+text the same letters are words or parts of words.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache, lru_cache
+
+from ...vocabulary.tables import table
+
+_CLAUSE = re.compile(r"[^,;\t]+")
+_LONGEST = 28
+
+
+@lru_cache(maxsize=20_000)
+def code_clauses(piece: str) -> tuple[tuple[int, int, str], ...]:
+    """(start, end, words) of the clauses of a piece of text that are codes; none where the whole piece is one word of the trade."""
+    found = []
+    for clause in _CLAUSE.finditer(piece):
+        text = clause.group().strip()
+        if text and len(text) <= _LONGEST:
+            words = _words(text)
+            if words and words != text.casefold():
+                start = clause.start() + clause.group().index(text)
+                found.append((start, start + len(text), words))
+                continue
+        mottled = _mottles().match(clause.group())
+        if mottled:
+            start = clause.start() + mottled.start("amount")
+            found.append((start, clause.start() + mottled.end("contrast"), _mottle_words(mottled)))
+    return tuple(found)
+
+
+def blanked(piece: str, clauses: tuple[tuple[int, int, str], ...]) -> str:
+    """The piece without its clauses of codes, as long as before."""
+    for start, end, _ in clauses:
+        piece = piece[:start] + " " * (end - start) + piece[end:]
+    return piece
+
+
+def _words(text: str) -> str:
+    bare = " ".join(text.casefold().replace(".", " ").split())
+    data = table("notes")["codes"]
+    for name, form in _forms():
+        found = form.fullmatch(text if name == "texture" else bare)  # CL is a code of the tables
+        if not found:
+            continue
+        if name == "structure":
+            return " parting to ".join(_unit(part) for part in (found["first"], found["second"]) if part)
+        if name == "boundary":
+            return f"{data['distinctness'][found['distinctness']]} {data['form'][found['form']]} boundary"
+        if name == "fizz":
+            return f"{data['degree'][found['degree']]} {data['fizz'][found['fizz']]}"
+        return f"{data[name][bare]} effervescence" if name == "effervescence" else data[name][bare]
+    return ""
+
+
+def _mottle_words(found: re.Match) -> str:
+    data = table("notes")["codes"]
+    return " ".join(data[f"mottle_{part}"][found[name].casefold()] for part, name in (("quantity", "amount"), ("size", "size"), ("contrast", "contrast"))) + " mottles"
+
+
+@cache
+def _mottles() -> re.Pattern:
+    """``c2d 7.5YR 5/6 mottles``, ``c f d``: only before a colour, the word itself, or alone."""
+    data = table("notes")["codes"]
+    amount, size, contrast = (_any(data[f"mottle_{part}"]) for part in ("quantity", "size", "contrast"))
+    return re.compile(rf"(?i)\s*(?P<amount>{amount})\s?(?P<size>{size})\s?(?P<contrast>{contrast})(?=\s*(?:$|\(?\d|mott|redox|[a-z ]*\())")
+
+
+def _unit(text: str) -> str:
+    data = table("notes")["codes"]
+    grade, size, second, kind = _unit_form().fullmatch(text.strip()).groups()
+    sizes = " and ".join(data["size"][code] for code in (size, second) if code)
+    return " ".join(word for word in (data["grade"].get(grade, ""), sizes, data["kind"][kind]) if word)
+
+
+@cache
+def _unit_form() -> re.Pattern:
+    data = table("notes")["codes"]
+    grade, size, kind = (_any(data[name]) for name in ("grade", "size", "kind"))
+    return re.compile(rf"(?:({grade})[ -]*)?(?:({size})(?:\s*(?:&|\+|-|/|and|to|\s)\s*({size}))?[ -]*)?({kind})")
+
+
+@cache
+def _forms() -> tuple[tuple[str, re.Pattern], ...]:
+    data = table("notes")["codes"]
+    unit = _unit_form().pattern
+    bare = re.sub(r"\((?!\?)", "(?:", unit)
+    return (
+        ("structure", re.compile(rf"(?P<first>{bare})(?:\s*(?:/|>|->|to|part(?:ing|s)? to|breaking to|br to)\s*(?P<second>{bare}))?")),
+        ("boundary", re.compile(rf"(?P<distinctness>{_any(data['distinctness'])})\s*(?P<form>{_any(data['form'])})(?:\s*(?:bdy|bnd|bound|boundary))?")),
+        ("effervescence", re.compile(_any(data["effervescence"]))),
+        ("fizz", re.compile(rf"(?P<degree>{_any(data['degree'])})\s+(?P<fizz>{_any(data['fizz'])})")),
+        ("texture", re.compile(_any(data["texture"]))),
+        ("moist", re.compile(_any(data["moist"]))),
+        ("reaction", re.compile(_any(data["reaction"]))),
+    )
+
+
+def _any(codes: dict[str, str]) -> str:
+    return "|".join(re.escape(code) for code in sorted(codes, key=len, reverse=True))

@@ -1,0 +1,148 @@
+"""The variety of the trade, all invented: how designations, depths, colours, textures, codes and heads are written."""
+
+from __future__ import annotations
+
+import pytest
+
+from geoprofile.pits.notes.codes import code_clauses
+from geoprofile.pits.notes.entries import entry_at
+from geoprofile.pits.notes.mending import mend, without_markup
+from geoprofile.pits.notes.reader import tables_of
+
+
+def _one(line: str, state: str = "moist") -> dict:
+    text = f"Pit 1. Colors are for {state} soil unless otherwise stated.\n{line}\n"
+    return tables_of(text, "n.txt", depth_unit="cm").horizons.cells.iloc[0].to_dict()
+
+
+def _head(text: str) -> dict:
+    return tables_of(f"{text}\nAh 0-12 cm; loam\n", "n.txt").profiles[0].header.cells
+
+
+@pytest.mark.parametrize(
+    ("written", "designation", "depths"),
+    [
+        ("Ap [0-15 cm]: x", "Ap", "0-15 cm"), ("(1) Ap 0-15 cm x", "Ap", "0-15 cm"), ("Horizon 1: Ap, 0-15 cm, x", "Ap", "0-15 cm"), ("**Ap** 0-15 cm; x", "Ap", "0-15 cm"),
+        ("Depth 0-15 cm: Ap x", "Ap", "0-15 cm"), ("Ap: depth 0-15 cm; x", "Ap", "0-15 cm"), ("Ap- -0 to 7 inches; x", "Ap", "0-7 in"), ("A p--0 to 7 inches; x", "Ap", "0-7 in"),
+        ("Bt 1--0 to 3 inches; x", "Bt1", "0-3 in"), ("2 Bt 3--40 to 50 cm; x", "2Bt3", "40-50 cm"), ("II C k 40-50 cm", "IICk", "40-50 cm"), ("B21t--4 to 12 inches; x", "B21t", "4-12 in"),
+        ("Ap--0- to 7-inches; x", "Ap", "0-7 in"), ("Ap 0 to7 inches; x", "Ap", "0-7 in"), ("Ap 0 - 6½ inches; x", "Ap", "0-6.5 in"), ("Bt 15-20 to 45 cm; x", "Bt", "15-20-45 cm"),
+        ("Ap 0 to 15-20 cm; x", "Ap", "0-15-20 cm"), ("Ap 0-15(20) cm; x", "Ap", "0-15 (15-20) cm"), ("C > 45 cm; x", "C", "45+ cm"), ("C1 below 45 cm; x", "C1", "45+ cm"),
+        ("C from 45 cm down; x", "C", "45+ cm"), ("C 45-100 cm or more; x", "C", "45-100+ cm"), ("LFH: +5 to 0 cm; x", "LFH", "5-0 cm"), ("B't–41 to 55 cm; x", "B't", "41-55 cm"),
+        ("Next is the Bt, starts at 20 and goes to 35, x", "Bt", "20-35"), ("Then there's a Bm from twelve to thirty-one, x", "Bm", "12-31"),
+        ("Below that, C k from ninety on down, x", "Ck", "90+"), ("Ah from the surface to ten cm, x", "Ah", "0-10 cm"),
+        ("A 10 m wide ditch", None, None), ("A 3 percent slope", None, None), ("I walked 4 km", None, None),
+    ],
+)  # fmt: skip
+def test_the_beginning_of_a_horizon(written, designation, depths):
+    entry = entry_at(written, 0, len(written))
+    if designation is None:
+        assert entry is None
+        return
+    found = entry.depths
+    lower = f"-{found.lower.text(1)}" if found.lower else ""
+    assert (entry.designation, f"{found.upper.text(1)}{lower}{'+' if found.open_below else ''} {found.unit}".strip()) == (designation, depths)
+
+
+@pytest.mark.parametrize(
+    ("body", "moist", "dry", "texture"),
+    [
+        ("black (N 2/0) broken face and rubbed muck (sapric material)", "N 2/", "", "muck"),
+        ("mixed dark brown (7.5YR 3/2) and strong brown (7.5YR 5/6) gravelly loam", "7.5YR 3/2 + 7.5YR 5/6", "", "gravelly loam"),
+        ("variegated 7.5YR 5/6, 10YR 6/4 and N 6/0 extremely gravelly loamy coarse sand", "7.5YR 5/6 + 10YR 6/4 + N 6/", "", "extremely gravelly loamy coarse sand"),
+        ("multicolored very gravelly sand", "", "", "very gravelly sand"),
+        ("brown to dark brown (10YR 4/3) silt loam", "10YR 4/3", "", "silt loam"),
+        ("pale brown (10YR 6/3) light silty clay loam", "10YR 6/3", "", "silty clay loam"),
+        ("light gray (10YR 7/2) (dry) and grayish brown (10YR 5/2) (moist) loam", "10YR 5/2", "10YR 7/2", "loam"),
+        ("dark gray (10YR 4/1) broken face, grayish brown (10YR 5/2) crushed, dry; silt loam", "10YR 4/1", "", "silt loam"),
+        ("brown (10YR 4,5/3) moist; 2,5Y 6/2 d, loam", "10YR 4.5/3", "2.5Y 6/2", "loam"),
+        ("dense, frozen till, gray (5Y 5/1) clay", "5Y 5/1", "", "clay"),
+    ],
+)  # fmt: skip
+def test_colours_and_texture_of_the_soil(body, moist, dry, texture):
+    row = _one(f"Bt--0 to 10 cm; {body}; firm.")
+    assert (row.get("matrix moist") or row.get("colour moist", ""), row.get("colour dry", ""), row["texture"]) == (moist, dry, texture)
+
+
+def test_the_state_behind_the_texture_is_that_of_the_colour():
+    row = _one("Btn--15 to 30 cm; brown (10YR 4/3) silty clay, moist; firm.", state="dry")
+    assert row["colour moist"] == "10YR 4/3" and "colour dry" not in row
+
+
+@pytest.mark.parametrize(
+    ("clause", "words"),
+    [
+        ("1 f gr", "weak fine granular"), ("2msbk", "moderate medium subangular blocky"), ("2 m pr / 2 f sbk", "moderate medium prismatic parting to moderate fine subangular blocky"),
+        ("mod med gr", "moderate medium granular"), ("cs", "clear smooth boundary"), ("abr sm", "abrupt smooth boundary"), ("es", "strong effervescence"), ("violent eff.", "violent effervescence"),
+        ("vfr", "very friable"), ("c2d", "common medium distinct mottles"), ("sl", "sandy loam"), ("mod. acid", "moderately acid"), ("massive", ""), ("CL", ""), ("m", ""),
+    ],
+)  # fmt: skip
+def test_a_clause_of_codes_is_read_as_the_words_it_stands_for(clause, words):
+    assert "".join(found for *_, found in code_clauses(clause)) == words
+
+
+def test_codes_between_tabs_fill_their_fields():
+    row = _one("Ap1\t0-4\"\t10YR 3/2 m\tSiL\t1 f gr\tvfr\tes\tcs")
+    assert (row["texture"], row["structure grade"], row["structure kind"], row["consistence"], row["effervescence"], row["boundary form"]) == (
+        "SiL", "weak", "granular", "very friable", "strong", "smooth")  # fmt: skip
+
+
+def test_leftovers_of_pages_and_line_breaks_keep_every_place():
+    text = "<p>Ap&mdash;0 to 5&nbsp;inches; yellow-\n  ish brown (10YR 5/4), pH 6,8; grayish-\nbrown; 12,5 cm; 1,420 feet<br/>Bt"
+    read = mend(without_markup(text))
+    assert len(read) == len(text)
+    assert " ".join(read.split()) == "Ap— 0 to 5 inches; yellowish brown (10YR 5/4), pH 6.8; grayish brown ; 12.5 cm; 1,420 feet Bt"
+
+
+SERIES = """LOCATION MARROWBY
+
+The Marrowby soils formed in loess. Slopes range from 0 to 12 percent.
+
+TAXONOMIC CLASS: Fine-silty, mixed, mesic Typic Argiustolls
+TYPICAL PEDON: Marrowby silt loam on a 3 percent, convex, southeast-facing slope. (Colors are for dry soil unless otherwise noted.)
+A--0 to 5 inches; dark grayish brown (10YR 4/2) silt loam; weak
+fine granular structure; clear smooth boundary. (4 to 9 inches thick)
+Bt--5 to 20 inches; brown (10YR 5/3) clay. RANGE IN CHARACTERISTICS: Depth to lime is 20 inches.
+
+A horizon: 0 to 9 inches. Hue of 10YR.
+C horizon: 30 to 60 inches.
+TYPE LOCATION: 300 feet north of the corner; lat. 40 degrees 12 minutes 30 seconds N. and long. 98 degrees 2 minutes W.
+COMPETING SERIES: Alder.
+
+TYPICAL PEDON: Alder loam, in pasture.
+Ap--0 to 7 inches; brown (10YR 4/3) loam.
+"""
+
+
+def test_sections_around_a_published_pedon_are_no_horizons_and_are_kept():
+    notes = tables_of(SERIES, "series.txt")
+    assert notes.ids == ("Marrowby", "Alder")
+    assert notes.horizons.cells["designation"].tolist() == ["A", "Bt", "Ap"]
+    first = notes.pits.cells.iloc[0]
+    assert (first["slope"], first["aspect"], first["latitude"]) == ("3 percent", "135", "40 degrees 12 minutes 30 seconds N")
+    for kept in ("Slopes range from 0 to 12 percent", "C horizon: 30 to 60 inches", "Depth to lime is 20 inches", "Alder"):
+        assert kept in first["remarks"]
+
+
+@pytest.mark.parametrize(
+    ("head", "cells"),
+    [
+        ("PIT 3-A\nDate 14/06/2023. Site: north end of field. Lat 53°22'10.5\" N, Long 113°30'22\" W\nSlope 6 %, aspect NE. PM: till. Veg: barley stubble",
+         {"pit_id": "3-A", "date": "14/06/2023", "latitude": "53°22'10.5\" N", "longitude": "113°30'22\" W", "slope": "6 %", "aspect": "45", "parent_material": "till", "land_use": "barley stubble"}),
+        ("Pit SW-14; N49 30 15.2 W112 18 04; 3% slope facing south west; developed on lacustrine clay; under aspen forest",
+         {"pit_id": "SW-14", "latitude": "N49 30 15.2", "longitude": "W112 18 04", "slope": "3%", "aspect": "225", "parent_material": "lacustrine clay", "land_use": "aspen forest"}),
+        ("Pedon 7 (UTM 12U 345678 E 5567890 N)\nSlope: 4 percent, convex, north-facing", {"pit_id": "7", "utm_zone": "12U", "easting": "345678", "northing": "5567890", "slope": "4 percent", "aspect": "0"}),
+        ("Pit 9: zone 12 easting 345678 northing 5567890, Date: June 3rd, 2023", {"pit_id": "9", "utm_zone": "12", "easting": "345678", "date": "June 3, 2023"}),
+        ("Hole 22 on the 14th of June 2023. Refusal on bedrock at 118 cm.", {"pit_id": "22", "date": "14 June 2023", "stopped_by": "bedrock", "observed_to": "118 cm"}),
+        ("This is pit number fourteen. Well drained, slope four percent, in pasture.", {"pit_id": "14", "drainage": "Well", "slope": "4 percent", "land_use": "pasture"}),
+        ("Profile No. 12\nClassification: Orthic Dark Brown Chernozem\nDescribed by: K. P.\nPit depth: 110 cm", {"pit_id": "12", "recorded_soil": "Orthic Dark Brown Chernozem", "surveyor": "K. P", "observed_to": "110 cm"}),
+    ],
+)  # fmt: skip
+def test_heads_as_people_write_them(head, cells):
+    found = _head(head)
+    assert {name: found.get(name) for name in cells} == cells
+
+
+def test_a_remark_between_two_horizons_does_not_begin_another_pit():
+    notes = tables_of("Pit 1\nAh 0-12 cm; loam\nRemarks: it rained\nBm 12-30 cm; loam\n", "n.txt")
+    assert notes.ids == ("1",) and len(notes.horizons.cells) == 2
+    assert "it rained" in notes.pits.cells.iloc[0]["remarks"]
