@@ -11,6 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import pickle
 import shutil
 import tempfile
 import zipfile
@@ -18,7 +19,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 
 import numpy as np
@@ -49,7 +50,7 @@ class Cluster:
         place = self.folder / hashlib.sha256(f"{key} {sides}".encode()).hexdigest()[:16]
         place.mkdir(parents=True, exist_ok=True)
         numbered = ((block, str(place / f"{number}.npz")) for number, block in enumerate(layout.blocks()))
-        for file in self.each(partial(into_file, step), numbered):
+        for file in self.each(partial(by_file, *_left_in(place, step)), numbered):
             yield from_file(Path(file))
         shutil.rmtree(place, ignore_errors=True)
         with suppress(OSError):
@@ -77,6 +78,30 @@ class Cluster:
                 "no worker of the cluster is left", where="run.scheduler", found=str(self.client.scheduler.address),
                 remedy="start workers and run again: blocks that are finished are taken up",
             )  # fmt: skip
+
+
+def _left_in(place: Path, step: Callable) -> tuple[str, str]:
+    """File and hash of the function: a fitted map is too large to be sent with every block."""
+    packed = pickle.dumps(step, protocol=pickle.HIGHEST_PROTOCOL)
+    digest = hashlib.sha256(packed).hexdigest()
+    with tempfile.NamedTemporaryFile(dir=place, prefix=".writing-", delete=False) as file:
+        file.write(packed)
+    name = place / f"function-{digest[:16]}"
+    os.replace(file.name, name)
+    return str(name), digest
+
+
+def by_file(function: str, digest: str, block_and_file: tuple[tuple[Tile, ...], str]) -> str:
+    """:func:`into_file` by the function in a file, on a worker; the file is opened only where it is the one that was sent."""
+    return into_file(_opened(function, digest), block_and_file)
+
+
+@lru_cache(maxsize=2)
+def _opened(function: str, digest: str) -> Callable:
+    packed = Path(function).read_bytes()
+    if hashlib.sha256(packed).hexdigest() != digest:
+        raise OSError(f"{function} is not the function that was sent")
+    return pickle.loads(packed)
 
 
 def into_file(step: Callable, block_and_file: tuple[tuple[Tile, ...], str]) -> str:

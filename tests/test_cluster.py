@@ -8,27 +8,33 @@ import subprocess
 import sys
 import time
 
+import geopandas as gpd
 import numpy as np
+import pandas as pd
 import pytest
 import rasterio
 
 from geoprofile.blocks import workers
 from geoprofile.context import Context
 from geoprofile.errors import Cancelled, InputError
+from geoprofile.problems import problems_frame
+from geoprofile.products import PIT_COLUMNS, VALUE_COLUMNS, AttributeDefinition, Attributes, Pits, typed
 from geoprofile.progress import Progress
 from geoprofile.record import Record
 from geoprofile.settings.run import RunSettings
+from geoprofile.settings.surfaces import SurfacesSettings
 from geoprofile.settings.survey import GridSettings, SurveySettings
 from geoprofile.settings.terrain import TerrainSettings
+from geoprofile.surfaces.stage import map_surfaces
 from geoprofile.terrain.stage import compute_terrain
 
 pytest.importorskip("distributed", reason="dask.distributed is not installed (extra: cluster)")
 PATIENCE_S = 60
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def machines(tmp_path_factory):
-    """(address of the scheduler, its two worker processes); no nanny restarts a worker."""
+    """(address of the scheduler, its two worker processes), new for each test; no nanny restarts a worker."""
     folder = tmp_path_factory.mktemp("cluster")
     file = folder / "scheduler.json"
     environment = {**os.environ, "DASK_DISTRIBUTED__COMM__TIMEOUTS__CONNECT": "10s"}
@@ -72,14 +78,14 @@ def _wait_for_two(address: str) -> None:
 
 
 class At(Progress):
-    """Does something once, when so many blocks of terrain are done."""
+    """Does something once, when so many blocks of a task are done."""
 
-    def __init__(self, done: int, action) -> None:
+    def __init__(self, done: int, action, title: str = "computing terrain") -> None:
         super().__init__()
-        self.at, self.action = done, action
+        self.at, self.action, self.title = done, action, title
 
     def show(self, task) -> None:
-        if task.title == "computing terrain" and task.done >= self.at and self.action:
+        if task.title == self.title and task.done >= self.at and self.action:
             action, self.action = self.action, None
             action(self)
 
@@ -127,6 +133,66 @@ def test_a_killed_worker_and_a_stopped_run_change_nothing(machines, tmp_path):
     assert pair[0].wait(PATIENCE_S) != 0
     assert {k: r.sha256 for k, r in there.rasters.items()} == {k: r.sha256 for k, r in here.rasters.items()}
     assert there.notes == here.notes
+    assert not (tmp_path / "there" / ".blocks").exists(), "block files are removed when they have been put together"
+
+
+def invented_pits():
+    """60 pits on the ground of write_ground: absent in the west, some say only 'at least'."""
+    rng = np.random.default_rng(5)
+    points = np.array([500_000, 5_494_500]) + rng.uniform(0, 1, (60, 2)) * (6500, 5500)
+    depth = (40 + 12 * np.sin(points[:, 0] / 700) * np.cos(points[:, 1] / 900) + rng.normal(0, 3, 60)).round()
+    ids = [f"P{number:02d}" for number in range(60)]
+    absent, ended = points[:, 0] < 501_500, rng.random(60) < 0.2
+    status = np.select([absent, ended], ["absent", "at_least"], "measured")
+    frame = gpd.GeoDataFrame(
+        typed(pd.DataFrame({"pit_id": ids, "place_id": ids}), PIT_COLUMNS), geometry=gpd.points_from_xy(*points.T, crs="EPSG:32614")
+    )
+    values = pd.DataFrame({
+        "pit_id": ids, "attribute": "depth_to_bt", "low": np.where(absent, np.nan, depth),
+        "high": np.where(absent | ended, np.nan, depth), "status": status, "presence": np.where(absent, "absent", "present"),
+    })  # fmt: skip
+    definition = AttributeDefinition("depth_to_bt", "Depth to Bt", "cm", "depth", "invented", "invented", True)
+    nothing = problems_frame([])
+    return (
+        Pits(Record("pits", {}), frame, pd.DataFrame(), pd.DataFrame(), nothing),
+        Attributes(Record("attributes", {}), frame[["pit_id", "place_id", "position_accuracy_m", "geometry"]],
+                   typed(values, VALUE_COLUMNS), (definition,), nothing),
+    )  # fmt: skip
+
+
+def test_terrain_and_a_surface_survive_a_killed_worker_and_a_stopped_run(machines, tmp_path):
+    """T13, T15: a surface with bounds, drift and presence, one of two workers killed midway: the files are those of this process."""
+    address, pair = machines
+    write_ground(tmp_path / "dem.tif")
+    pits, attributes = invented_pits()
+    asked = SurfacesSettings(drift=("slope",), less_than_cm=(30,), more_than_cm=(50,))
+
+    def made(folder: str, progress: Progress, **run):
+        context = Context(
+            SurveySettings(name="Invented", crs="EPSG:32614"), GridSettings(), tmp_path, tmp_path / folder, progress, RunSettings(**run)
+        )
+        terrain = compute_terrain(TerrainSettings(elevation="dem.tif", derive=("slope",)), context, Record("terrain", {}))
+        return terrain, map_surfaces(pits, attributes, terrain, asked, context, Record("surfaces", {}))
+
+    ground, here = made("here", Progress())
+    (surface,) = here.surfaces
+    assert surface.presence and surface.below and surface.above
+
+    with pytest.raises(Cancelled):
+        made("there", At(3, lambda progress: progress.cancel(), "mapping surfaces"), scheduler=address, block_tiles=1)
+    kept = {file: file.stat().st_mtime_ns for file in (tmp_path / "there" / ".blocks").rglob("*.npz")}
+    assert len(kept) >= 3
+    assert list((tmp_path / "there" / "surfaces").iterdir()) == [], "a cancel leaves no half file"
+
+    def kill_one(progress):
+        assert {file: file.stat().st_mtime_ns for file in kept} == kept, "finished blocks are taken up, not computed again"
+        pair[0].kill()
+
+    again, there = made("there", At(len(kept) + 1, kill_one, "mapping surfaces"), scheduler=address, block_tiles=1)
+    assert pair[0].wait(PATIENCE_S) != 0
+    assert again.rasters == ground.rasters
+    assert there.rasters == here.rasters and there.surfaces == here.surfaces
+    assert there.scores.equals(here.scores) and there.points.equals(here.points)
     assert not (tmp_path / "there" / ".blocks").exists(), "block files are removed when they have been put together"
 
 

@@ -205,3 +205,14 @@ def test_files_pass_gdals_own_check_of_cloud_optimised_files(tmp_path, kind):
         capture_output=True, text=True,
     )  # fmt: skip
     assert check.returncode == 0 and "is a valid cloud optimized GeoTIFF" in check.stdout, check.stdout + check.stderr
+
+
+def test_single_cells_are_those_of_the_windows_wherever_they_lie(tmp_path):
+    grid = Grid("EPSG:3158", 500_000, 5_500_000, 10, 300, 520)
+    cells = np.random.default_rng(3).random(grid.shape).astype("float32")
+    raster = write_raster(tmp_path, "a.tif", cells, grid, name="a", title="A", unit="m")
+    row, column = np.array([299, 0, 299, 150, 0]), np.array([519, 0, 519, 256, 257])
+    found = raster.cells(tmp_path)
+    assert found.at(row, column).tolist() == cells[row, column].astype(float).tolist()
+    assert np.array_equal(found.read(Window(250, 250, 20, 20)), cells[250:270, 250:270])
+    assert found.at(np.empty(0, int), np.empty(0, int)).tolist() == []

@@ -20,6 +20,6 @@ class RunSettings(Settings):
     block_tiles: int | None = Field(
         None,
         ge=1,
-        description="tiles (512 or 1,024 cells wide) along the side of a block, the piece of work of one task; none given = 2 by 1 "
+        description="tiles (256 to 1,024 cells wide) along the side of a block, the piece of work of one task; none given = 2 by 1 "
         "here, 4 by 4 on a cluster",
     )

@@ -17,6 +17,7 @@ import shapely
 from ..areal import ErrorModel, model_of
 from ..context import Context
 from ..errors import InputError, TooLittleData
+from ..grid import Window
 from ..intervals import interval_text
 from ..kernels.back_transform import backward
 from ..kernels.kriging import weights
@@ -78,7 +79,7 @@ def explain(surfaces: Surfaces, attribute: str, x: float, y: float, context: Con
             "the place lies off the map", found=f"{x:g} E {y:g} N", allowed=f"{west:g} to {east:g} E, {south:g} to {north:g} N",
             remedy=f"give easting and northing in {context.survey.crs}",
         )  # fmt: skip
-    centre = surfaces.grid.centre_points().reshape(*surfaces.grid.shape, 2)[row, column]
+    centre = surfaces.grid.centre_points(Window(int(row[0]), int(column[0]), 1, 1))
     told = _read(surface, surfaces, int(row[0]), int(column[0]), context)
     model = model_of(surface, surfaces, context)
     pits = surfaces.points[surfaces.points["attribute"] == attribute]
@@ -114,13 +115,15 @@ def _surface(surfaces: Surfaces, attribute: str) -> Surface:
 
 
 def _read(surface: Surface, surfaces: Surfaces, row: int, column: int, context: Context) -> dict:
+    cell = Window(row, column, 1, 1)
+
     def at(key: str) -> float:
-        return float(surfaces.rasters[key].read(context.output)[row, column]) if key else np.nan
+        return float(surfaces.rasters[key].read(context.output, cell)[0, 0]) if key else np.nan
 
     reliability = ""
     if surface.reliability:
         raster = surfaces.rasters[surface.reliability]
-        reliability = raster.legend.get(int(raster.read(context.output)[row, column]), "outside the survey area")
+        reliability = raster.legend.get(int(raster.read(context.output, cell)[0, 0]), "outside the survey area")
     return {"value": at(surface.estimate), "low90": at(surface.low90), "high90": at(surface.high90),
             "presence": at(surface.presence), "reliability": reliability}  # fmt: skip
 

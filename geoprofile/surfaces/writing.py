@@ -21,6 +21,8 @@ from .land import Land
 from .reliability import LEGEND
 
 FOLDER = "surfaces"
+SIDE = 256
+"""Side of a tile, cells: some twenty arrays of its size are held while a tile is made."""
 
 
 @dataclass(frozen=True)
@@ -94,7 +96,7 @@ def fill(
             for one in outputs
         ]  # fmt: skip
         counts = compute(
-            function, land.inputs, sinks, Layout(land.grid, 0, crew.block), crew, dtypes=[one.dtype for one in outputs],
+            function, land.inputs, sinks, Layout(land.grid, 0, crew.block, SIDE), crew, dtypes=[one.dtype for one in outputs],
             task=task, key=key,
         )  # fmt: skip
         return {one.key: sink.finish() for one, sink in zip(outputs, sinks, strict=True)}, counts
