@@ -5,15 +5,20 @@ Three forms: ``latent`` (a thickness that fades out: absent is at most 0), ``two
 two are scored by location, everything refitted, and the better one is used and named:
 latent suits a horizon that thins towards its edge, two-part one that ends abruptly
 (Kempen et al. map peat so; study of our own in the reference numbers).
+
+The form is part of what is fitted: validation chooses it anew inside each part, from the pits of that
+part alone, by a few inner parts (INNER) in which each form keeps the model it has in the part: what is compared
+is the form, and it costs two fits a part instead of twenty.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections import Counter
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from .folds import location_parts
+from .folds import Targets, location_parts
 from .mapping import FittedMap, fit_map
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction, number
 from .presence import Presence, chance_of
@@ -28,49 +33,112 @@ LEAST_ABSENT = 3
 """Fewer absent pits than this give no chance of presence, and the latent form is taken without asking."""
 
 
-def fit_with_absence(
-    method: object, observations: Observations, codes: np.ndarray, use: str, settings: MethodSettings, targets, *,
-    least_pits: int, seed: int, folds: int, names: dict[int, str],
-) -> tuple[FittedMap, MethodSettings, tuple[str, ...]]:  # fmt: skip
-    """The fitted map, the settings with the form that was chosen, and the sentence that names it."""
+INNER = 3
+"""Parts by which the form is chosen inside a part of the validation."""
 
-    def fit(form: str) -> FittedMap:
-        return fit_map(
-            method, observations, codes, use, replace(settings, absent_as=form), least_pits=least_pits, seed=seed, names=names
+
+@dataclass(frozen=True)
+class FormAnew:
+    """Fits a part of the pits with the form of absence chosen anew, from that part alone; ``picked`` counts which."""
+
+    method: object
+    use: str
+    settings: MethodSettings
+    targets: Targets
+    seed: int
+    starts: dict[str, FittedMap]
+    """By form, the fitted map of all pits, where the search begins."""
+    picked: Counter = field(default_factory=Counter)
+
+    def __call__(self, observations: Observations, codes: np.ndarray, least_pits: int) -> FittedMap:
+        if observations.absent.all():
+            raise CannotFit("no pit that remains has it")
+        fitted, scores, why_not = _tried(
+            self.method, observations, codes, self.use, self.settings, self.targets, least_pits=least_pits, seed=self.seed,
+            folds=INNER, names={}, starts=self.starts, model_held=True,
         )  # fmt: skip
+        if not fitted:
+            raise CannotFit("; ".join(dict.fromkeys(why_not.values())))
+        best = _best(fitted, scores)
+        self.picked[best] += 1
+        return fitted[best]
+
+
+@dataclass(frozen=True)
+class WithAbsence:
+    """The fitted map, the settings with the form that was used, why, and how a part is fitted (None = with that form)."""
+
+    fitted: FittedMap
+    settings: MethodSettings
+    why: str = ""
+    anew: FormAnew | None = None
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """To be asked when validation is done: how often each form was chosen inside a part."""
+        if not self.why:
+            return ()
+        picked = self.anew.picked if self.anew else {}
+        told = ", ".join(f"{form.replace('_', '-')} {count} times" for form, count in sorted(picked.items()))
+        return (self.why + (f"; chosen anew inside each part of the validation: {told}" if told else ""),)
+
+
+def fit_with_absence(
+    method: object, observations: Observations, codes: np.ndarray, use: str, settings: MethodSettings, targets: Targets, *,
+    least_pits: int, seed: int, folds: int, names: dict[int, str],
+) -> WithAbsence:  # fmt: skip
+    """The map fitted with the form of absence that was set, or with the better of both by location."""
+
+    def as_form(form: str, why: str = "") -> WithAbsence:
+        own = replace(settings, absent_as=form)
+        return WithAbsence(fit_map(method, observations, codes, use, own, least_pits=least_pits, seed=seed, names=names), own, why)
 
     absent = observations.absent
-    if absent is None or not absent.any() or not getattr(method, "knows_absence", False):
-        return fit("value"), replace(settings, absent_as="value"), ()
+    if absent is None or not absent.any() or not getattr(method, "knows_absence", False) or absent.all():
+        return as_form("value")
     count = f"{int(absent.sum())} of {len(absent)} pits have none of it"
-    if absent.all():
-        return fit("value"), replace(settings, absent_as="value"), ()
     if settings.absent_as != "by_score":
-        return fit(settings.absent_as), settings, (f"{count}; absence taken as {WORDS[settings.absent_as]}, as set",)
-    labels = location_parts(observations.points, codes, targets, folds, seed, bool(use)).labels
+        return as_form(settings.absent_as, f"{count}; absence taken as {WORDS[settings.absent_as]}, as set")
+    fitted, scores, why_not = _tried(
+        method, observations, codes, use, settings, targets, least_pits=least_pits, seed=seed, folds=folds, names=names, starts={}
+    )
+    if not fitted:
+        return as_form("value", f"{count}; absence taken as {WORDS['value']}: {'; '.join(dict.fromkeys(why_not.values()))}")
+    best = _best(fitted, scores)
+    why = f"{count}; absence taken as {WORDS[best]}"
+    if why_not:
+        why += f"; the other form cannot be fitted: {'; '.join(why_not.values())}"
+    elif scores:
+        told = ", ".join(f"{form.replace('_', '-')} {number(score)}" for form, score in scores.items() if np.isfinite(score))
+        why += f", the better by location (ranked probability score: {told})"
+    anew = FormAnew(method, use, settings, targets, seed, fitted)
+    return WithAbsence(fitted[best], replace(settings, absent_as=best), why, anew)
+
+
+def _tried(
+    method: object, observations: Observations, codes: np.ndarray, use: str, settings: MethodSettings, targets: Targets, *,
+    least_pits: int, seed: int, folds: int, names: dict[int, str], starts: dict[str, FittedMap], model_held: bool = False,
+) -> tuple[dict[str, FittedMap], dict[str, float], dict[str, str]]:  # fmt: skip
+    """By form: the fitted map, its score by location where there is a choice, and why it cannot be fitted."""
     fitted, scores, why_not = {}, {}, {}
-    forms = ("latent", "two_part") if absent.sum() >= LEAST_ABSENT else ("latent",)
-    for form in forms:
+    for form in ("latent", "two_part") if observations.absent.sum() >= LEAST_ABSENT else ("latent",):
         try:
-            fitted[form] = fit(form)
+            fitted[form] = fit_map(
+                method, observations, codes, use, replace(settings, absent_as=form), least_pits=least_pits, seed=seed, names=names,
+                start=starts.get(form),
+            )  # fmt: skip
         except CannotFit as reason:
             why_not[form] = str(reason)
-            continue
-        if len(forms) == 1:
-            return fitted[form], replace(settings, absent_as=form), (f"{count}; absence taken as {WORDS[form]}",)
-        predicted = held_out(
-            method, observations, codes, use, replace(settings, absent_as=form), labels, least_pits, seed, fitted[form]
-        )
-        scores[form] = _score(predicted, observations)
-    if not fitted:
-        reasons = "; ".join(dict.fromkeys(why_not.values()))
-        return fit("value"), replace(settings, absent_as="value"), (f"{count}; absence taken as {WORDS['value']}: {reasons}",)
-    best = min(fitted, key=lambda form: scores.get(form, np.inf))
-    told = ", ".join(f"{form.replace('_', '-')} {number(score)}" for form, score in scores.items() if np.isfinite(score))
-    sentence = f"{count}; absence taken as {WORDS[best]}, the better by location (ranked probability score: {told})"
-    if len(fitted) == 1:
-        sentence = f"{count}; absence taken as {WORDS[best]}; the other form cannot be fitted: {'; '.join(why_not.values())}"
-    return fitted[best], replace(settings, absent_as=best), (sentence,)
+    if len(fitted) > 1:
+        labels = location_parts(observations.points, codes, targets, folds, seed, bool(use)).labels
+        for form, start in fitted.items():
+            own = replace(settings, absent_as=form, model_held=model_held)
+            scores[form] = _score(held_out(method, observations, codes, use, own, labels, least_pits, seed, start), observations)
+    return fitted, scores, why_not
+
+
+def _best(fitted: dict[str, FittedMap], scores: dict[str, float]) -> str:
+    return min(fitted, key=lambda form: scores.get(form, np.inf))
 
 
 def _score(predicted: Prediction, observations: Observations) -> float:

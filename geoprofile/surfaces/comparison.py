@@ -25,12 +25,14 @@ from ..kernels.kriging import NegativeVariance
 from ..products import AttributeDefinition, Attributes, Pits, Terrain
 from ..registry import plugins
 from ..settings.surfaces import SurfacesSettings
+from .absence import INNER as FORM_PARTS
+from .absence import WithAbsence, fit_with_absence
 from .choices import NUMERIC_KINDS, chosen, settings_for
 from .folds import Targets, location_parts
 from .gathering import drift_of, gather, observations_of
 from .ground import Ground, lay_ground
 from .limits import clip_for
-from .mapping import filled, fit_map, nothing
+from .mapping import filled, nothing
 from .methods.contract import CannotFit, MethodSettings, Observations, Prediction
 from .reliability import Backing, reach_of
 from .validation import BY_LOCATION, Scoring, held_out
@@ -113,7 +115,7 @@ def _rows(definition: AttributeDefinition, attributes: Attributes, ground: Groun
         why_not = _unusable(method, observations, drift)
         found = None
         if not why_not:
-            found, why_not = _predicted(method, case, _of(choice, name))
+            found, why_not = _predicted(method, case, replace(choice, method=name))
         if found is not None:
             usable[name] = method
             row |= _scored(score, found)
@@ -131,11 +133,6 @@ def _rows(definition: AttributeDefinition, attributes: Attributes, ground: Groun
     return rows
 
 
-def _of(choice: MethodSettings, name: str) -> MethodSettings:
-    # the form of absence is chosen by scores of its own in the map; here it is the one that needs no choice
-    return replace(choice, method=name, absent_as="latent" if choice.absent_as == "by_score" else choice.absent_as)
-
-
 def _unusable(method: object, observations: Observations, drift: np.ndarray | None) -> str:
     bounds = int((observations.low != observations.high).sum())
     if bounds and not method.uses_bounds:
@@ -148,15 +145,22 @@ def _unusable(method: object, observations: Observations, drift: np.ndarray | No
 def _predicted(method: object, case: Case, choice: MethodSettings) -> tuple[Prediction | None, str]:
     """Every pit from the other parts, or None and why not."""
     try:
-        start = fit_map(
-            method, case.observations, case.codes, case.use, choice, least_pits=case.least_pits, seed=case.seed
-        )
+        start = _fitted(method, case, choice)
         found = held_out(
-            method, case.observations, case.codes, case.use, choice, case.labels, case.least_pits, case.seed, start
-        )
+            method, case.observations, case.codes, case.use, start.settings, case.labels, case.least_pits, case.seed, start.fitted,
+            start.anew,
+        )  # fmt: skip
     except (CannotFit, NegativeVariance) as reason:
         return None, f"cannot be fitted: {reason}"
     return (found, "") if np.isfinite(found.estimate).any() else (None, "cannot be fitted when a part is left out")
+
+
+def _fitted(method: object, case: Case, choice: MethodSettings) -> WithAbsence:
+    """The method with its form of absence, chosen by few parts: it is done often."""
+    return fit_with_absence(
+        method, case.observations, case.codes, case.use, choice, case.targets, least_pits=case.least_pits, seed=case.seed,
+        folds=FORM_PARTS, names={},
+    )  # fmt: skip
 
 
 def _scored(score: Scoring, found: Prediction) -> dict:
@@ -181,15 +185,15 @@ def _nested(methods: dict, case: Case, choice: MethodSettings, score: Scoring, s
         inner_score = Scoring(rest, score.clip)
         best, least, settings = None, np.inf, choice
         for name, method in methods.items():
-            found, _ = _predicted(method, inside, _of(choice, name))
+            found, _ = _predicted(method, inside, replace(choice, method=name))
             value = _scored(inner_score, found)["ranked_probability"] if found is not None else np.nan
             if value < least:
-                best, least, settings = name, value, _of(choice, name)
+                best, least, settings = name, value, replace(choice, method=name)
         if best is None:
             continue
         picked.append(best)
         try:
-            fitted = fit_map(methods[best], rest, inside.codes, case.use, settings, least_pits=inside.least_pits, seed=case.seed)
+            fitted = _fitted(methods[best], inside, settings).fitted
         except CannotFit:
             continue
         drift = None if case.observations.drift is None else case.observations.drift[test]

@@ -192,15 +192,17 @@ def _fit(asked: Asked, ground: Ground, settings: SurfacesSettings) -> Fitted:
     definition, observations, codes, use = asked.definition, asked.observations, asked.codes, ground.strata.use
     common = {"least_pits": settings.least_pits, "seed": settings.seed, "folds": settings.folds}
     sample = ground.sample(asked.drift)
-    fitted, choice, absence_notes = fit_with_absence(
+    chosen = fit_with_absence(
         asked.method, observations, codes, use, asked.choice, sample.targets(), names=ground.strata.names, **common
     )
+    fitted, choice = chosen.fitted, chosen.settings
     reliability = reliability_of(fitted, observations, codes, choice.reach_m, by_drift=True)
     clip = clip_for(definition)
     backed = reliability.at(sample.points, sample.codes, sample.drift) == BACKED
     validation = validate(
-        asked.method, observations, codes, use, choice, fitted, clip=clip, targets=sample.targets(backed), **common
-    )
+        asked.method, observations, codes, use, choice, fitted, clip=clip, targets=sample.targets(backed),
+        refit=chosen.anew, **common,
+    )  # fmt: skip
     presence = presence_of(
         fitted.predict(observations.points, observations.drift, codes), validation.by_location, observations, choice.absent_as
     )
@@ -214,7 +216,7 @@ def _fit(asked: Asked, ground: Ground, settings: SurfacesSettings) -> Fitted:
         least_presence=choice.least_presence if definition.kind == "depth" else None,
         below=choice.less_than_cm if in_cm else (), above=choice.more_than_cm if in_cm else (), show_unbacked=choice.show_unbacked,
     )  # fmt: skip
-    return Fitted(fitted, choice, validation, presence, tile, absence_notes)
+    return Fitted(fitted, choice, validation, presence, tile, chosen.notes)
 
 
 def _short_notes(fitted: FittedMap, strata: Strata) -> list[str]:

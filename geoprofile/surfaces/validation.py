@@ -64,13 +64,15 @@ def validate(
     seed: int,
     clip,
     targets: Targets,
+    refit=None,
 ) -> Validation:
     """All three validations of one surface.
 
-    ``clip`` is what the map does to impossible values; ``targets`` are the places that are mapped.
+    ``clip`` is what the map does to impossible values; ``targets`` are the places that are mapped; ``refit`` as in
+    :func:`held_out`.
     """
     def predicted_from_others(parts: Parts) -> Prediction:
-        return held_out(method, observations, codes, use, settings, parts.labels, least_pits, seed, fitted)
+        return held_out(method, observations, codes, use, settings, parts.labels, least_pits, seed, fitted, refit)
 
     by_location = location_parts(observations.points, codes, targets, folds, seed, bool(use))
     at_random = random_parts(observations.points, codes, targets, folds, seed, bool(use))
@@ -90,8 +92,11 @@ def validate(
     return Validation(rows, headline, clip(left_out).estimate, clip(found), score.place(found, seed), notes)
 
 
-def held_out(method, observations, codes, use, settings, labels, least_pits, seed, fitted=None) -> Prediction:
+def held_out(method, observations, codes, use, settings, labels, least_pits, seed, fitted=None, refit=None) -> Prediction:
     """Each part predicted from all others; NaN where the rest cannot serve its stratum.
+
+    ``refit(observations, codes, least_pits) -> FittedMap`` fits the others where more than the method's own fit is to
+    be done anew, as a choice of form.
 
     A method that can refit from a start (``refit``) begins at the model of all pits:
     it saves the search, not the fit.
@@ -101,9 +106,12 @@ def held_out(method, observations, codes, use, settings, labels, least_pits, see
     for part in np.unique(labels):
         test, train = labels == part, labels != part
         try:
-            again = fit_map(
-                method, observations.take(train), codes[train], use, settings, least_pits=least, seed=seed, start=fitted
-            )
+            if refit is not None:
+                again = refit(observations.take(train), codes[train], least)
+            else:
+                again = fit_map(
+                    method, observations.take(train), codes[train], use, settings, least_pits=least, seed=seed, start=fitted
+                )
         except CannotFit:
             continue
         drift = None if observations.drift is None else observations.drift[test]

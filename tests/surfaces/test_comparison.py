@@ -75,3 +75,19 @@ def test_the_table_reads_as_lines(invented, compare):
     assert lines[0] == "Thickness (cm)" and "RMSE" in lines[1]
     assert sum(line.startswith("  *bounded_kriging") for line in lines) == 1
     assert any("By location, everything refitted in each part" in line for line in lines)
+
+
+def test_bounded_kriging_is_compared_with_the_form_of_absence_that_a_map_would_choose(invented, compare, monkeypatch):
+    """Chosen anew inside every part, outer and inner, as in the map."""
+    from geoprofile.surfaces import absence, comparison
+
+    asked = []
+    once = absence.FormAnew.__call__
+    monkeypatch.setattr(absence.FormAnew, "__call__", lambda self, *given: asked.append(len(given[0])) or once(self, *given))
+    points = invented.scattered(45)
+    thick = np.maximum(invented.field(points, model=("exponential", 1, 90, 200), mean=4), 0.0)
+    values = [(v, v, "measured", "present") if v > 0 else (0.0, 0.0, "absent", "absent") for v in thick.tolist()]
+    monkeypatch.setattr(comparison, "OUTER", 2)
+    table = compare(points, {THICK: values}, model="exponential", folds=3).set_index("method")
+    assert np.isfinite(table.loc["bounded_kriging", "ranked_probability"])
+    assert len(asked) == 3 + 2 * 3 and max(asked[:3]) < 45 and max(asked[3:]) < 35, "three parts; three inner parts in each of two"

@@ -30,6 +30,7 @@ from .kriging import (
     all_equal_sentence,
     constant_by_stratum,
     fit_notes,
+    model_held,
     model_sentence,
     no_structure_sentence,
     reach_in,
@@ -143,6 +144,8 @@ class BoundedKriging:
         if singular[-1] < 1e-8 * singular[0]:
             what = f"the drift {', '.join(names)}" if names else "the mean of each stratum"
             raise CannotFit(f"{what} cannot be told from the {int(exact.sum())} pits that have a value: the others say only a bound")
+        if settings.model_held and (held := model_held(start, settings)) is not None:
+            return held
         placed = stretched(said.points - said.points.mean(axis=0), settings.azimuth, settings.reach_ratio)
         begin = all_round(_model_of(start))
         repeated = repeated_readings(observations, settings, said)

@@ -148,13 +148,15 @@ class MethodSettings:
     reach_ratio: float = 1.0
     reach: str = "fitted"
     """``fitted``: a direction of longer reach is sought where none is set; ``same_all_round``: it is not."""
+    model_held: bool = False
+    """A refit keeps the covariance model of its start: enough to tell forms apart, at a tenth of the cost."""
     coordinates: bool = False
     nearest_pits: int | None = None
     pits_within_m: float | None = None
 
     @property
     def seeks_direction(self) -> bool:
-        return self.reach == "fitted" and self.reach_ratio == 1.0
+        return self.reach == "fitted" and self.reach_ratio == 1.0 and not self.model_held
 
 
 def number(value: float, digits: int = 3) -> str:

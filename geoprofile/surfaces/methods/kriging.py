@@ -15,8 +15,9 @@ import numpy as np
 from ...kernels import kriging as kernel
 from ...kernels.covariance import Model, stretched
 from ...kernels.variogram import sample_variogram
+from .bounded_fit import fit_limited
 from .contract import CannotFit, MethodSettings, Observations, Prediction, number, square
-from .direction import as_set, fit_direction
+from .direction import all_round, as_set, fit_direction
 from .model_fit import ModelFit, fit_model
 from .simple import FittedMean, fit_mean
 
@@ -79,6 +80,22 @@ def model_numbers(system: kernel.System) -> dict:
     return found if model.ratio == 1.0 else found | {"azimuth": float(model.azimuth), "ratio": float(model.ratio)}
 
 
+def model_used(fitted: object | None) -> Model | None:
+    """The covariance model that ``fitted`` predicts by; None where it has none."""
+    for part in (fitted, *getattr(fitted, "parts", {}).values()):
+        if hasattr(part, "system"):
+            return part.system.model
+    return None
+
+
+def model_held(start: object | None, settings: MethodSettings) -> ModelFit | None:
+    """The model of ``start`` as if it had been found again; no structure where it is a mean. None where there is no start."""
+    if start is None:
+        return None
+    model = model_used(start) or Model(settings.model, 1.0, 0.0, 1.0)
+    return ModelFit(model, 0.0, np.inf if model.partial_sill > 0 else 0.0, settings.residual, "", 0)
+
+
 class Kriging:
     """Kriging with or without drift; what differs is whether drift columns are asked for."""
 
@@ -92,6 +109,12 @@ class Kriging:
     def fit(
         self, observations: Observations, settings: MethodSettings, rng: np.random.Generator
     ) -> FittedKriging | FittedMean | FittedByStratum:
+        return self.refit(observations, settings, rng, None)
+
+    def refit(
+        self, observations: Observations, settings: MethodSettings, rng: np.random.Generator, start
+    ) -> FittedKriging | FittedMean | FittedByStratum:
+        """As ``fit``, the search for the model begun at that of ``start``."""
         values = observations.values
         if np.ptp(values) == 0:
             if observations.strata is not None:
@@ -103,10 +126,7 @@ class Kriging:
         if groups is not None:  # a mean of its own for each stratum, or its pits would speak through the common mean
             trend = np.column_stack([groups[:, None] == np.unique(groups)[None, :], trend[:, 1:]]).astype(float)
         placed = stretched(observations.points - observations.points.mean(axis=0), settings.azimuth, settings.reach_ratio)
-        fit = fit_model(settings.model, placed, values, trend, residual=settings.residual, strata=groups, rng=rng)
-        direction_notes = ()
-        if settings.seeks_direction:
-            fit, direction_notes = fit_direction(fit, placed, values, values, np.zeros(len(values)), trend, strata=groups, rng=rng)
+        fit, direction_notes = self._model(placed, values, trend, observations, settings, rng, start)
         model, notes = as_set(fit.model, settings), (*fit_notes(fit, len(values)), *direction_notes)
         if not fit.has_structure:
             if columns is None and groups is None:
@@ -124,6 +144,21 @@ class Kriging:
                 centre, spread, model, fit, settings, (),
             )  # fmt: skip
         return FittedByStratum(parts, model_sentence(model, fit, observations.unit, None), notes, reach_in(model))
+
+    def _model(
+        self, placed: np.ndarray, values: np.ndarray, trend: np.ndarray, observations: Observations, settings: MethodSettings, rng, start
+    ) -> tuple[ModelFit, tuple[str, ...]]:
+        if settings.model_held and (held := model_held(start, settings)) is not None:
+            return held, ()
+        begin, none = model_used(start), np.zeros(len(values))
+        common = {"residual": settings.residual, "strata": observations.strata, "rng": rng}
+        if begin is None or begin.partial_sill == 0:
+            fit = fit_model(settings.model, placed, values, trend, **common)
+        else:
+            fit = fit_limited(settings.model, placed, values, values, none, trend, start=all_round(begin), **common)
+        if not settings.seeks_direction:
+            return fit, ()
+        return fit_direction(fit, placed, values, values, none, trend, strata=observations.strata, rng=rng, start=begin)
 
     def _solved(
         self, observations: Observations, columns: np.ndarray | None, centre: np.ndarray, spread: np.ndarray,

@@ -62,6 +62,7 @@ class FittedTwoPartByStratum:
     parts: dict[int, FittedTwoPart]
     short: dict[int, str]
     positive: object
+    indicator: object
     summary: str
     notes: tuple[str, ...]
     reach_m: float | None
@@ -127,9 +128,10 @@ def fit_two_part(method, observations: Observations, settings: MethodSettings, r
     positive = method.refit(present, settings, rng, getattr(start, "positive", None))
     seen = (~absent).astype(float)
     indicator_of = ORDINARY_KRIGING if observations.drift is None else DRIFT_KRIGING
-    indicator = indicator_of.fit(
-        replace(observations, low=seen, high=seen, unit="", absent=None), replace(settings, transform="none"), rng
-    )
+    indicator = indicator_of.refit(
+        replace(observations, low=seen, high=seen, unit="", absent=None), replace(settings, transform="none"), rng,
+        getattr(start, "indicator", None),
+    )  # fmt: skip
     words = "; where it is present, whether it is by indicator kriging (two-part form)"
     notes = (*positive.notes, f"{int(absent.sum())} of {len(absent)} pits have none of it")
     if observations.strata is None:
@@ -148,4 +150,4 @@ def fit_two_part(method, observations: Observations, settings: MethodSettings, r
             short.setdefault(int(code), "no pit there has it")
     if not parts:
         raise CannotFit("; ".join(short.values()))
-    return FittedTwoPartByStratum(parts, short, positive, positive.summary + words, notes, positive.reach_m)
+    return FittedTwoPartByStratum(parts, short, positive, indicator, positive.summary + words, notes, positive.reach_m)
