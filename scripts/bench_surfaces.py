@@ -120,7 +120,7 @@ def measure(case: str, folder: Path, count: int, threads: int, scheduler: str | 
 def in_its_own_process(*words: object) -> dict:
     done = subprocess.run([sys.executable, __file__, *map(str, words)], capture_output=True, text=True, check=False)
     if done.returncode:
-        raise SystemExit(done.stderr.strip() or done.stdout.strip())
+        raise SystemExit(done.stderr.strip() or f"ended with {done.returncode} without a word")
     return json.loads(done.stdout.splitlines()[-1])
 
 

@@ -76,7 +76,7 @@ class Backing:
         import shapely
 
         away = self._tree.query(self._placed(places), distance_upper_bound=self.reach_m)[0]
-        return away <= np.where(shapely.intersects_xy(self._hull, places), self.reach_m, self.reach_m / 2)
+        return away <= np.where(shapely.intersects_xy(self._hull(), places), self.reach_m, self.reach_m / 2)
 
     def near_cells(self, x: np.ndarray, y: np.ndarray, own: np.ndarray) -> np.ndarray:
         """The same for the cells ``own`` (height, width) bool of a window, centres x (width,) and y (height,)."""
@@ -92,7 +92,8 @@ class Backing:
         half = np.hypot(sides[:, 2] - sides[:, 0], sides[:, 3] - sides[:, 1]) / 2 / self.ratio + 1e-6 + 1e-9 * self.reach_m
         away = self._tree.query(self._placed((sides[:, :2] + sides[:, 2:]) / 2))[0]
         boxes = shapely.box(*(sides + np.array([-1e-6, -1e-6, 1e-6, 1e-6])).T)
-        inside, outside = shapely.contains_properly(self._hull, boxes), shapely.disjoint(self._hull, boxes)
+        hull = self._hull()
+        inside, outside = shapely.contains_properly(hull, boxes), shapely.disjoint(hull, boxes)
         within = away + half <= np.where(inside, self.reach_m, self.reach_m / 2)
         beyond = away - half > np.where(outside, self.reach_m / 2, self.reach_m)
         for square, yes, no in zip(squares, within, beyond, strict=True):
@@ -118,8 +119,8 @@ class Backing:
 
         return cKDTree(self._placed(self.points))
 
-    @cached_property
     def _hull(self):
+        """Made anew each time: a prepared polygon completes itself at its first questions, and two threads may not ask one at once."""
         import shapely
 
         hull = shapely.MultiPoint(self.points).convex_hull

@@ -1,5 +1,6 @@
 """Where the pits back an estimate."""
 
+from concurrent.futures import ThreadPoolExecutor
 from types import SimpleNamespace
 
 import numpy as np
@@ -88,3 +89,14 @@ def test_only_cells_of_the_stratum_are_looked_at_and_windows_agree_with_places()
 )
 def test_nobody_vouches_for_what_lies_beyond_the_deepest_pit(low, high, seen):
     assert most_seen(np.array(low, float), np.array(high, float)) == seen
+
+
+def test_threads_may_ask_at_once():
+    """A prepared polygon shared between threads ends the process."""
+    grid, rng = Grid("EPSG:3158", 0, 960, 10, 96, 96), np.random.default_rng(1)
+    x, y = grid.centres()
+    for _ in range(15):
+        backing = Backing(rng.uniform(0, 960, (200, 2)), 60.0)
+        with ThreadPoolExecutor(4) as pool:
+            found = list(pool.map(lambda _, one=backing: one.near_cells(x, y, np.ones(grid.shape, bool)), range(4)))
+        assert all(np.array_equal(found[0], other) for other in found)
