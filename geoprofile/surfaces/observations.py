@@ -11,7 +11,11 @@ Rules, in this order:
    apart than ``between_up_to``; else it is a bound.
 5. Visits to one place give one observation: the latest described (``visits =
    "latest"``), or their mean (``"all"``, or dates that do not tell).
-6. Places nearer than a centimetre are one place: their mean.
+6. Pits that cannot be told apart are one place: nearer to each other than either's position is known, or
+   than a twentieth of the cell, or than a centimetre. No two of a place are farther apart, so pits in a
+   line never chain into one. A place counts as the mean of its values; where none has a value, as the
+   tightest bounds; a bound beside a value gives way to it, and it is said how often. (Rule of our own;
+   left as they are, two such pits that differ bend the surface between them without measure.)
 """
 
 from __future__ import annotations
@@ -25,6 +29,8 @@ import pandas as pd
 from ..products import AttributeDefinition, Attributes, Pits
 
 SAME_POINT_M = 0.01
+SAME_SHARE = 0.05
+"""Of the cell: pits nearer than that are one place."""
 NOT_NATURAL = ("stripped ground", "filled ground")
 LEFT_OUT = {
     "not natural": "on stripped or filled ground",
@@ -59,7 +65,8 @@ class Places:
 
 
 def located_pits(pits: Pits, attributes: Attributes, cell_m: float) -> pd.DataFrame:
-    """pit_id, place_id, x, y, date and cause ('' where the pit may feed a map), one row a pit of ``attributes``."""
+    """pit_id, place_id, x, y, date, same_m (nearer than that two pits are one place, rule 6) and cause ('' where the pit may
+    feed a map), one row a pit of ``attributes``."""
     frame = attributes.pits[["pit_id", "place_id", "position_accuracy_m"]].copy()
     geometry = attributes.pits.geometry
     frame["x"] = geometry.x.to_numpy(float)
@@ -68,6 +75,8 @@ def located_pits(pits: Pits, attributes: Attributes, cell_m: float) -> pd.DataFr
     for name in ("datum", "date"):
         frame[name] = frame["pit_id"].map(known[name]) if name in known else pd.NA
     frame["place_id"] = frame["place_id"].where(frame["place_id"].notna(), frame["pit_id"])
+    accuracy = frame["position_accuracy_m"].astype("Float64").fillna(0.0).to_numpy(float)
+    frame["same_m"] = np.maximum(accuracy, max(SAME_POINT_M, SAME_SHARE * cell_m))
     here = np.isfinite(frame["x"]) & np.isfinite(frame["y"])
     frame["cause"] = np.select(
         [frame["datum"].isin(NOT_NATURAL), ~here, (frame["position_accuracy_m"] > cell_m).fillna(False)],
@@ -124,9 +133,9 @@ def places_of(
     left_out = Counter(table.loc[table["cause"] != "", "cause"])
     if earlier:
         left_out["earlier visit"] += earlier
-    merged, coincident = _merged(one)
-    if coincident:
-        notes.append(f"coincident pits (nearer than 1 cm) were merged at {coincident} place{'s' * (coincident > 1)}: their mean is used")
+    merged, groups = _merged(one)
+    if groups:
+        notes.append(_merged_sentence(groups))
     seen = table[table["cause"].isin(["", "no depth"]) & table["presence"].isin(["present", "absent"])]
     presence = seen.assign(low=(seen["presence"] == "present").astype(float))
     presence = _merged(_one_visit(presence.assign(high=presence["low"]), visits)[0])[0]
@@ -156,23 +165,54 @@ def _one_visit(table: pd.DataFrame, visits: str) -> tuple[pd.DataFrame, int]:
     return _as_table(kept), earlier
 
 
-def _merged(table: pd.DataFrame) -> tuple[pd.DataFrame, int]:
-    """Rows nearer than SAME_POINT_M to each other as one row; and the number of places that were merged."""
+def _merged(table: pd.DataFrame) -> tuple[pd.DataFrame, list[pd.DataFrame]]:
+    """Rows that cannot be told apart (rule 6) as one row; and those that were merged."""
     if len(table) < 2:
-        return table, 0
+        return table, []
+    labels = one_place(table[["x", "y"]].to_numpy(float), table["same_m"].to_numpy(float))
+    if len(np.unique(labels)) == len(table):
+        return table, []
+    groups = [group for _, group in table.groupby(labels, sort=False)]
+    return _as_table([_mean_row(group) for group in groups]), [group for group in groups if len(group) > 1]
+
+
+def one_place(points: np.ndarray, same_m: np.ndarray) -> np.ndarray:
+    """(n,) labels of places: no two points (n, 2) of one are farther apart than the larger of their ``same_m`` (n,)."""
+    from scipy.cluster.hierarchy import fcluster, linkage
     from scipy.sparse.csgraph import connected_components
     from scipy.spatial import cKDTree
+    from scipy.spatial.distance import squareform
 
-    points = table[["x", "y"]].to_numpy()
-    near = cKDTree(points - points.mean(axis=0)).sparse_distance_matrix(
-        cKDTree(points - points.mean(axis=0)), SAME_POINT_M, output_type="coo_matrix"
+    centred = points - points.mean(axis=0)
+    tree = cKDTree(centred)
+    near = tree.sparse_distance_matrix(tree, float(same_m.max()), output_type="coo_matrix")
+    close = near.data <= np.maximum(same_m[near.row], same_m[near.col])
+    near.data[:] = close
+    near.eliminate_zeros()
+    labels = connected_components(near, directed=False)[1]
+    for label in np.flatnonzero(np.bincount(labels) > 2):  # a chain is cut where its ends are too far apart
+        own = np.flatnonzero(labels == label)
+        away = np.hypot(*(centred[own][:, None] - centred[own]).transpose(2, 0, 1)) / np.maximum(same_m[own][:, None], same_m[own])
+        parts = fcluster(linkage(squareform(away, checks=False), "complete"), 1.0, "distance")
+        labels[own] = np.where(parts == 1, label, labels.max() + parts)
+    return labels
+
+
+def _merged_sentence(groups: list[pd.DataFrame]) -> str:
+    pits, yielded, widest = sum(map(len, groups)), 0, 0.0
+    for group in groups:
+        exact = (group["low"] == group["high"]).to_numpy()
+        yielded += int((~exact).sum()) if exact.any() else 0
+        across = group[["x", "y"]].to_numpy(float)
+        widest = max(widest, float(np.hypot(*(across[:, None] - across).transpose(2, 0, 1)).max()))
+    apart = "coincident" if widest < SAME_POINT_M else f"up to {widest:.1f} m apart"
+    text = (
+        f"{pits} pits that cannot be told apart ({apart}: nearer than their positions are known or than {100 * SAME_SHARE:g} % of the "
+        f"cell) count as {len(groups)} place{'s' * (len(groups) > 1)}, each by the mean of its values"
     )
-    near.data[:] = 1
-    groups = connected_components(near, directed=False)[1]
-    if len(np.unique(groups)) == len(table):
-        return table, 0
-    kept = [_mean_row(group) for _, group in table.groupby(groups, sort=False)]
-    return _as_table(kept), int((np.bincount(groups) > 1).sum())
+    if yielded:
+        text += f"; {yielded} that say{'s' * (yielded == 1)} only a bound give{'s' * (yielded == 1)} way to a value at the same place"
+    return text
 
 
 def _probes_behind(table: pd.DataFrame, probes: pd.DataFrame | None) -> tuple[np.ndarray, np.ndarray]:
