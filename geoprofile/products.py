@@ -171,6 +171,11 @@ class AttributeDefinition:
     source: str
     can_be_absent: bool = False
     decimals: int = 0
+    of: str = ""
+    """Depth functions only: the measured column, the interval and lambda of the curve."""
+    upper_cm: float | None = None
+    lower_cm: float | None = None
+    smoothing: float | None = None
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Attributes of one's own, by data: [attributes.new.NAME], kind average, depth_to or thickness."""
+"""Attributes of one's own, by data: [attributes.new.NAME], kind average, depth_function, depth_to or thickness."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from ..intervals import Interval
 from ..products import HORIZON_COLUMNS, AttributeDefinition
 from ..settings.attributes import NewAttribute
 from .averages import average
+from .depth_functions import SOURCE, spline_mean
 from .plugin import NO_DATA, NO_HORIZONS, Attribute, silent, why_silent
 from .salts import depth_to_limit
 from .walk import depth_of_first, met, thickness_of, thickness_or
@@ -31,7 +32,7 @@ def new_attribute(name: str, new: NewAttribute, convention: str, columns: Iterab
     columns = sorted(set(columns) - PLACES)
     title = new.title or title_of(new)
     source = f"[attributes.new.{name}] of the survey file"
-    if new.kind == "average" or new.at_least is not None or new.at_most is not None:
+    if new.kind in ("average", "depth_function") or new.at_least is not None or new.at_most is not None:
         if new.of not in columns:
             near = get_close_matches(new.of, columns, 1, 0.5)
             raise SettingsError("there is no such measured property", where=f"attributes.new.{name}.of", found=repr(new.of),
@@ -43,6 +44,8 @@ def new_attribute(name: str, new: NewAttribute, convention: str, columns: Iterab
         unit = new.unit if new.unit is not None else unit_of(new.of)
         definition = AttributeDefinition(name, title, unit, "average", text, source, False, 1)
         return Attribute(definition, lambda profile, rules: average(profile, new))
+    if new.kind == "depth_function":
+        return _depth_function(name, new, title, source)
     if new.at_least is not None or new.at_most is not None:
         limit = f"at least {new.at_least:g}" if new.at_least is not None else f"at most {new.at_most:g}"
         definition = AttributeDefinition(name, title, "cm", "depth", f"Depth to the first {new.of} of {limit}, between samples.", source)
@@ -55,6 +58,19 @@ def new_attribute(name: str, new: NewAttribute, convention: str, columns: Iterab
     return Attribute(definition, lambda profile, rules: _thickness_of_pattern(profile, new))
 
 
+def _depth_function(name: str, new: NewAttribute, title: str, source: str) -> Attribute:
+    unit = new.unit if new.unit is not None else unit_of(new.of)
+    lowest = 0.0 if new.lowest is None else new.lowest
+    highest = new.highest if new.highest is not None else 100.0 if unit_of(new.of) == "%" else float("inf")
+    floor = "included" if new.forest_floor else "left out"
+    text = (f"Mean from {new.upper_cm:g} to {new.lower_cm:g} cm of the equal-area quadratic smoothing spline through the layers with "
+            f"{new.of}, lambda {new.smoothing:g} (depths in cm), clipped to {lowest:g} {'and more' if highest == float('inf') else f'to {highest:g}'}; "
+            f"forest floor {floor}; no value below {new.least_share:.0%} of the interval with data; cut at rock and where data end.")  # fmt: skip
+    definition = AttributeDefinition(name, title, unit, "average", text, f"{source}; {SOURCE}", False, 1,
+                                     of=new.of, upper_cm=new.upper_cm, lower_cm=new.lower_cm, smoothing=new.smoothing)  # fmt: skip
+    return Attribute(definition, lambda profile, rules: spline_mean(profile, new, lowest, highest))
+
+
 def unit_of(column: str) -> str:
     """Unit of a measured column, from its name; '' where it has none or does not say."""
     return UNITS.get(column) or next((unit for ending, unit in SUFFIXES.items() if column.endswith(ending)), "")
@@ -62,6 +78,8 @@ def unit_of(column: str) -> str:
 
 def title_of(new: NewAttribute) -> str:
     """A readable name where the survey file gives none: what is sought, and where."""
+    if new.kind == "depth_function":
+        return _capital(f"{_property(new.of)} by depth function, {new.upper_cm:g} to {new.lower_cm:g} cm")
     if new.kind == "average":
         return _capital(f"{_property(new.of)}, {new.upper_cm:g} to {new.lower_cm:g} cm")
     if new.at_least is not None or new.at_most is not None:

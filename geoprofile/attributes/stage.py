@@ -16,7 +16,7 @@ from ..problems import Problem, problems_frame
 from ..products import VALUE_COLUMNS, AttributeDefinition, Attributes, Pits, typed
 from ..record import Record
 from ..registry import plugins
-from ..settings.attributes import AttributesSettings
+from ..settings.attributes import AttributesSettings, NewAttribute
 from ..vocabulary.designations import parse_designation
 from .carbonates import BY_DESIGNATION, evidence_for, pooling_refusal
 from .findings import Findings
@@ -96,12 +96,17 @@ def choose_attributes(settings: AttributesSettings, convention: str, pits: Pits)
                             remedy="choose another name")  # fmt: skip
     known = {**installed.loaded}
     columns = [name for name, values in pits.horizons.items() if pd.api.types.is_numeric_dtype(values)]
+    own: dict[str, NewAttribute] = {}
     for name, new in settings.new.items():
-        known[name] = new_attribute(name, new, convention, columns)
+        for one, interval in new.each_interval(name).items():
+            if one in own or one in installed.loaded:
+                raise SettingsError("two attributes would have one name", where=f"attributes.new.{name}", found=one, remedy="choose another name")
+            own[one] = interval
+            known[one] = new_attribute(one, interval, convention, columns)
     _refuse_unknown(settings.use, known, "attributes.use")
     _refuse_unknown(settings.for_, known, "attributes.for")
     ours = {name for name, plugin in installed.loaded.items() if isinstance(plugin, Attribute)}
-    refuse_idle_choices(settings, frozenset(ours | set(settings.new)))
+    refuse_idle_choices(settings, frozenset(ours | set(own)))
     return {name: known[name] for name in (dict.fromkeys(settings.use) or known)}
 
 

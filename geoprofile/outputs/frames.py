@@ -82,6 +82,23 @@ def attribute_values(attributes: Attributes) -> pd.DataFrame:
     return values
 
 
+def depth_functions(attributes: Attributes) -> pd.DataFrame:
+    """One row a pit, property and interval of a depth function; no rows where the survey asks for none."""
+    asked = {definition.name: definition for definition in attributes.definitions if definition.smoothing is not None}
+    values = attributes.values[attributes.values["attribute"].isin(list(asked))]
+    said = [asked[name] for name in values["attribute"]]
+    table = pd.DataFrame(
+        {
+            "pit_id": values["pit_id"], "property": [d.of for d in said], "upper_cm": [d.upper_cm for d in said],
+            "lower_cm": [d.lower_cm for d in said], "mean": values["low"], "unit": [d.unit for d in said],
+            "lambda": [d.smoothing for d in said], "status": values["status"], "evidence": values["evidence"],
+            "flags": values["flags"], "attribute": values["attribute"],
+        },
+        index=values.index,
+    )  # fmt: skip
+    return table.sort_values(["pit_id", "property", "upper_cm", "lower_cm", "attribute"], kind="stable", ignore_index=True)
+
+
 def attribute_definitions(attributes: Attributes) -> pd.DataFrame:
     """What each attribute means, one row each."""
     return pd.DataFrame(

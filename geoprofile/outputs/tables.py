@@ -35,6 +35,7 @@ SAYS = {
     "horizons": "one row a horizon",
     "readings": "depths read in the field without a description",
     "attributes": "one row a pit and attribute, with what it rests on",
+    "depth_functions": "means of the smooth curve through each pit's layers over the intervals asked for",
     "attribute_definitions": "what each attribute means",
 }
 """What a file holds, where its name alone does not say it well."""
@@ -91,6 +92,9 @@ def tables_of(bundle: Bundle) -> dict[str, pd.DataFrame]:
         "attributes": frames.attribute_values(bundle.attributes),
         "attribute_definitions": frames.attribute_definitions(bundle.attributes),
     }
+    curves = frames.depth_functions(bundle.attributes)
+    if len(curves):
+        tables["depth_functions"] = curves
     if bundle.salvage is not None:
         lifts = bundle.salvage.lifts
         tables["salvage"] = pd.DataFrame(lifts.drop(columns=lifts.geometry.name))

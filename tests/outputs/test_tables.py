@@ -152,3 +152,15 @@ def test_no_column_of_ours_was_named_by_rote(written):
     for path in [*written[2].glob("*.csv"), *written[2].glob("tables/*.csv")]:
         heading = path.read_text("utf-8-sig").splitlines()[0].split(",")
         assert not [name for name in heading if name.endswith("_column")], path.name
+
+
+def test_depth_functions_have_a_table_where_the_survey_asks_for_them_and_none_elsewhere(make_bundle):
+    from dataclasses import replace
+
+    bundle = make_bundle(only=True)
+    assert "depth_functions" not in tables_of(bundle)
+    first, *others = bundle.attributes.definitions
+    asked = replace(first, of="clay_percent", upper_cm=0.0, lower_cm=30.0, smoothing=0.1)
+    table = tables_of(replace(bundle, attributes=replace(bundle.attributes, definitions=(asked, *others))))["depth_functions"]
+    assert set(table["attribute"]) == {first.name} and set(table["lambda"]) == {0.1} and set(table["lower_cm"]) == {30.0}
+    assert len(table) == (bundle.attributes.values["attribute"] == first.name).sum() and "evidence" in table
