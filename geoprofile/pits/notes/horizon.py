@@ -21,6 +21,10 @@ ONCE = ("texture", "structure kind", "boundary distinctness", "boundary form", "
 """What a horizon has one of: the first stands, a second goes to the remarks."""
 
 
+OWN_FACES = ("interior", "broken face", "broken faces", "unrubbed", "interiors of peds", "interior of peds", "ped interiors", "in ped interiors", "pressed")
+"""Faces whose colour is that of the soil itself."""
+
+
 @dataclass(frozen=True, slots=True)
 class Found:
     """A phrase that was understood: what it is, what was read, where it stands in the whole text."""
@@ -216,19 +220,34 @@ def _settle_loose(horizon: Horizon, text: str) -> None:
         horizon.cells.setdefault("consistence", "loose")
 
 
+def _unsaid_state(colours: list[tuple[MatrixColour, int, int]], default_state: str) -> str:
+    """The state of colours that do not say it: the default, unless just that state is said of another of the horizon, and only that.
+
+    ``pale brown (10YR 6/3) loam, brown (10YR 5/3) moist`` gives a dry and a moist colour, whatever the head says.
+    """
+    usual = default_state or "moist"
+    own = [colour for colour, *_ in colours if not colour.other_face or colour.other_face in OWN_FACES]
+    said = {colour.state for colour in own if colour.state}
+    first_unsaid = bool(own) and not own[0].state
+    return {"moist": "dry", "dry": "moist"}[usual] if said == {usual} and first_unsaid else usual
+
+
 def _settle_colours(horizon: Horizon, colours: list[tuple[MatrixColour, int, int]], default_state: str) -> None:
     """Moist and dry colour; where a matrix has several, the first or largest stands and all are kept with their shares."""
     by_state: dict[str, list[MatrixColour]] = {"moist": [], "dry": []}
     places: dict[tuple[int, int], list[str]] = {}
     closed: dict[str, tuple[int, int]] = {}
+    unsaid = _unsaid_state(colours, default_state)
+    if default_state and unsaid != default_state:
+        horizon.notes.append(f"a colour without moist or dry is taken as {unsaid}, for another of the horizon says {default_state}")
     for colour, start, end in colours:
-        state = colour.state or default_state or "moist"
+        state = colour.state or unsaid
         notation = parse_colour(colour.text) if colour.name else None
         instead = chips_instead(colour.name, notation) if notation else ""
         if instead:
             horizon.misnamed.append((colour.name, colour.text, instead))
         horizon.guessed_state |= not (colour.state or default_state)
-        other = colour.other_face and colour.other_face not in ("interior", "broken face", "unrubbed")
+        other = colour.other_face and colour.other_face not in OWN_FACES
         # a second matrix of a state, in another phrase, is that of a part: it stays with the remarks
         if other or (closed.get(state, (start, end)) != (start, end) and by_state[state]):
             horizon.kept.append((start, end))
@@ -236,7 +255,7 @@ def _settle_colours(horizon: Horizon, colours: list[tuple[MatrixColour, int, int
         closed[state] = (start, end)
         by_state[state].append(colour)
         places.setdefault((start, end), []).append(f"{colour.text} {state}")
-    shares = [colour.share for colour in by_state[default_state or "moist"]]
+    shares = [colour.share for colour in by_state[unsaid]]
     for state, found in by_state.items():
         if not found:
             continue

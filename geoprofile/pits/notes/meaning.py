@@ -86,11 +86,14 @@ def _state(item: Item) -> str:
 
 def _texture(items: tuple[Item, ...], words: str) -> Said:
     parts = []
-    for item in items:
-        for kind in ("modifier", "texture", "letter", "rock", "bedrock"):
+    for number, item in enumerate(items):
+        for kind in ("modifier", "texture", "letter", "rock", "bedrock", "fragment"):
             if kind in item.values:
                 parts.append(str(item.values[kind]))
                 break
+        else:
+            if {"and", "to", "dash"} & set(item.values) and number and "modifier" not in items[number - 1].values:
+                parts.append("to" if "dash" in item.values else str(next(iter(item.values.values()))))
     return Said({"texture": " ".join(parts)})
 
 
@@ -258,7 +261,7 @@ def _fractions(items: tuple[Item, ...], words: str) -> Said:
 _OF: dict[str, Callable[[tuple[Item, ...], str], Said]] = {
     "matrix": _matrix, "texture": _texture, "structure": _structure, "boundary": _boundary, "effervescence": _effervescence,
     "calcareous": _calcareous, "reaction": _reaction, "consistence": _consistence, "mottles": _mottles, "fragments": _fragments,
-    "thickness": _thickness, "electrical_conductivity": _number_of("ec"), "sodium_ratio": _number_of("sar"),
+    "thickness": _thickness, "electrical_conductivity": _number_of("ec"), "sodium_ratio": _number_of("sar"), "bulk_density": _number_of("bulk density"),
     "lime": _number_of("caco3"), "organic_carbon": _number_of("organic carbon"), "fractions": _fractions,
     "state": lambda items, words: Said({"state": next(_state(item) for item in items if "state" in item.values)}),
     "roots": lambda items, words: Said({"roots": words}), "feature": lambda items, words: Said(keep=True),

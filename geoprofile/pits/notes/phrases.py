@@ -59,7 +59,7 @@ def _behind_plain_words(row: tuple[Item, ...], letters: list[str], start: int) -
     for item, letter in zip(reversed(row[:start]), reversed(letters[:start])):
         if letter == TAKEN or {"comma", "semi"} & set(item.values):
             return True
-        if "word" not in item.values and "mixture" not in item.values or "preposition" in item.values or set(item.values) - {"word", "mixture"}:
+        if "preposition" in item.values or not set(item.values) <= {"word", "mixture", "mottled", "name"}:
             return False
     return True
 
