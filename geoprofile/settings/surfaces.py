@@ -87,6 +87,17 @@ class SurfaceSettings(Settings):
     )
 
 
+class OwnSurfaceSettings(SurfaceSettings):
+    """[surfaces.for.NAME]: what only makes sense for one attribute."""
+
+    less_than: tuple[float, ...] | None = Field(
+        None, description="limits for surfaces of the probability of less than each, in the attribute's own unit, as 20 for 20 %"
+    )
+    more_than: tuple[float, ...] | None = Field(
+        None, description="limits for surfaces of the probability of more than each, in the attribute's own unit"
+    )
+
+
 class SurfacesSettings(SurfaceSettings):
     """[surfaces]"""
 
@@ -97,4 +108,4 @@ class SurfacesSettings(SurfaceSettings):
     seed: int = Field(1, ge=0, description="seed of everything random")
     least_pits: int = Field(10, ge=3, description="fewer usable pits than this: no surface")
     folds: int = Field(10, ge=2, le=50, description="parts of the by-location and the random validation")
-    for_: dict[str, SurfaceSettings] = Field(default_factory=dict, alias="for")
+    for_: dict[str, OwnSurfaceSettings] = Field(default_factory=dict, alias="for")

@@ -40,7 +40,7 @@ def settings_for(name: str, settings: SurfacesSettings) -> MethodSettings:
 
     def value(key: str, default):
         for source in (own, settings):
-            if source is not None and getattr(source, key) is not None:
+            if getattr(source, key, None) is not None:
                 return getattr(source, key)
         return default
 
@@ -54,6 +54,8 @@ def settings_for(name: str, settings: SurfacesSettings) -> MethodSettings:
         nugget_is_error=value("nugget", "short_distance") == "measurement_error",
         less_than_cm=tuple(sorted(set(value("less_than_cm", ())))),
         more_than_cm=tuple(sorted(set(value("more_than_cm", ())))),
+        less_than=tuple(value("less_than", ())),
+        more_than=tuple(value("more_than", ())),
         power=value("power", plain.power),
         coordinates=value("coordinates", plain.coordinates),
         reach_m=value("reach_m", None),

@@ -12,7 +12,8 @@ from ..errors import InputError
 from ..grid import Grid
 from ..products import Terrain
 
-MOST_CELLS = 100_000_000
+MOST_CELLS = 1_000_000_000
+"""More cells than this, laid without an elevation raster, are taken for a pit with wrong coordinates."""
 
 
 def surface_grid(terrain: Terrain | None, context: Context, x: np.ndarray, y: np.ndarray, area: gpd.GeoDataFrame | None) -> Grid:

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..kernels.back_transform import share_below
 from ..products import AttributeDefinition
-from .methods.contract import Prediction, number
+from .methods.contract import MethodSettings, Prediction, number
 
 SHOWN, MOVED, FARTHEST = "cells shown", "cells moved", "farthest moved by "
 
@@ -32,6 +32,12 @@ def clip_for(definition: AttributeDefinition) -> Clip:
     """Depths and thicknesses end at 0, shares at 0 and 100 %."""
     lowest = 0.0 if definition.kind in ("depth", "thickness") or definition.unit == "%" else -np.inf
     return Clip(lowest, 100.0 if definition.unit == "%" else np.inf)
+
+
+def limits_of(definition: AttributeDefinition, choice: MethodSettings) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Limits of the chances of less and of more, in the attribute's unit; those in cm are for attributes in cm."""
+    pairs = (choice.less_than, choice.less_than_cm), (choice.more_than, choice.more_than_cm)
+    return tuple(tuple(sorted({*own, *(in_cm if definition.unit == "cm" else ())})) for own, in_cm in pairs)
 
 
 def probability_below(prediction: Prediction, limit: float) -> np.ndarray:

@@ -23,7 +23,7 @@ from .drift import Drift
 from .fractions import fractions_of, with_all_three
 from .gathering import drift_of, gather, observations_of, refuse_bounds
 from .ground import Ground
-from .limits import clip_for, clip_sentence
+from .limits import clip_for, clip_sentence, limits_of
 from .mapping import FittedMap
 from .methods.contract import CannotFit, MethodSettings, Observations
 from .methods.log_ratios import LogRatios
@@ -209,12 +209,12 @@ def _fit(asked: Asked, ground: Ground, settings: SurfacesSettings) -> Fitted:
     own_presence = presence is not None
     if presence is None and definition.can_be_absent:
         presence = map_presence(asked.places.presence, ground, choice, asked.drift, **common)
-    in_cm = definition.unit == "cm"
+    below, above = limits_of(definition, choice)
     tile = SurfaceTile(
         ground.land.on(asked.drift), fitted.to_send(), reliability, clip, most_seen(observations.low, observations.high),
         presence=presence.cells if presence else None, own_presence=own_presence,
         least_presence=choice.least_presence if definition.kind == "depth" else None,
-        below=choice.less_than_cm if in_cm else (), above=choice.more_than_cm if in_cm else (), show_unbacked=choice.show_unbacked,
+        below=below, above=above, show_unbacked=choice.show_unbacked,
     )  # fmt: skip
     return Fitted(fitted, choice, validation, presence, tile, chosen.notes)
 

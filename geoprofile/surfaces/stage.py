@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from ..blocks import Layout, workers
+from ..blocks import workers
 from ..context import Context
 from ..errors import TooLittleData
 from ..problems import problems_frame
@@ -24,6 +24,7 @@ from .fractions import SHARES
 from .ground import Ground, lay_ground, position_problems
 from .one_surface import Mapped, map_attribute, map_presence_only
 from .variograms import COLUMNS as VARIOGRAM_COLUMNS
+from .writing import layout_of
 
 SCORE_COLUMNS = {
     "attribute": "str", "method": "str", "validation": "str", "measure": "str",
@@ -58,7 +59,7 @@ def map_surfaces(
     # many small matrices: threads inside each only wait for one another, and sums would depend on their number
     with threadpool_limits(1), workers(context.run, context.output) as crew:
         ground = lay_ground(pits, attributes, terrain, context, crew)
-        blocks = len(Layout(ground.grid, 0, crew.block))
+        blocks = len(layout_of(ground.grid, crew))
         with context.progress.task("mapping surfaces", (len(definitions) + len(columns)) * (blocks + 1)) as task:
             work = {"key": record.id, "task": task}
             mapped, refusals, presences, classes = [], [], [], []

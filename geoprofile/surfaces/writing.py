@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from ..blocks import Layout, Workers, compute
 from ..context import Context
+from ..grid import Grid
 from ..products import AttributeDefinition
 from ..progress import Task
 from ..rasters import CLASS, NUMBER, RasterFile, StreamedRaster
@@ -62,11 +63,15 @@ class Names:
 
     def below(self, limits: Sequence[float]) -> dict[str, Output]:
         """By limit as text."""
-        return {f"{limit:g}": self._output(f"below_{limit:g}cm", f"probability of less than {limit:g} cm") for limit in limits}
+        return {f"{limit:g}": self._chance("below", "less", limit) for limit in limits}
 
     def above(self, limits: Sequence[float]) -> dict[str, Output]:
         """By limit as text."""
-        return {f"{limit:g}": self._output(f"above_{limit:g}cm", f"probability of more than {limit:g} cm") for limit in limits}
+        return {f"{limit:g}": self._chance("above", "more", limit) for limit in limits}
+
+    def _chance(self, side: str, word: str, limit: float) -> Output:
+        unit = self.definition.unit
+        return self._output(f"{side}_{limit:g}{suffix_of(unit).removeprefix('_')}", f"probability of {word} than {limit:g} {unit}".rstrip())
 
     def _output(self, what: str, title: str, unit: str = "", kind: str = NUMBER, legend: dict[int, str] | None = None) -> Output:
         return Output(f"{self.definition.name}_{what}", f"{self.definition.title}: {title}", unit, kind, legend)
@@ -76,6 +81,11 @@ def suffix_of(unit: str) -> str:
     """``_cm`` for cm, ``_percent`` for %, letters and digits of any other unit, nothing for none."""
     word = {"%": "percent"}.get(unit) or re.sub(r"[^a-z0-9]+", "_", unit.lower()).strip("_")
     return f"_{word}" if word else ""
+
+
+def layout_of(grid: Grid, crew: Workers) -> Layout:
+    """Tiles and blocks of every pass over the grid."""
+    return Layout(grid, 0, crew.block, SIDE)
 
 
 def fill(
@@ -96,7 +106,6 @@ def fill(
             for one in outputs
         ]  # fmt: skip
         counts = compute(
-            function, land.inputs, sinks, Layout(land.grid, 0, crew.block, SIDE), crew, dtypes=[one.dtype for one in outputs],
-            task=task, key=key,
+            function, land.inputs, sinks, layout_of(land.grid, crew), crew, dtypes=[one.dtype for one in outputs], task=task, key=key
         )  # fmt: skip
         return {one.key: sink.finish() for one, sink in zip(outputs, sinks, strict=True)}, counts

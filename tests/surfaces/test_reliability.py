@@ -95,7 +95,7 @@ def test_threads_may_ask_at_once():
     """A prepared polygon shared between threads ends the process."""
     grid, rng = Grid("EPSG:3158", 0, 960, 10, 96, 96), np.random.default_rng(1)
     x, y = grid.centres()
-    for _ in range(15):
+    for _ in range(60):
         backing = Backing(rng.uniform(0, 960, (200, 2)), 60.0)
         with ThreadPoolExecutor(4) as pool:
             found = list(pool.map(lambda _, one=backing: one.near_cells(x, y, np.ones(grid.shape, bool)), range(4)))

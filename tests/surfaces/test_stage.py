@@ -1,5 +1,7 @@
 """map_surfaces from end to end on invented pits."""
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import pytest
@@ -70,6 +72,46 @@ def test_probability_of_less_than_agrees_with_the_interval(made, map_it):
     assert below[near] == pytest.approx(0.05, abs=0.003)
     known = below[np.isfinite(below)]
     assert known.min() >= 0 and known.max() <= 1
+
+
+def test_limits_in_the_attributes_own_unit_give_chances_of_less_and_of_more(invented, map_it):
+    points = invented.scattered(40)
+    clay, thick = invented.definition("clay_0_30", "average", unit="%", can_be_absent=False), invented.definition(THICK)
+    values = invented.measured(np.clip(40 + 8 * invented.field(points), 0, 100))
+    made = invented.products(points, {"clay_0_30": values, THICK: values}, [clay, thick])
+    surfaces, context = map_it(made, {
+        "more_than_cm": (35,), "for": {"clay_0_30": {"more_than": [40, 27.5], "less_than": [40]}, THICK: {"more_than": [30]}},
+    })  # fmt: skip
+    by_name = {surface.attribute: surface for surface in surfaces.surfaces}
+    assert by_name["clay_0_30"].above == {"27.5": "clay_0_30_above_27.5percent", "40": "clay_0_30_above_40percent"}
+    assert by_name[THICK].above == {"30": f"{THICK}_above_30cm", "35": f"{THICK}_above_35cm"} and by_name[THICK].below == {}
+    assert surfaces.rasters["clay_0_30_above_40percent"].title == "Clay 0 30: probability of more than 40 %"
+    less, more = (read(surfaces, context, f"clay_0_30_{side}_40percent") for side in ("below", "above"))
+    assert np.nanmax(np.abs(less + more - 1)) < 1e-6
+    again = store.load(Surfaces, store.save(surfaces, context.output / ".products" / "surfaces"))
+    assert again.surfaces == surfaces.surfaces
+
+
+def test_progress_counts_blocks_to_the_end_whatever_is_refused(invented, make_context, a_record, monkeypatch):
+    from geoprofile.progress import Progress
+    from geoprofile.settings.surfaces import SurfacesSettings
+    from geoprofile.surfaces.stage import map_surfaces
+
+    monkeypatch.setattr("geoprofile.surfaces.writing.SIDE", 16)
+    seen = []
+
+    class Watching(Progress):
+        def show(self, task):
+            seen.append((task.done, task.total))
+
+    points = invented.scattered(30)
+    few = [*invented.measured(range(5)), *[(np.nan, np.nan, "unknown", "not_described")] * 25]
+    names = (THICK, "solum_thickness")
+    made = invented.products(points, dict(zip(names, (few, invented.measured(range(30))))), [invented.definition(name) for name in names])
+    map_surfaces(*made, None, SurfacesSettings(), replace(make_context(cell_m=20, crs=invented.CRS), progress=Watching()), a_record())
+    done, total = zip(*seen, strict=True)
+    assert list(done) == sorted(done) and done[-1] == total[-1] and set(total) == {total[0]}
+    assert len([step for step in np.diff(done) if step == 1]) > 3, "block by block"
 
 
 def test_a_method_without_bounds_refuses_pits_that_say_at_least_and_the_rest_is_mapped(invented, map_it):

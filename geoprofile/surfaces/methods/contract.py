@@ -136,6 +136,9 @@ class MethodSettings:
     nugget_is_error: bool = False
     less_than_cm: tuple[float, ...] = ()
     more_than_cm: tuple[float, ...] = ()
+    less_than: tuple[float, ...] = ()
+    """In the attribute's own unit, as the next."""
+    more_than: tuple[float, ...] = ()
     power: float = 2.0
     reach_m: float | None = None
     between_up_to: float | None = None
