@@ -22,11 +22,18 @@ from geoprofile.vocabulary.terms import terms
 SOURCE = ("file", "sheet", "row", "order", "datum_shift_cm", "place_id", "position_by")
 """Where a record came from is not part of what it says."""
 
-MINERAL = {"canadian": ["Ah", "Ahe", "Ap", "Ae", "AB", "Bm", "Bt", "Btnj", "Bntk", "Bf", "BC", "Ck", "Cca", "IICk", "Cg", "Bt1", "Bt2", "IIIC"],
-           "usda": ["A", "Ap", "E", "BE", "Bt", "Btk1", "2Bt2", "E/B", "E and Bt", "B't1", "Bk", "C", "2C", "Cr", "R", "^Au"],
-           "wrb": ["Ah", "Ap", "E", "AB", "Bw", "Bt", "2Bt", "Btg", "Bk1", "C", "Cg", "2C", "R"]}  # fmt: skip
-ORGANIC = {"canadian": ["LFH", "L-H", "Om"], "usda": ["Oi", "Oe", "Oa"], "wrb": ["Oi", "Oe", "Oa"]}
-WORDS = st.lists(st.sampled_from("dry crack worm near stream; lens of silt, 10YR 4/3 in cracks; Bt 20-40 cm; pH 9".split(" ")), min_size=1, max_size=6).map(" ".join)
+MINERAL = {"canadian": ["Ah", "Ahe", "Ap", "Ae", "AB", "Bm", "Bt", "Btnj", "Bntk", "Bf", "BC", "Ck", "Cca", "IICk", "Cg", "Bt1", "Bt2", "IIIC", "Ahb", "Bnjtjgj", "Csk", "A and B", "Bfc", "Cz", "R"],
+           "usda": ["A", "Ap", "E", "BE", "Bt", "Btk1", "2Bt2", "E/B", "E and Bt", "B't1", "Bk", "C", "2C", "Cr", "R", "^Au", "Bkkm", "2Btkn1", "BCk1", "E'", "Ab", "Bhs", "Cd", "Btss"],
+           "wrb": ["Ah", "Ap", "E", "AB", "Bw", "Bt", "2Bt", "Btg", "Bk1", "C", "Cg", "2C", "R", "Bhs", "E/B", "Cr"]}  # fmt: skip
+ORGANIC = {"canadian": ["LFH", "L-H", "Om", "L", "F", "H", "L-F", "Of", "Oh"], "usda": ["Oi", "Oe", "Oa", "Oi1", "Oe2"], "wrb": ["Oi", "Oe", "Oa"]}
+WORDS = st.lists(st.sampled_from("dry crack worm near stream; lens of silt, 10YR 4/3 in cracks; Bt 20-40 cm; pH 9; common, fine; (see photo) 3,5 cm".split(" ")), min_size=1, max_size=6).map(" ".join)
+PHRASES = st.lists(
+    st.sampled_from([
+        "hard", "sticky, plastic", "structure more: parting to moderate fine granular", "60% 10YR 4/3 + 40% 10YR 5/2", "common clay films on faces of peds", "mottled", "2 f gr", "cs",
+        "few, faint", "loam in the upper part", "10YR 6/3 crushed", "limestone at 90 cm", "5 percent gravel", "clear", "Ck below", "strong effervescence in cracks", "texture gritty", "wavy to broken",
+        "10 to 17 cm thick", "many fine roots along prism faces", "\u00e9rod\u00e9, humide", "pH 6,5 on Monday", "N 4/0 streaks", "a < b & c", "Range in characteristics: none",
+    ]), min_size=1, max_size=3).map("; ".join)
+REMARKS = st.one_of(WORDS, PHRASES)
 
 
 def _maybe(values):
@@ -35,6 +42,12 @@ def _maybe(values):
 
 def _term(kind: str, convention: str):
     return _maybe(st.sampled_from([term.name for term in terms(kind, convention)]))
+
+
+def _two(kind: str, convention: str, joins: tuple[str, ...]):
+    names = list(dict.fromkeys(term.name for term in terms(kind, convention)))
+    pairs = st.tuples(st.sampled_from(names), st.sampled_from(joins), st.sampled_from(names)).filter(lambda two: two[0] != two[2]).map(" ".join)
+    return st.one_of(_term(kind, convention), pairs)
 
 
 def _share(top: int):
@@ -50,12 +63,11 @@ def colours(draw):
 
 @st.composite
 def horizons(draw, convention: str):
-    litter = draw(st.booleans())
     rows = []
+    for name in reversed(draw(st.lists(st.sampled_from(ORGANIC[convention]), max_size=3, unique=True))):
+        below = rows[0]["upper_cm"] if rows else 0.0
+        rows.insert(0, {"designation": name, "upper_cm": below - float(draw(st.integers(1, 20))) / 2, "lower_cm": below})
     at = 0.0
-    if litter:
-        thick = float(draw(st.integers(1, 20)))
-        rows.append({"designation": draw(st.sampled_from(ORGANIC[convention])), "upper_cm": -thick, "lower_cm": 0.0})
     count = draw(st.integers(1, 4))
     names = draw(st.lists(st.sampled_from(MINERAL[convention]), min_size=count, max_size=count))
     for number, name in enumerate(names):
@@ -77,14 +89,15 @@ def horizons(draw, convention: str):
         row |= {
             "colour_moist": draw(_maybe(colours())), "colour_dry": draw(_maybe(colours())), "texture": draw(_maybe(st.sampled_from(codes))),
             "coarse_fragments_percent": draw(_share(90)), "structure_grade": draw(_term("structure_grade", convention)),
-            "structure_size": draw(_term("structure_size", convention)), "structure_kind": draw(_term("structure_kind", convention)),
+            "structure_size": draw(_two("structure_size", convention, ("and", "to"))), "structure_kind": draw(_term("structure_kind", convention)),
             "consistence": draw(_term("consistence", convention)), "effervescence": effervescence,
-            "mottles": draw(_term("mottle_abundance", convention)), "mottle_contrast": draw(_term("mottle_contrast", convention)),
-            "boundary_distinctness": draw(_term("boundary_distinctness", convention)), "boundary_form": draw(_term("boundary_form", convention)),
+            "mottles": draw(st.one_of(_term("mottle_abundance", convention), st.sampled_from(["20%", "2 percent iron masses"]))), "mottle_contrast": draw(_term("mottle_contrast", convention)),
+            "boundary_distinctness": draw(_two("boundary_distinctness", convention, ("to",))), "boundary_form": draw(_term("boundary_form", convention)),
             "caco3_percent": draw(_share(40)), "ec_ds_m": draw(_share(20)), "ph": draw(_maybe(st.integers(35, 95).map(lambda tenth: tenth / 10))),
-            "clay_percent": draw(_share(60)), "roots": draw(_maybe(st.sampled_from(["few fine roots", "plentiful fine and medium", "none"]))),
+            "clay_percent": draw(_share(60)), "sand_percent": draw(_share(40)), "silt_percent": draw(_share(40)), "organic_carbon_percent": draw(_share(30)),
+            "sar": draw(_share(20)), "bulk_density": draw(_maybe(st.integers(5, 20).map(lambda tenth: tenth / 10))), "roots": draw(_maybe(st.sampled_from(["few fine roots", "plentiful fine and medium", "none", "few, very fine, vertical roots", "many very fine and common fine roots throughout", "2 per dm2"]))),
             "thickness_low_cm": low, "thickness_high_cm": None if low is None else low + draw(st.integers(0, 8)),
-            "remarks": draw(_maybe(WORDS)),
+            "remarks": draw(_maybe(REMARKS)),
         }  # fmt: skip
     return rows
 
@@ -102,7 +115,9 @@ def records(draw):
         "slope_percent": draw(_share(60)), "aspect_degrees": draw(_share(359)), "elevation_m": draw(_share(900)),
         "drainage": draw(_term("drainage", convention)), "recorded_soil": draw(_maybe(st.just("Orthic Black Chernozemic"))),
         "parent_material": draw(_maybe(st.sampled_from(["till", "fluvial over till"]))), "land_use": draw(_maybe(st.just("pasture"))),
-        "photos": draw(_maybe(st.just("a.jpg; b.jpg"))), "remarks": draw(_maybe(WORDS)), "acid_to_cm": draw(_maybe(st.integers(0, 80))),
+        "photos": draw(_maybe(st.just("a.jpg; b.jpg"))), "remarks": draw(_maybe(REMARKS)), "acid_to_cm": draw(_maybe(st.integers(0, 80))),
+        "observed_to_cm": draw(_maybe(st.integers(150, 200))), "surveyor": draw(_maybe(st.sampled_from(["A. B.", "crew 2"]))), "map_unit": draw(_maybe(st.just("TK2/4"))),
+        "slope_position": draw(_term("slope_position", convention)), "slope_class": draw(_term("slope_class", convention)), "stoniness": draw(_term("stoniness", convention)),
     }  # fmt: skip
     return convention, pit, rows
 

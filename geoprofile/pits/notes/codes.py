@@ -11,7 +11,7 @@ from functools import cache, lru_cache
 
 from ...vocabulary.tables import table
 
-_CLAUSE = re.compile(r"[^,;\t]+")
+_CLAUSE = re.compile(r"[^,;\t\n(]+")
 _LONGEST = 28
 
 

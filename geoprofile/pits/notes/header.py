@@ -57,12 +57,13 @@ def read_header(text: str, start: int, end: int) -> Header:
     return header
 
 
-def read_position(header: Header, text: str, start: int, end: int) -> None:
-    """Coordinates behind the horizons (``TYPE LOCATION: ... lat. 40 degrees``), where the head has none."""
-    if not set(POSITION) & set(header.cells):
-        for pattern in _patterns():
-            if {"latitude", "easting"} & set(pattern.groupindex):
-                _apply(header, pattern, text, start, end, [])
+def read_behind(header: Header, text: str, start: int, end: int) -> None:
+    """What stands behind the horizons though it is of the pit: where it stopped, and coordinates that the head does not give."""
+    placed = bool(set(POSITION) & set(header.cells))
+    for pattern in _patterns():
+        names = set(pattern.groupindex)
+        if names & {"stopped_by", "observed_to"} or (names & {"latitude", "easting"} and not placed):
+            _apply(header, pattern, text, start, end, [])
 
 
 def _apply(header: Header, pattern: re.Pattern, text: str, start: int, end: int, taken: list) -> None:
@@ -118,6 +119,8 @@ def _labels(header: Header, text: str, start: int, end: int, taken: list) -> Non
         if name not in TO_LINE_END:
             stop = min(_next_stop(text, match.end(), stop), _next_label(pattern, text, match.end(), stop))
         value = text[match.end() : stop].strip(" ,;.\t")
+        if re.search(r"\b[A-Z]$", value) and text[match.end() : stop].rstrip().endswith(f"{value}."):
+            value += "."  # initials
         number = _NUMBER.match(value) if name in NUMBERS else None
         value = number.group().strip(" ,.") if number else value
         if not value or name in header.cells:
@@ -155,6 +158,8 @@ def _put(header: Header, name: str, value: str, start: int, end: int) -> None:
     elif name in ("slope", "elevation"):
         read = re.sub(r"(?<=\d),(?=\d{3})", "", read)
         read = _in_percent(read) if name == "slope" else read
+    elif name == "drainage":
+        read = re.sub(r"(?i)^mod\.? ", "moderately ", re.sub(r"(?i)^s\.?w\.? ", "somewhat ", read))
     elif name == "pit_id":
         read = _figure(read.rstrip(".:"))
     elif name == "date":

@@ -212,7 +212,7 @@ def _mottles(items: tuple[Item, ...], words: str) -> Said:
     if contrast:
         cells["mottle contrast"] = contrast
     plain = all({"quantity", "contrast", "mottle", "comma"} & set(item.values) for item in items)
-    return Said(cells, keep=not plain or cells["mottles"] == words and words not in ("mottled", "variegated"))
+    return Said(cells, keep=not plain and cells["mottles"] != words)
 
 
 def _fragments(items: tuple[Item, ...], words: str) -> Said:

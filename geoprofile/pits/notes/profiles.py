@@ -8,7 +8,7 @@ from functools import cache
 
 from ...vocabulary.tables import table
 from .entries import Entry, entry_at
-from .header import Header, read_header, read_position
+from .header import Header, read_behind, read_header
 from .horizon import REMARKS, Horizon, read_horizon
 
 _SENTENCE = re.compile(r"[.;]\s+(?=(?:[\w^]|\d))")
@@ -50,7 +50,7 @@ def read_profiles(text: str) -> list[Profile]:
             for_all = header.default_state
         header.default_state = header.default_state or for_all
         for first, last in one.tail:
-            read_position(header, text, first, last)
+            read_behind(header, text, first, last)
         profile = Profile(header, one.start, one.ends[-1], tail=one.tail)
         for entry, end in zip(one.entries, one.ends):
             profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series))
@@ -214,4 +214,4 @@ def _section_inside() -> re.Pattern:
 
 @cache
 def _section() -> re.Pattern:
-    return re.compile("|".join(f"(?:{pattern})" for pattern in table("notes")["section"]["patterns"][:1]) + "|(?i:(?:remarks?|notes?|comments?):)")
+    return re.compile("|".join(re.sub(r"^\(\?i\)(.*)$", r"(?i:\1)", pattern) for pattern in table("notes")["section"]["patterns"]))

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import re
+
+from .depths import Depths
 from .horizon import Found
 from .profiles import Profile
 from .reader import Notes
 
+LEGEND = (
+    "Behind | stand the notes; under them what was read, and behind <- the words it was read from where they differ.",
+    "'left' was not understood: it is kept word for word in the remarks. 'also kept' is in a field and in the remarks.",
+)
+
 
 def reading_lines(notes: Notes) -> list[str]:
-    """The text pit by pit and horizon by horizon: each phrase with what was read of it, then the words left as remarks."""
-    lines: list[str] = []
+    """The text pit by pit and horizon by horizon: each phrase with what was read of it, then the words left as remarks; a count at the end."""
+    lines: list[str] = [*LEGEND]
     for key, profile in zip(notes.ids, notes.profiles):
         lines += ["", f"pit {key} (line {_line(notes.text, profile.start)})", *_marked(notes.text, profile.start, _head_end(profile))]
         lines += _table(notes.text, profile.header.found, profile.header.left)
@@ -17,13 +25,33 @@ def reading_lines(notes: Notes) -> list[str]:
             depths = horizon.entry.depths
             found = list(horizon.found)
             if depths:
-                below = "open below" if depths.lower is None else depths.lower.text(1.0) + ("+" if depths.open_below else "")
-                found.append(Found("depths", f"{depths.upper.text(1.0)} to {below} {depths.unit or '(unit of the other depths)'}", depths.start, depths.end))
-            lines += ["", *_marked(notes.text, horizon.entry.start, horizon.end), *_table(notes.text, found, horizon.left)]
-            lines += [f"      note       {note}" for note in dict.fromkeys(horizon.notes)]
-        for start, end in profile.tail:
-            lines.append(f"      kept       {_words(notes.text, start, end)}")
-    return lines[1:]
+                found.append(Found("depths", _depths(depths), depths.start, depths.end))
+            lines += ["", *_marked(notes.text, horizon.entry.start, horizon.end), *_table(notes.text, found, horizon.left, horizon.kept)]
+            lines += [_row("note", note) for note in dict.fromkeys(horizon.notes)]
+        if profile.tail:
+            lines += ["", "  behind the horizons, kept in the remarks of the pit:"]
+            lines += [line for start, end in profile.tail for line in _marked(notes.text, start, end)]
+    problems = [f"  {one.severity}: {one.what}" + (f"; found: {one.found}" if one.found else "") for one in notes.problems]
+    return [*lines, "", *(["to look at:", *problems, ""] if problems else []), _count(notes)]
+
+
+def _count(notes: Notes) -> str:
+    """How much was understood, in words of the horizons."""
+    horizons = [horizon for profile in notes.profiles for horizon in profile.horizons]
+    words = sum(_number_of_words(notes.text[horizon.entry.start : horizon.end]) for horizon in horizons)
+    left = sum(_number_of_words(notes.text[start:end]) for horizon in horizons for start, end in horizon.left)
+    return f"{len(notes.profiles)} pits, {len(horizons)} horizons, {words:,} words in them; {left:,} words ({left / max(words, 1):.0%}) were left"
+
+
+def _number_of_words(text: str) -> int:
+    return len(re.findall(r"\w+", text))
+
+
+def _depths(depths: Depths) -> str:
+    unit = depths.unit or "in the unit of the other depths"
+    if depths.lower is None:
+        return f"from {depths.upper.text(1.0)} {unit}, open below"
+    return f"{depths.upper.text(1.0)} to {depths.lower.text(1.0)} {unit}" + (" and below" if depths.open_below else "")
 
 
 def reading_document(notes: Notes) -> list[dict]:
@@ -45,14 +73,22 @@ def _places(found: list[Found]) -> list[dict]:
     return [{"what": one.what, "read": one.read, "start": one.start, "end": one.end} for one in found]
 
 
-def _table(text: str, found: list[Found], left: list[tuple[int, int]]) -> list[str]:
+def _table(text: str, found: list[Found], left: list[tuple[int, int]], kept: list[tuple[int, int]] = ()) -> list[str]:
     lines = []
     for one in sorted(found, key=lambda one: one.start):
         written = _words(text, one.start, one.end)
-        read = "" if one.read == written else f"  <- {written}"
-        lines.append(f"      {one.what.replace('_', ' '):<22}{one.read or '(remarks)'}{read}")
-    lines += [f"      {'left':<22}{_words(text, start, end)}" for start, end in left]
-    return lines
+        differs = one.read and _plain(one.read) != _plain(written)
+        where = " (also kept)" if (one.start, one.end) in kept and one.read and one.what != "feature" else ""
+        lines.append(_row(one.what.replace("_", " "), ("in the remarks" if one.what == "feature" else one.read or "in the remarks") + where, written if differs or one.what == "feature" else ""))
+    return lines + [_row("left", _words(text, start, end)) for start, end in left]
+
+
+def _row(what: str, read: str, written: str = "") -> str:
+    return f"      {what:<24}{read}" + (f"  <- {written}" if written else "")
+
+
+def _plain(text: str) -> str:
+    return " ".join(re.findall(r"[\w./]+", text.casefold()))
 
 
 def _marked(text: str, start: int, end: int) -> list[str]:

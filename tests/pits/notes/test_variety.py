@@ -134,7 +134,7 @@ def test_sections_around_a_published_pedon_are_no_horizons_and_are_kept():
         ("Pit 9: zone 12 easting 345678 northing 5567890, Date: June 3rd, 2023", {"pit_id": "9", "utm_zone": "12", "easting": "345678", "date": "June 3, 2023"}),
         ("Hole 22 on the 14th of June 2023. Refusal on bedrock at 118 cm.", {"pit_id": "22", "date": "14 June 2023", "stopped_by": "bedrock", "observed_to": "118 cm"}),
         ("This is pit number fourteen. Well drained, slope four percent, in pasture.", {"pit_id": "14", "drainage": "Well", "slope": "4 percent", "land_use": "pasture"}),
-        ("Profile No. 12\nClassification: Orthic Dark Brown Chernozem\nDescribed by: K. P.\nPit depth: 110 cm", {"pit_id": "12", "recorded_soil": "Orthic Dark Brown Chernozem", "surveyor": "K. P", "observed_to": "110 cm"}),
+        ("Profile No. 12\nClassification: Orthic Dark Brown Chernozem\nDescribed by: K. P.\nPit depth: 110 cm", {"pit_id": "12", "recorded_soil": "Orthic Dark Brown Chernozem", "surveyor": "K. P.", "observed_to": "110 cm"}),
     ],
 )  # fmt: skip
 def test_heads_as_people_write_them(head, cells):
