@@ -12,7 +12,7 @@ from .shared import JsonOption, print_json, say
 
 
 def explain(
-    word: Annotated[str, typer.Argument(help="A word, attribute, setting (as grid.cell_m), method or designation.")],
+    word: Annotated[str, typer.Argument(help="A word, attribute, setting (as grid.cell_m), method, check (or checks for all) or designation.")],
     convention: Annotated[str, typer.Option("--convention", help="canadian, usda or wrb, for designations.")] = "canadian",
     as_json: JsonOption = False,
 ) -> int:
@@ -29,7 +29,7 @@ def explain(
         near = get_close_matches(wanted.lower().replace(" ", "_"), names, 5, 0.4)
         raise SettingsError(
             f"there is nothing called {wanted!r} to explain",
-            allowed="an attribute, a setting such as grid.cell_m, a method, a word such as at_least, a designation such as Btnj",
+            allowed="an attribute, a setting such as grid.cell_m, a method, a word such as at_least, checks, a designation such as Btnj",
             remedy=("did you mean " + ", ".join(near) + "?") if near else "see: geoprofile commands",
         )
     if as_json:
@@ -45,6 +45,7 @@ def explain(
 
 def _everything() -> Iterator[tuple[str, dict]]:
     yield from _words()
+    yield from _checks()
     yield from _settings()
     yield from _plugins()
 
@@ -54,6 +55,18 @@ def _words() -> Iterator[tuple[str, dict]]:
 
     for name, entry in table("glossary").items():
         yield name, {"name": name.replace("_", " "), "kind": "word", **entry}
+
+
+def _checks() -> Iterator[tuple[str, dict]]:
+    """Each check of descriptions under its name, and all of them under ``checks``."""
+    from ..vocabulary.checks import checks, switchable
+
+    for check in checks():
+        entry = {"name": check.name, "kind": f"check of descriptions, {check.severity}", "means": check.looks_at, "source": check.source}
+        if check.name in switchable():
+            entry["allowed"] = f'switch it off with checks_off = ["{check.name}"] in [pits]'
+        yield check.name.replace(" ", "_"), entry
+        yield "checks", {name: text for name, text in entry.items() if name != "allowed"}
 
 
 def _settings() -> Iterator[tuple[str, dict]]:

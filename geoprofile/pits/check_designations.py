@@ -95,3 +95,17 @@ def _materials(all_: Profiles) -> Iterator[Problem]:
             field="designation",
             remedy="materials are numbered from the top; correct the numbers",
         )
+    first = np.append(True, ~all_.same_pit[:-1])
+    over = np.where(first, 1, np.append(1, numbers[:-1]))
+    read = all_.flags(lambda one: one.known)
+    for row in np.flatnonzero(read & (numbers > over + 1) | (first & read & (numbers > 1))):
+        before = "" if first[row] else f" follows {all_.name_of(row - 1)}"
+        yield all_.problem(
+            row,
+            "warning",
+            "discontinuity",
+            f"{all_.name_of(row)}{before or ' is the first horizon described'}: a material is skipped",
+            field="designation",
+            allowed="the uppermost material has no number, the next is the second",
+            remedy="correct the numbers, or add the horizon that was left out",
+        )

@@ -25,6 +25,9 @@ from .positions import check_area, survey_area
 from .repeated_ids import settle_repeated_ids
 from .settling_datum import settle_datum
 
+COLOUR_NAME = "colour name"
+"""The one check that readers make: names and notations stand together only in the source."""
+
 
 def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
     """Read, join, settle and check the descriptions of a survey.
@@ -62,7 +65,9 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         notes += said
         # every horizon is checked, also those whose depths are impossible; only the others go on
         all_pits, all_horizons, _ = complete(pits, horizons)
-        problems += check_profiles(all_pits, all_horizons.sort_values(["file", "row"], kind="stable"), context.survey.convention)
+        off = settings.checks_off
+        problems = [problem for problem in problems if not (problem.check == COLOUR_NAME and COLOUR_NAME in off)]
+        problems += check_profiles(all_pits, all_horizons.sort_values(["file", "row"], kind="stable"), context.survey.convention, off)
         pits, horizons, said = complete(pits, horizons[~(horizons["lower_cm"] <= horizons["upper_cm"])])
         notes += said
         task.advance()
@@ -74,6 +79,8 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         problems += _without_place(pits, problems)
         problems += check_area(pits, context, area)
         task.advance()
+    if settings.checks_off:
+        notes.append(f"checks switched off in the survey file: {', '.join(settings.checks_off)}")
     notes.append(f"{len(pits)} pits, {len(horizons)} horizons and {len(readings)} direct readings; missing is written as {_words(settings)}")
     return Pits(record, pits, horizons, readings, problems_frame(problems), tuple(dict.fromkeys(notes)))
 

@@ -13,7 +13,8 @@ import numpy as np
 import pandas as pd
 
 from ..errors import InputError
-from ..vocabulary.munsell import parse_colour
+from ..vocabulary.colour_names import misnamed
+from ..vocabulary.munsell import parse_colour, without_notation
 from ..vocabulary.terms import Term, find_term, terms
 from ..vocabulary.texture import several_textures, split_modifiers
 from .columns import Column, Mapped, units
@@ -243,6 +244,11 @@ def colours(mapped: Mapped, column: Column, ids: np.ndarray) -> np.ndarray:
     """Munsell colours in their normal form; what is none is kept as written, and listed by the checks."""
     texts = mapped.text_in(column)
     found = by_text(texts, lambda text: parse_colour(text) if text else None)
+    for position in np.flatnonzero([colour is not None and text != colour.text for colour, text in zip(found, texts)]):
+        fault = misnamed(without_notation(texts[position]), [found[position]])
+        if fault:
+            mapped.problem(position, "warning", "colour name", "the name and the notation of a colour do not go together",
+                           field=column.field.name, pit_id=ids[position], **fault)
     return np.array([colour.text if colour else text for colour, text in zip(found, texts)], dtype=object)
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from difflib import get_close_matches
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
+from ..vocabulary.checks import switchable
 from .base import Settings
 
 
@@ -74,4 +76,14 @@ class PitsSettings(Settings):
     date_order: Literal["day_first", "month_first"] | None = Field(
         None, description="needed when dates are ambiguous"
     )
+    checks_off: tuple[str, ...] = Field((), description="checks of descriptions that are switched off, by name: see geoprofile explain checks")
     columns: PitsColumns = Field(default_factory=PitsColumns)
+
+    @field_validator("checks_off")
+    @classmethod
+    def _known_checks(cls, names: tuple[str, ...]) -> tuple[str, ...]:
+        for name in names:
+            if name not in switchable():
+                near = get_close_matches(name, switchable(), 3, 0.5)
+                raise ValueError(f"{name!r} is no check that can be switched off; " + (f"did you mean {', '.join(near)}?" if near else "see: geoprofile explain checks"))
+        return names

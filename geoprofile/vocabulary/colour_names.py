@@ -6,6 +6,7 @@ against a notation only where no chip of that name is near.
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from importlib.resources import files
 
@@ -34,6 +35,16 @@ def chips_instead(name: str, colour: Colour) -> str:
         return ""
     same_hue = [chip for chip in known if chip.hue == colour.hue] or list(known)
     return ", ".join(chip.text for chip in same_hue[:4])
+
+
+def misnamed(name: str, colours: list[Colour]) -> dict[str, str]:
+    """``found``, ``allowed`` and ``remedy`` where a name belongs to none of the colours; {} where it may, or is not known."""
+    plain = " ".join(re.sub(r"[^a-z ]", " ", re.sub(r"\b(moist|dry|wet|m|d)\b", " ", name.casefold().replace("-", " "))).split())
+    chips_of_name = [chips_instead(plain, colour) for colour in colours]
+    if not chips_of_name or not all(chips_of_name):
+        return {}
+    return {"found": f"{plain} ({', '.join(colour.text for colour in colours)})", "allowed": f"{plain} is {chips_of_name[0]}",
+            "remedy": "correct one of the two; the notation is used"}
 
 
 def _near(one: Colour, other: Colour) -> bool:

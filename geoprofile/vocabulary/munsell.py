@@ -80,6 +80,11 @@ def parse_colours(text: str) -> tuple[tuple[Colour, str], ...]:
     return tuple((_colour(match), _state(clean[match.end() : end])) for match, end in zip(matches, ends))
 
 
+def without_notation(text: str) -> str:
+    """What stands beside the notations: the name of ``brown (10YR 4/3)``."""
+    return " ".join(COLOUR.sub(" ", str(text).replace("\u00a0", " ")).split())
+
+
 def propose_colour(text: str) -> Colour | None:
     """A reading of text damaged by a scanner (``lOYR 4/3``, ``2.SY 5/2``): a proposal, never applied."""
     if parse_colour(text) is not None:

@@ -35,6 +35,7 @@ TABLE_OF = {
     "stopped_by": "observation",
     "land_use": "land",
     "parent_material": "land",
+    "reaction": "reaction",
 }
 """Kind of term -> the table that holds it."""
 
@@ -103,6 +104,7 @@ def _lookup(kind: str, convention: str) -> dict[str, Term]:
     for term, _ in entries:
         if term.code:
             ready.setdefault(_key(term.code), term)
+            ready.setdefault(_key(f"{term.name} ({term.code})"), term)  # as our form offers it
     for term, spellings in entries:
         for spelling in spellings:
             ready.setdefault(_key(spelling), term)

@@ -54,6 +54,16 @@ def texture_class(sand, silt, clay, convention: str) -> np.ndarray:
 
 
 @cache
+def clay_limits(convention: str) -> dict[str, tuple[float, float]]:
+    """Class code -> least and greatest clay (%) that a point of the class can have, to half a percent."""
+    sand, silt = (grid.ravel() for grid in np.meshgrid(np.arange(0, 100.5, 0.5), np.arange(0, 100.5, 0.5)))
+    inside = sand + silt <= 100
+    clay = 100.0 - sand[inside] - silt[inside]
+    codes = texture_class(sand[inside], silt[inside], clay, convention)
+    return {code: (float(clay[codes == code].min()), float(clay[codes == code].max())) for code, _ in _triangle(convention)}
+
+
+@cache
 def _triangle(convention: str) -> tuple[tuple[str, tuple], ...]:
     """(code, alternatives); an alternative is conditions that hold together: (weights, comparison, limit)."""
     return tuple(
