@@ -1,7 +1,7 @@
 """Surfaces on a generated raster: 300 pits kriged onto 8,000 x 8,000 cells, read to written; time and peak memory.
 
-Run by scripts/bench. By itself: bench_surfaces.py [--side 8000] [--pits 300] [--large] [--cases plain drift ...]. ``--large`` adds a
-raster of twice the side (1 GB a raster while it is written). Each case runs in a process of its own, so that peak memory is its own;
+Run by scripts/bench. By itself: bench_surfaces.py [--side 8000] [--pits 300] [--large] [--cluster] [--cases plain drift ...]. ``--large`` adds
+a raster of twice the side (1 GB a raster while it is written), ``--cluster`` two workers of dask.distributed on this machine. Each case runs in a process of its own, so that peak memory is its own;
 terrain is made before, in another process. Files lie in a temporary folder and are removed.
 
 The pits stand on a third of the land each way; a quarter of them say only "at least".
@@ -22,7 +22,7 @@ import time
 from pathlib import Path
 
 import numpy as np
-from bench_terrain import CRS, write_ground
+from bench_terrain import CRS, two_workers, write_ground
 
 from geoprofile.context import Context
 from geoprofile.record import Record
@@ -124,11 +124,19 @@ def in_its_own_process(*words: object) -> dict:
     return json.loads(done.stdout.splitlines()[-1])
 
 
+def words(made: dict) -> str:
+    return (
+        f"{made['seconds']:.1f} s (processor {made['processor']:.1f} s with start-up), of it drawn, written and read back "
+        f"{made['drawn']:.1f} s; peak {made['peak_mb']:,.0f} MB"
+    )
+
+
 def main() -> int:
     parser = argparse.ArgumentParser()
     parser.add_argument("--side", type=int, default=8000)
     parser.add_argument("--pits", type=int, default=300)
     parser.add_argument("--large", action="store_true")
+    parser.add_argument("--cluster", action="store_true")
     parser.add_argument("--cases", nargs="*", default=["plain"], choices=list(CASES))
     parser.add_argument("--threads", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--scheduler")
@@ -151,15 +159,16 @@ def main() -> int:
             common = ["--folder", folder, "--threads", asked.threads, "--pits", asked.pits]
             in_its_own_process("--measure", "terrain", *common)
             for case in asked.cases:
-                scheduler = ["--scheduler", asked.scheduler] if asked.scheduler else []
-                made = in_its_own_process("--measure", case, *common, *scheduler)
-                print(
-                    f"{asked.pits} pits onto {side:,} by {side:,} cells, {CASES[case][1]}: {made['rasters']} rasters, {asked.threads} threads: "
-                    f"{made['seconds']:.1f} s (processor {made['processor']:.1f} s with start-up), of it drawn, written and read back "
-                    f"{made['drawn']:.1f} s; peak {made['peak_mb']:,.0f} MB"
-                )
-                print(f"  model: {made['model']}")
+                told = f"{asked.pits} pits onto {side:,} by {side:,} cells, {CASES[case][1]}"
+                here = in_its_own_process("--measure", case, *common)
+                print(f"{told}: {here['rasters']} rasters, {asked.threads} threads: {words(here)}\n  model: {here['model']}")
                 shutil.rmtree(folder / "surfaces", ignore_errors=True)
+                if asked.cluster:
+                    with two_workers() as address:
+                        there = in_its_own_process("--measure", case, *common, "--scheduler", address)
+                    same = "the same bytes" if there["hash"] == here["hash"] else "OTHER BYTES"
+                    print(f"  two workers of one thread: {words(there)} in the process that writes; {same}")
+                    shutil.rmtree(folder / "surfaces", ignore_errors=True)
     return 0
 
 

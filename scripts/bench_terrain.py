@@ -16,6 +16,8 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -188,8 +190,9 @@ def stack(source: Path, folder: Path, side: int, threads: int, one: float) -> No
     shutil.rmtree(folder / "terrain", ignore_errors=True)
 
 
-def cluster(source: Path, folder: Path, side: int) -> None:
-    """The same stack on a scheduler and two workers of one thread each."""
+@contextmanager
+def two_workers() -> Iterator[str]:
+    """Address of a scheduler with two workers of one thread each, on this machine."""
     with tempfile.TemporaryDirectory() as state:
         address = Path(state) / "scheduler.json"
         run = [sys.executable, "-m", "distributed.cli.dask_scheduler", "--no-dashboard", "--host", "127.0.0.1", "--port", "0", "--scheduler-file", str(address)]
@@ -201,17 +204,22 @@ def cluster(source: Path, folder: Path, side: int) -> None:
             while not address.exists():
                 time.sleep(0.1)
             time.sleep(3)
-            place = json.loads(address.read_text())["address"]
-            made = in_its_own_process("stack", source, folder, "--threads", "2", "--scheduler", place)
-            print(
-                f"stack, {side:,} by {side:,} cells, {made['outputs']} rasters, two workers of one thread: "
-                f"{made['seconds']:.1f} s, peak {made['peak_mb']:,.0f} MB in the process that writes"
-            )
+            yield json.loads(address.read_text())["address"]
         finally:
             for process in processes:
                 process.kill()  # asked to stop without its scheduler, a worker waits for it
             for process in processes:
                 process.wait()
+
+
+def cluster(source: Path, folder: Path, side: int) -> None:
+    """The same stack on two workers."""
+    with two_workers() as place:
+        made = in_its_own_process("stack", source, folder, "--threads", "2", "--scheduler", place)
+    print(
+        f"stack, {side:,} by {side:,} cells, {made['outputs']} rasters, two workers of one thread: "
+        f"{made['seconds']:.1f} s, peak {made['peak_mb']:,.0f} MB in the process that writes"
+    )
     shutil.rmtree(folder / "terrain", ignore_errors=True)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+from dataclasses import replace
 
 import geopandas as gpd
 import numpy as np
@@ -11,8 +12,8 @@ import shapely
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from geoprofile.blocks import Layout, Threads, compute
-from geoprofile.grid import Grid
+from geoprofile.blocks import Layout, Threads, Tile, compute
+from geoprofile.grid import Grid, Window
 from geoprofile.settings.run import RunSettings
 from geoprofile.settings.surfaces import SurfacesSettings
 from geoprofile.surfaces import one_surface
@@ -119,11 +120,21 @@ def test_any_block_size_gives_the_same_bits(tile):
             assert np.array_equal(np.isnan(one), np.isnan(other)) and np.nanmax(np.abs(one - other), initial=0) < 2e-5
 
 
+def test_a_tile_of_a_grid_that_no_memory_holds(invented, make_context, tmp_path):
+    """T15: nothing of the size of the grid is made; 80 million million cells, of which one window is asked."""
+    pits, attributes, terrain, asked, context = frame_of(invented, make_context, tmp_path, "bounds, drift, strata")
+    ground = lay_ground(pits, attributes, terrain, context)
+    made = one_surface._fit(one_surface._ask(attributes.definitions[0], attributes, ground, asked, context), ground, asked)
+    wide = replace(GRID, cell_m=GRID.cell_m / 100_000, height=GRID.height * 100_000, width=GRID.width * 100_000)
+    tile, window = replace(made.tile, land=replace(made.tile.land, grid=wide)), Window(7_000_000, 6_000_000, 8, 8)
+    outputs, counts = tile(Tile(window, window), *(np.full((8, 8), 0.5) for _ in tile.land.inputs))
+    assert {cells.shape for cells in outputs} == {(8, 8)} and counts["reliability 1"] == 64
+    assert np.ptp(outputs[0]) < 0.01, "less than a millimetre of land"
+
+
 def test_blocks_and_threads_change_no_byte_of_the_files(invented, make_context, a_record, tmp_path, monkeypatch):
     monkeypatch.setattr("geoprofile.surfaces.writing.SIDE", 32)
     pits, attributes, terrain, asked, context = frame_of(invented, make_context, tmp_path, "bounds, drift, strata")
-    from dataclasses import replace
-
     made = [
         map_surfaces(pits, attributes, terrain, asked, replace(context, run=RunSettings(**run)), a_record("surfaces"))
         for run in ({"threads": 1, "block_tiles": 1}, {"threads": 2, "block_tiles": 3}, {})

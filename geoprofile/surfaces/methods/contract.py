@@ -19,7 +19,8 @@ A method may have ``refit(observations, settings, rng, start) -> fitted``: the s
 the observations, its search begun at ``start``, the fitted thing of all of them. Validation refits
 twice ten times a surface, so a method whose search is long should have it.
 
-What is fitted may have ``predict_grid(x, y, drift, wanted)`` where whole grids go faster,
+What is fitted is asked by several threads at once, and is sent to other machines. It may have
+``predict_grid(x, y, drift, wanted)`` where windows of a grid go faster (only cells ``wanted`` are looked at),
 ``leave_one_out()`` where that needs no refit (one row an observation in their order, a bounded
 one predicted by its cavity: what all others say), ``parameters``, its covariance model
 as numbers (see Surface.parameters), and ``readings``, what its kriging system holds for
