@@ -1,9 +1,10 @@
-"""``geoprofile new``: a survey file with every key explained, and a blank form for pits."""
+"""``geoprofile new``: a survey file with every key explained, and a form for pits."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -16,29 +17,28 @@ SET_AT_START = {
     "survey.crs": "EPSG:0000",
     "pits.pits": {"file": "pits.xlsx", "sheet": "pits"},
     "pits.horizons": {"file": "pits.xlsx", "sheet": "horizons"},
+    "pits.inspections": {"file": "pits.xlsx", "sheet": "inspections"},
     "pits.depth_unit": "cm",
 }
-FORM = {
-    "pits": (
-        "pit_id", "kind", "date", "longitude", "latitude", "position_accuracy_m", "observed_to_cm", "stopped_by",
-        "acid_to_cm", "slope_percent", "slope_position", "drainage", "stoniness", "parent_material", "land_use",
-        "recorded_soil", "map_unit", "surveyor", "photos", "remarks",
-    ),
-    "horizons": (
-        "pit_id", "designation", "upper_cm", "lower_cm", "colour_moist", "colour_dry", "texture", "sand_percent",
-        "silt_percent", "clay_percent", "coarse_fragments_percent", "structure_grade", "structure_size",
-        "structure_kind", "consistence", "effervescence", "mottles", "mottle_contrast", "boundary_distinctness",
-        "boundary_form", "roots", "remarks",
-    ),
-}  # fmt: skip
+
+
+class Convention(StrEnum):
+    """By which horizons are named and words are read."""
+
+    canadian = "canadian"
+    usda = "usda"
+    wrb = "wrb"
 
 
 def new(
     folder: Annotated[Path, typer.Argument(help="Folder to start the survey in; made when it is not there.", show_default=False)],
+    convention: Annotated[Convention, typer.Option("--convention", help="Whose horizon letters and words the survey uses.")] = Convention.canadian,
     as_json: JsonOption = False,
 ) -> int:
-    """Start a survey: survey.toml with every key explained, and a blank form pits.xlsx."""
+    """Start a survey: survey.toml with every key explained, and pits.xlsx, a form to type into or to print."""
     from ..errors import OutputError
+    from ..outputs.workbook import without_clock
+    from ..pits.form_workbook import form_bytes
 
     survey, form = folder / "survey.toml", folder / "pits.xlsx"
     for path in (survey, form):
@@ -46,9 +46,11 @@ def new(
             raise OutputError("the folder already holds a survey", where=str(path),
                               remedy="choose another folder; nothing was changed")  # fmt: skip
     folder.mkdir(parents=True, exist_ok=True)
-    survey.write_text(survey_text(), encoding="utf-8")
-    _write_form(form)
-    say(f"{survey}: set survey.crs, then fill in what you have\n{form}: one row a pit, one row a horizon", as_json)
+    content = without_clock(form_bytes(convention.value))
+    survey.write_text(survey_text(convention.value), encoding="utf-8")
+    form.write_bytes(content)
+    say(f"{survey}: set survey.crs to the system of your maps\n{form}: the form, in the words of the {convention.value} convention; "
+        f"write on its sheets pits, horizons and inspections\nthen: geoprofile check {folder}", as_json)  # fmt: skip
     if as_json:
         print_json({"ok": True, "command": "new", "files": [str(survey), str(form)]})
     return 0
@@ -84,10 +86,11 @@ def _toml(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
-def survey_text() -> str:
+def survey_text(convention: str = "canadian") -> str:
     """The text of a fresh survey.toml: every key with its help; defaults are commented out."""
     from ..settings import SurveyFile
 
+    at_start = {**SET_AT_START, "survey.convention": convention}
     lines = ["# Survey file of geoprofile. Paths are relative to this file.", "format = 1"]
     section = None
     for key, field, default in keys_of(SurveyFile):
@@ -98,31 +101,8 @@ def survey_text() -> str:
             lines += ["", f"[{table}]"]
             section = table
         lines.append(f"# {field.description or ''}".rstrip())
-        if key in SET_AT_START:
-            lines.append(f"{name} = {_toml(SET_AT_START[key])}")
+        if key in at_start:
+            lines.append(f"{name} = {_toml(at_start[key])}")
         else:
             lines.append(f"# {name} = {default or '...'}")
     return "\n".join(lines) + "\n"
-
-
-def _write_form(path: Path) -> None:
-    import openpyxl
-    from openpyxl.styles import Alignment, Font
-
-    from ..products import HORIZON_COLUMNS, PIT_COLUMNS
-
-    book = openpyxl.Workbook()
-    book.remove(book.active)
-    for sheet_name, columns in FORM.items():
-        sheet = book.create_sheet(sheet_name)
-        sheet.append(list(columns))
-        known = {**PIT_COLUMNS, **HORIZON_COLUMNS, "longitude": ("number", "degrees, WGS84"), "latitude": ("number", "degrees, WGS84")}
-        for cell in sheet[1]:
-            cell.font = Font(bold=True)
-            cell.alignment = Alignment(wrap_text=True, vertical="top")
-            sheet.column_dimensions[cell.column_letter].width = max(12, len(cell.value) + 2)
-            from openpyxl.comments import Comment
-
-            cell.comment = Comment(known[cell.value][1], "geoprofile")
-        sheet.freeze_panes = "B2"
-    book.save(path)

@@ -48,7 +48,7 @@ def workbook_bytes(
     _fill(book.create_sheet(names["columns"]), frame, ["Table", "Heading", "Name in survey.gpkg and CSV", "Unit", "Meaning"])
     sink = io.BytesIO()
     book.save(sink)
-    return _without_clock(sink.getvalue())
+    return without_clock(sink.getvalue())
 
 
 def sheet_names(names: Sequence[str]) -> dict[str, str]:
@@ -114,7 +114,7 @@ def _text_cell(sheet, text: str):
     return cell
 
 
-def _without_clock(content: bytes) -> bytes:
+def without_clock(content: bytes) -> bytes:
     """The same workbook with fixed dates in its properties and its archive."""
     sink = io.BytesIO()
     with zipfile.ZipFile(io.BytesIO(content)) as source, zipfile.ZipFile(sink, "w", zipfile.ZIP_DEFLATED) as target:

@@ -22,7 +22,7 @@ from ..settings.pits import PitsSettings
 from . import values
 from .columns import Mapped, known_fields, map_columns, parse_heading
 from .horizons import read_horizons
-from .opening import choose_reader, open_table
+from .opening import EmptyForm, choose_reader, open_table
 from .pit_rows import read_places, visits_by_date
 from .readers.raw import Fault, RawTable
 from .readings import read_readings
@@ -51,6 +51,7 @@ def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
         raise InputError("the survey file names no descriptions", where="[pits]",
                          remedy='add horizons = { file = "..." }, pits = { file = "..." }, notes = { file = "..." } or inspections = { file = "..." }')
     laid = Laid()
+    settings, opened = _open_tables(laid, settings, context)
     readings: list[pd.DataFrame] = []
     horizons: list[pd.DataFrame] = []
     convention = context.survey.convention
@@ -59,14 +60,14 @@ def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
         given = dict(settings.columns.points)
         if settings.points.id:
             given.setdefault("pit_id", settings.points.id)
-        points = _map(laid, settings, context, "points", settings.points, given)
+        points = _map(laid, settings, open_table(settings.points, settings, context, "points"), "points", given)
         _need_id(points, "points")
         laid.points, notes = read_places(points, settings, context, stated_crs=settings.points.crs or settings.crs, one_row_a_pit=True, area=area,
                                          accuracy_m=settings.points.accuracy_m)
         _done(laid, points, notes)
 
     if settings.pits:
-        pits = _map(laid, settings, context, "pits", settings.pits, settings.columns.pits)
+        pits = _map(laid, settings, opened["pits"], "pits", settings.columns.pits)
         _need_id(pits, "pits")
         numbered = unfold(pits) if settings.horizons is None else None
         long = None
@@ -90,7 +91,7 @@ def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
 
     if settings.horizons:
         also = () if settings.pits else ("pits",)
-        table = _map(laid, settings, context, "horizons", settings.horizons, settings.columns.horizons, also)
+        table = _map(laid, settings, opened["horizons"], "horizons", settings.columns.horizons, also)
         _need_id(table, "horizons")
         if settings.pits:
             horizons.append(read_horizons(table, settings, convention))
@@ -99,7 +100,7 @@ def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
             _long_table(laid, table, settings, context, area, horizons, readings)
 
     if settings.inspections:
-        lines = _map(laid, settings, context, "inspections", settings.inspections, settings.columns.inspections)
+        lines = _map(laid, settings, opened["inspections"], "inspections", settings.columns.inspections)
         _need_id(lines, "inspections")
         laid.inspections, notes = read_places(lines, settings, context, stated_crs=settings.crs, one_row_a_pit=True, area=area, kind="inspection")
         readings.append(read_readings(lines, settings, lines.text("pit_id")).assign(inspection=True))
@@ -212,8 +213,23 @@ def _long_table(laid: Laid, table: Mapped, settings: PitsSettings, context: Cont
     _done(laid, table, notes)
 
 
-def _map(laid: Laid, settings: PitsSettings, context: Context, role: str, source, given, also=()) -> Mapped:
-    raw = open_table(source, settings, context, role)
+def _open_tables(laid: Laid, settings: PitsSettings, context: Context) -> tuple[PitsSettings, dict[str, RawTable]]:
+    """The tables by their role; sheets of a form that nobody has written on are left out of the settings and noted."""
+    opened: dict[str, RawTable] = {}
+    blank: dict[str, EmptyForm] = {}
+    for role in ("pits", "horizons", "inspections"):
+        if source := getattr(settings, role):
+            try:
+                opened[role] = open_table(source, settings, context, role)
+            except EmptyForm as error:
+                blank[role] = error
+    if blank and not opened and not settings.notes:
+        raise next(iter(blank.values()))
+    laid.notes.extend(f"{getattr(settings, role).file}: the form of {role} has no rows yet" for role in blank)
+    return settings.model_copy(update=dict.fromkeys(blank)), opened
+
+
+def _map(laid: Laid, settings: PitsSettings, raw: RawTable, role: str, given, also=()) -> Mapped:
     laid.notes.extend(raw.notes)
     return _mapped(raw, role, given, settings, also)
 

@@ -9,17 +9,30 @@ from ..context import Context
 from ..errors import InputError, PluginError
 from ..registry import plugins
 from ..settings.pits import PitsSettings, PointsSource, TableSource
+from .form import without_example
 from .readers.raw import RawTable
 
 
+class EmptyForm(InputError):
+    """A form with nothing but its example."""
+
+
 def open_table(source: TableSource | PointsSource, settings: PitsSettings, context: Context, what: str) -> RawTable:
-    """Read one source. Raises InputError when the file is missing or no reader takes it, PluginError when the reader breaks its contract."""
+    """Read one source, without the example of a form.
+
+    Raises InputError when the file is missing or no reader takes it, EmptyForm when it holds but an example, PluginError when the reader breaks its contract.
+    """
     path, reader = choose_reader(source, settings, context, what)
     sheet = getattr(source, "layer", None) or source.sheet
     raw = reader.read(path, sheet=sheet, header_row=getattr(source, "header_row", 1))
     if not isinstance(raw, RawTable):
         raise PluginError("a reader must give a RawTable", where=type(reader).__name__, found=type(raw).__name__,
                           allowed="geoprofile.pits.readers.raw.RawTable")
+    rows = len(raw.rows)
+    raw = without_example(raw)
+    if rows and raw.cells.empty:
+        raise EmptyForm("the form has no rows yet", where=str(path), found=f"sheet {raw.sheet} with nothing but its example" if raw.sheet else "its example",
+                        remedy="write below the example, one row each, and save it")
     if raw.cells.empty:
         raise InputError(f"the table of {what} has no rows", where=str(path), found=raw.sheet)
     return replace(raw, file=source.file, notes=tuple(f"{source.file}: {note}" for note in raw.notes))

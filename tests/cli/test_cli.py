@@ -66,7 +66,7 @@ def test_a_fault_of_ours_is_told_as_ours_without_a_traceback(monkeypatch, capsys
     """C9."""
     import geoprofile.cli.start as start
 
-    monkeypatch.setattr(start, "survey_text", lambda: 1 / 0)
+    monkeypatch.setattr(start, "survey_text", lambda *_: 1 / 0)
     assert run_command_line(["new", str(tmp_path / "a")]) == 1
     text = capsys.readouterr().err
     assert "our fault" in text and "Traceback" not in text
