@@ -11,7 +11,7 @@ from functools import cache, lru_cache
 
 from ...vocabulary.tables import table
 
-_CLAUSE = re.compile(r"[^,;\t\n(]+")
+_CLAUSE = re.compile(r"[^,;\t\n(|]+")
 _LONGEST = 28
 
 
@@ -95,6 +95,7 @@ def _forms() -> tuple[tuple[str, re.Pattern], ...]:
         ("boundary", re.compile(rf"(?P<distinctness>{_any(data['distinctness'])})\s*(?P<form>{_any(data['form'])})(?:\s*(?:bdy|bnd|bound|boundary))?")),
         ("effervescence", re.compile(_any(data["effervescence"]))),
         ("fizz", re.compile(rf"(?P<degree>{_any(data['degree'])})\s+(?P<fizz>{_any(data['fizz'])})")),
+        ("fizz", re.compile(rf"(?P<fizz>{_any(data['fizz'])})[ :]+(?P<degree>{_any(data['degree'])})")),
         ("texture", re.compile(_any(data["texture"]))),
         ("moist", re.compile(_any(data["moist"]))),
         ("reaction", re.compile(_any(data["reaction"]))),

@@ -240,6 +240,7 @@ def _settle_colours(horizon: Horizon, colours: list[tuple[MatrixColour, int, int
     unsaid = _unsaid_state(colours, default_state)
     if default_state and unsaid != default_state:
         horizon.notes.append(f"a colour without moist or dry is taken as {unsaid}, for another of the horizon says {default_state}")
+    any_own = any(not colour.other_face or colour.other_face in OWN_FACES for colour, *_ in colours)
     for colour, start, end in colours:
         state = colour.state or unsaid
         notation = parse_colour(colour.text) if colour.name else None
@@ -247,8 +248,10 @@ def _settle_colours(horizon: Horizon, colours: list[tuple[MatrixColour, int, int
         if instead:
             horizon.misnamed.append((colour.name, colour.text, instead))
         horizon.guessed_state |= not (colour.state or default_state)
-        other = colour.other_face and colour.other_face not in OWN_FACES
+        other = any_own and colour.other_face and colour.other_face not in OWN_FACES
         # a second matrix of a state, in another phrase, is that of a part: it stays with the remarks
+        if not any_own:
+            horizon.kept.append((start, end))
         if other or (closed.get(state, (start, end)) != (start, end) and by_state[state]):
             horizon.kept.append((start, end))
             continue

@@ -25,7 +25,7 @@ FROM_TABLES = {
 LONG_WORD = 8
 """Letters from which on a word may be misspelt and still be known."""
 HUES = ("YR", "RP", "GY", "BG", "PB", "R", "Y", "G", "B", "P")
-MARKS = {",": "comma", ";": "semi", ":": "colon", "=": "colon", "(": "open", "[": "open", ")": "close", "]": "close", "-": "dash", ".": "stop"}
+MARKS = {"&": "and", ",": "comma", ";": "semi", ":": "colon", "=": "colon", "(": "open", "[": "open", ")": "close", "]": "close", "-": "dash", ".": "stop"}
 NUMERIC = ("number", "percent_of", "colour", "ph", "name")
 UNIT_KINDS = ("unit_inch", "unit_cm", "unit_mm", "unit_m", "unit_ft")
 ALSO_WORDS = (*UNIT_KINDS, "preposition", "other_ph", "bulk_density", "filler", "with", "about", "electrical", "sodium_ratio", "organic_carbon", "lime", "sand_share", "silt_share", "clay_share")
@@ -92,6 +92,8 @@ def lexicon() -> Lexicon:
     for kind in ("strength", "whole", "reaction"):
         for word, value in data[kind].items():
             add(word, kind, value)
+    for code in ("sbk", "abk", "cpr"):
+        add(code, "kind", data["codes"]["kind"][code])
     for word in data["rock"]["kinds"]:
         add(word, "rock", word)
     add(data["rock"]["noun"], "bedrock", data["rock"]["noun"])
@@ -119,7 +121,7 @@ def items(text: str) -> tuple[Item, ...]:
     found: list[Item] = []
     at = 0
     while at < len(pieces):
-        count, values = _next(pieces, at, known)
+        count, values = _same_hue(pieces, at, found) or _next(pieces, at, known)
         slip = _nearest(pieces[at].key) if values.keys() == {"word"} and pieces[at].kind == "word" and len(pieces[at].key) >= LONG_WORD else ""
         if slip:
             values = dict(known.by_first[slip][-1][1])
@@ -133,7 +135,7 @@ def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, 
     if token.kind == "number":
         return _colour(pieces, at) or _share(pieces, at) or _fraction(pieces, at) or (1, {"number": float(token.key)})
     if token.kind == "mark":
-        return 1, {MARKS.get(token.key, "mark"): token.key}
+        return 1, {MARKS.get(token.key, "mark"): "and" if token.key == "&" else token.key}
     neutral = _neutral(pieces, at)
     if neutral:
         return neutral
@@ -193,6 +195,18 @@ def _colour(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | Non
     return spot + 3 - at, {"colour": text}
 
 
+def _same_hue(pieces: list[Token], at: int, found: list[Item]) -> tuple[int, dict[str, object]] | None:
+    """``4/1`` behind a colour: ``10YR 3/1 m, 4/1 d``, ``10YR 3/2 to 3/3`` are of one hue."""
+    row = pieces[at : at + 3]
+    if len(row) < 3 or len(found) < 2 or row[0].kind != "number" or row[1].key != "/" or row[2].kind != "number" or not {"comma", "semi", "to", "dash", "and"} & set(found[-1].values):
+        return None
+    before = found[-2] if "state" not in found[-2].values or len(found) < 3 else found[-3]
+    hue = str(before.values.get("colour", "N")).split()[0]
+    if hue == "N" or not 2 <= float(row[0].key) <= 10 or float(row[2].key) > 8 or (at + 3 < len(pieces) and pieces[at + 3].key in ("inch", "inches", "cm", "to", "-")):
+        return None
+    return 3, {"colour": f"{hue} {float(row[0].key):g}/{float(row[2].key):g}"}
+
+
 def _neutral(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:
     """``N 5/``, ``N 5/0``, ``N5``."""
     if pieces[at].text not in ("N", "n") or at + 2 >= len(pieces) or pieces[at + 1].kind != "number" or pieces[at + 2].key not in ("/", "over"):
@@ -246,7 +260,12 @@ def _split_hyphens(pieces: list[Token], known: Lexicon) -> list[Token]:
         if piece.kind == "word" and "-" in piece.text and piece.key not in known.by_first:
             parts = tokens(piece.text.replace("-", " - "))
             start = piece.start
+            words = tuple(part.key for part in parts if part.kind == "word")
+            one = any(keys == words for keys, _ in known.by_first.get(words[0], ())) if words else False
             for part in parts:
+                if one and part.kind == "mark":  # subangular-blocky
+                    start += len(part.text)
+                    continue
                 ready.append(Token(part.text, part.key, part.kind, start, start + len(part.text)))
                 start += len(part.text)
         else:

@@ -119,6 +119,9 @@ def _structure(items: tuple[Item, ...], words: str) -> Said:
                 units.append((join, now))
                 join, now = "and", {}
             now.setdefault("size", []).extend([last_join] * bool(now.get("size")) + [str(kinds["size"])])
+        elif ("to" in kinds or "dash" in kinds) and "kind" in now:
+            units.append((join, now))
+            join, now = "to", {}
         elif "to" in kinds or "dash" in kinds:
             last_join = " to "
         elif "and" in kinds:

@@ -51,7 +51,7 @@ def _fits(what: str, row: tuple[Item, ...], letters: list[str], start: int, end:
         return True
     if what in ("texture", "consistence") and _behind_plain_words(row, letters, start):
         return True
-    return letters[start - 1] == TAKEN or bool({"comma", "semi", "close", "open", "state", "dash", "colon", "filler", "mottled", "stop"} & set(before))
+    return letters[start - 1] == TAKEN or bool({"comma", "semi", "close", "open", "state", "dash", "colon", "filler", "mottled", "stop"} & set(before)) or (what == "structure" and bool({"texture", "colour"} & set(before)))
 
 
 def _behind_plain_words(row: tuple[Item, ...], letters: list[str], start: int) -> bool:
@@ -91,6 +91,7 @@ def _grammar() -> tuple[tuple[str, tuple[re.Pattern, ...]], ...]:
     known = lexicon()
     classes = {kind: f"[{known.letters_of(kind)}]" for kind in known.kinds}
     classes["unit"] = "(?:" + "|".join(classes[kind] for kind in UNIT_KINDS) + ")"
+    classes["taken"] = TAKEN
     classes["end"] = f"(?:$|{classes['comma']}|{classes['semi']}|{classes['stop']}|{classes['close']})"
     pieces = dict(data["unit"])
 

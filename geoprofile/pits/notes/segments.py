@@ -6,7 +6,7 @@ import re
 
 from ...vocabulary.tables import table
 
-_BREAK = re.compile(r"[;()\[\]]|\.(?=\s|$)|(?<=[^\s])\t(?=[^\s])")
+_BREAK = re.compile(r"[;()\[\]]|\.(?=\s|$)|(?<=[^\s])\t(?=[^\s])|\|")
 _LAST_WORD = re.compile(r"([A-Za-z]+)$")
 
 
@@ -27,7 +27,7 @@ def _cut(text: str, brackets: bool) -> list[tuple[int, int]] | None:
             depth = max(depth - 1, 0)
         elif depth and brackets:
             continue
-        elif mark in ";\t" or not _is_abbreviation(text, match.start(), short):
+        elif mark in ";\t|" or not _is_abbreviation(text, match.start(), short):
             found.append((start, match.start()))
             start = match.end()
     if depth and brackets:
