@@ -62,6 +62,9 @@ def test_one_limit_is_exact():
     assert variance == pytest.approx([144.03123054, 300.25960127], abs=1e-5)
     assert predictions([0, 1, 2], [60, 75, 100])[0] == pytest.approx([86.55839639, 90.8925028], abs=1e-6)
     assert predictions([0, 1], [60, 75])[0] == pytest.approx([75.66991159, 77.95461106], abs=1e-6)
+    assert predictions([0, 1, 2], [60, 75, 100])[1] == pytest.approx([134.10274858, 286.24195883], abs=1e-6)
+    assert predictions([0, 1], [60, 75])[1] == pytest.approx([196.22787489, 373.95403909], abs=1e-6)
+    assert estimate == pytest.approx([90.1107, 95.1322], abs=0.06), "the exact medians"
     half = 1.6448536 * np.sqrt(variance)
     assert estimate - half == pytest.approx([70.5077, 66.7412], abs=0.1), "the exact 5 % limits: the sum is close to normal"
     assert estimate + half == pytest.approx([109.9825, 123.7413], abs=0.1)
@@ -81,6 +84,9 @@ def test_two_limits_are_within_thousandths():
     estimate, variance = predictions([0, 1, 2, 3], [60, 75, *found.mean], covariance)
     assert estimate == pytest.approx([90.73317896, 103.62670209], abs=3e-3)
     assert variance == pytest.approx([145.17554, 220.79168], rel=2e-3)
+    # what the propagation of another program gives, digit by digit
+    assert found.mean == pytest.approx([108.49216186, 105.5978055], abs=1e-4)
+    assert (estimate, variance) == (pytest.approx([90.73181362, 103.62422706], abs=1e-4), pytest.approx([145.14333176, 220.48964556], abs=1e-4))
 
 
 def test_draws_agree_with_the_exact_means():

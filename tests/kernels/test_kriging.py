@@ -130,6 +130,26 @@ def test_semivariances_of_a_table_of_models():
         assert semivariance(Model(kind, 0.0, 1.0, 300.0), at) == pytest.approx(values, abs=6e-7)
 
 
+def test_what_other_programs_call_the_range_is_our_scale_times_a_number():
+    """The same models under other names, at 50, 100 and 300 for a range of 300: each by its own formula.
+
+    Who brings a range from one of them must convert it; what people are shown here is the effective range.
+    """
+    from geoprofile.kernels.covariance import semivariance
+
+    at, range_m = np.array([50.0, 100.0, 300.0]), 300.0
+    for kind, scale, owed in [
+        ("matern", range_m / (2 * np.sqrt(1.5)), [0.063777, 0.197150, 0.702179]),  # gstat, Stein's form
+        ("gaussian", range_m * 2 / np.sqrt(np.pi), [0.021580, 0.083567, 0.544062]),  # GSTools, length scale
+        ("matern", range_m / np.sqrt(1.5), [0.018204, 0.063777, 0.346297]),  # GSTools
+        ("exponential", range_m / 3, [0.393469, 0.632121, 0.950213]),  # PyKrige and scikit-gstat
+        ("gaussian", range_m * 4 / 7, [0.081552, 0.288427, 0.953229]),  # PyKrige
+        ("gaussian", range_m / 2, [0.105161, 0.358820, 0.981684]),  # scikit-gstat
+        ("matern", range_m / (4 * np.sqrt(1.5)), [0.197150, 0.485661, 0.956028]),  # scikit-gstat
+    ]:
+        assert semivariance(Model(kind, 0.0, 1.0, scale), at) == pytest.approx(owed, abs=6e-7)
+
+
 SAME = Model("spherical", 0.2, 1.1, 400.0)
 
 

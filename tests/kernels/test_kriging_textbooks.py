@@ -5,8 +5,8 @@ import csv
 import numpy as np
 import pytest
 
-from geoprofile.kernels.covariance import Model
-from geoprofile.kernels.kriging import leave_one_out, predict_grid, predict_points, solve, weights
+from geoprofile.kernels.covariance import Model, covariance, semivariance
+from geoprofile.kernels.kriging import cross_covariance, leave_one_out, predict_grid, predict_points, solve, weights
 
 # Isaaks & Srivastava 1989, chapter 12: seven samples of V around the place (65, 137); C(h) = 10 exp(-0.3 h).
 # Weights as printed in the book, estimate 592.7 and variance 8.96; further digits computed from the same data.
@@ -20,6 +20,14 @@ def test_the_seven_samples_of_isaaks_and_srivastava_1989():
     estimate, variance = predict_points(system, PLACE)
     assert estimate[0] == pytest.approx(592.7289428, abs=1e-6)
     assert variance[0] == pytest.approx(8.956052789, abs=1e-8)
+    # distances and covariances to the place, as printed
+    away = np.hypot(*(SEVEN - PLACE).T)
+    assert away == pytest.approx([4.4721, 3.6056, 8.0623, 9.4868, 6.7082, 8.9443, 13.4536], abs=5e-5)
+    right = cross_covariance(system, PLACE)[:, 0]
+    assert right == pytest.approx([2.6142, 3.3903, 0.8904, 0.5807, 1.3366, 0.6834, 0.1767], abs=5e-5)
+    # the multiplier: what the weights lack of the plain system; the book prints its size, 0.907
+    data = covariance(system.model, np.hypot(*(SEVEN[:, None] - SEVEN).transpose(2, 0, 1)))
+    assert np.abs(data @ weights(system, PLACE)[:, 0] - right) == pytest.approx(0.9066, abs=5e-5)
     printed = [0.1729, 0.3178, 0.1287, 0.0864, 0.1511, 0.0572, 0.0858]
     assert weights(system, PLACE)[:, 0] == pytest.approx(printed, abs=6e-5)
 
@@ -38,6 +46,18 @@ def test_their_variants_of_the_model(model, estimate, variance):
     found = predict_points(solve(SEVEN, V, model), PLACE)
     assert found[0][0] == pytest.approx(estimate, abs=6e-5)
     assert found[1][0] == pytest.approx(variance, abs=6e-6)
+
+
+def test_the_weights_of_other_models():
+    """Half of the sill nugget, range doubled, sill doubled; gaussian too, in whole."""
+    for model, owed in [
+        (Model("exponential", 5.0, 5.0, 1 / 0.3), [0.1790, 0.2262, 0.1314, 0.1117, 0.1368, 0.1038, 0.1110]),
+        (Model("exponential", 0.0, 10.0, 2 / 0.3), [0.1782, 0.3790, 0.1423, 0.0654, 0.1980, 0.0029, 0.0343]),
+        (Model("exponential", 0.0, 20.0, 1 / 0.3), [0.1729, 0.3178, 0.1287, 0.0864, 0.1511, 0.0572, 0.0858]),
+        (Model("exponential", 10.0, 0.0, 1 / 0.3), [1 / 7] * 7),
+        (Model("gaussian", 0.0, 10.0, 10 / np.sqrt(3)), [-0.0215, 0.6760, 0.1659, -0.0128, 0.4441, -0.2884, 0.0367]),
+    ]:
+        assert weights(solve(SEVEN, V, model), PLACE)[:, 0] == pytest.approx(owed, abs=6e-5)
 
 
 def test_weights_can_be_negative_where_a_sample_is_screened():
@@ -61,7 +81,23 @@ def test_the_two_heads_of_kitanidis_1997_example_3_2():
 
 
 @pytest.mark.shared
-def test_kt3d_of_the_geostatistical_software_library_ordinary_and_with_linear_drift(shared):
+def test_four_cells_of_kt3d(shared):
+    """Single numbers, beside the table below: ordinary kriging at three cells, a linear drift at one."""
+    points = _table(shared / "reference/numbers/kt3d_points.csv")
+    data = np.column_stack([points["x"], points["y"]])
+    model = Model("exponential", 0.0, 500.0, 1000.0)
+    cells = np.array([[1069775, 242684], [1071025, 243309], [1072225, 241459]], float)
+    estimate, variance = predict_points(solve(data, points["z"], model), cells)
+    assert estimate == pytest.approx([50.286416, 72.946823, 86.89391], abs=6e-6)
+    assert variance == pytest.approx([227.698326, 81.075381, 304.058865], abs=6e-6)
+    centre = data.mean(axis=0)
+    drift = solve(data, points["z"], model, (data - centre) / 1000)
+    estimate, variance = predict_points(drift, cells[2:], (cells[2:] - centre) / 1000)
+    assert (estimate[0], variance[0]) == (pytest.approx(113.98505, abs=6e-6), pytest.approx(370.701336, abs=6e-6))
+
+
+@pytest.mark.shared
+def test_kt3d_of_of_the_geostatistical_software_library_ordinary_and_with_linear_drift(shared):
     """Deutsch & Journel 1998, program kt3d: 15 points; answers published with their own rounding of 8 digits."""
     points = _table(shared / "reference/numbers/kt3d_points.csv")
     answers = _table(shared / "reference/numbers/kt3d_check.csv")
@@ -156,6 +192,8 @@ def test_five_points_by_a_spherical_model_with_a_nugget():
     at = np.array([[2, 2], [3, 7], [9, 9], [6, 5], [5, 3]], float)
     system = solve(at, np.array([3.0, 4, 2, 4, 6]), Model("spherical", 2.5, 7.5, 10.0))
     place = np.array([[5.0, 5.0]])
+    owed = [6.98659, 5.59713, 8.18514, 3.62125, 4.72]
+    assert semivariance(system.model, np.hypot(*(at - place).T)) == pytest.approx(owed, abs=6e-6)
     assert weights(system, place)[:, 0] == pytest.approx([0.07345, 0.21150, 0.04984, 0.43064, 0.23457], abs=6e-6)
     estimate, variance = predict_points(system, place)
     assert estimate[0] == pytest.approx(4.29601, abs=6e-6) and variance[0] == pytest.approx(4.93270, abs=6e-6)

@@ -42,7 +42,11 @@ def test_the_two_flow_meters_of_bland_and_altman_1986():
     one = np.array([494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427.0])
     two = np.array([512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451.0])
     assert (one - two).mean() == pytest.approx(-2.1, abs=0.05) and (one - two).std(ddof=1) == pytest.approx(38.8, abs=0.05)
+    assert (one - two).mean() == pytest.approx(-2.1176, abs=5e-5) and (one - two).std(ddof=1) == pytest.approx(38.7651, abs=5e-5)
     assert concordance(one, two) == pytest.approx(0.942742, abs=1e-6)
+    # with divisors n - 1 it would be 0.942752: Lin 1989 and we divide by n
+    both = np.cov(one, two)
+    assert 2 * both[0, 1] / (both[0, 0] + both[1, 1] + (one - two).mean() ** 2) == pytest.approx(0.942752, abs=1e-6)
 
 
 def test_an_interval_holds_its_own_ends():
