@@ -11,6 +11,7 @@ from .bundle import Bundle
 from .columns import NO_SKILL
 from .map_colours import NOTHING, named_class_colours, number_legend
 from .map_parts import RasterLayers, class_legend, limits_of, part_of, probability_part, read_layer
+from .map_weights import weighing
 
 BACKED = "#44aa99"
 NOT_BACKED = ("#ddcc77", "#cc6677", "#aa4499", NOTHING)
@@ -59,6 +60,7 @@ def surface_group(layers: RasterLayers, bundle: Bundle, surface: Surface, output
         "pits_used": surface.pits_used,
         "notes": list(surface.notes),
         "cautions": list(surface.cautions),
+        "weigh": weighing(layers, bundle, surface, factor),
         "parts": parts,
     }
 

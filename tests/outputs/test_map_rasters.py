@@ -52,7 +52,7 @@ def test_a_raster_without_any_value_is_all_gaps():
     assert np.isnan(back).all()
 
 
-def test_coarsened_numbers_are_means_of_what_is_there_and_classes_are_never_averaged(tmp_path):
+def testcoarsened_numbers_are_means_of_what_is_there_and_classes_are_never_averaged(tmp_path):
     array = np.arange(35, dtype=float).reshape(GRID.shape)
     array[0, 0] = np.nan
     number = write_raster(tmp_path, "n.tif", array, GRID, name="n", title="n", unit="cm")

@@ -203,9 +203,9 @@ function openReading(latlng) {
     make("p", { "class": "sub" }, "E " + reading.x.toFixed(0) + " \u00b7 N " + reading.y.toFixed(0) + " \u00b7 " + data.frame.system),
     data.groups.some(function (group) { return group.kind !== "terrain"; }) ? null : make("p", { "class": "quiet" }, "No surface was mapped in this survey: read the pits."),
     make("div", { "class": "surfaces" }, ordered.map(function (said, number) {
-      return (said.each ? classesCard : surfaceCard)(said, said.name === active || (number === 0 && !active));
+      return (said.each ? classesCard : surfaceCard)(said, said.name === active || (number === 0 && !active), reading);
     })),
-    nearestTable(reading),
+    group && group.kind === "surface" && isDrawn(group) && group.weigh ? null : nearestTable(reading),
     here.length ? make("div", {}, [make("h3", {}, "At this place"), make("dl", { "class": "record" },
       here.reduce(function (rows, pair) { return rows.concat([make("dt", {}, pair[0]), make("dd", {}, pair[1])]); }, []))]) : null
   ]);
@@ -238,7 +238,7 @@ function shareBar(percent, colour) {
   return svg;
 }
 
-function surfaceCard(said, active) {
+function surfaceCard(said, active, place) {
   var group = said.group, there = said.estimate !== null;
   var facts = [];
   if (there && said.low90 !== null && said.high90 !== null) {
@@ -255,13 +255,14 @@ function surfaceCard(said, active) {
   var doubt = said.reliability !== null && said.reliability !== 1;
   if (said.reason) facts.push(make("p", { "class": doubt ? "warning" : "backed" }, said.reason));
   var made = [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 ");
-  if (made) facts.push(make("p", { "class": "quiet" }, made));
+  if (made) facts.push(make("p", { "class": "quiet" }, made.replace(/(\d) %/g, "$1\u00a0%")));
   var likely = !isDrawn(group) && said.presence !== null; // only the probability that it is there is drawn
   if (likely) facts.unshift(make("p", {}, "Not drawn, for too many pits say only a bound: what is shown is the probability that it is there."));
   var head = [make("span", { "class": "name" }, said.title),
     make("span", { "class": (there && group.skill) || likely ? "value" : "quiet" }, there ? withUnit(said.estimate, said.unit) + (group.skill ? "" : ", no skill")
       : likely ? "there: " + said.presence + "\u00a0%" : said.reason ? "no estimate" : "not mapped here")];
-  return card(active, head, facts);
+  if (active) facts.push(whyTable(group, place));
+  return card(active, head, facts.filter(Boolean));
 }
 
 function intervalBar(said) {
@@ -276,6 +277,30 @@ function intervalBar(said) {
   draw("text", { x: 6, y: 28, "class": "tick start" }, svg, low.toFixed(0));
   draw("text", { x: 314, y: 28, "class": "tick" }, svg, withUnit(high.toFixed(0), said.unit));
   return svg;
+}
+
+// Why the shown surface has its value here: as geoprofile surfaces --explain tells it.
+function whyTable(group, place) {
+  var found = isDrawn(group) ? heaviestAt(group, place, 5) : null;
+  if (!found || !found.rows.length) return null;
+  var sub = !found.weighed ? "This method has no weights to show: the nearest of the pits it used."
+    : "Weights of all pits add to 1; one behind a nearer pit may weigh less than nothing." +
+      (group.weigh.drift.length ? " The trend on terrain is in them, so distant pits on like or unlike terrain weigh too." : "") + (found.others ? " The " + found.others + " others weigh " + found.rest.toFixed(3) + " together." : "");
+  return make("div", {}, [
+    make("h3", {}, found.weighed ? "Why: the pits that weigh most" : "Nearest pits"),
+    make("table", { "class": "nearest why" }, [
+      make("thead", {}, [make("tr", {}, [make("th", { scope: "col" }, "Pit"), make("th", { scope: "col" }, "Says" + (group.unit ? ", " + group.unit : "")),
+        found.weighed ? make("th", { scope: "col", "class": "number" }, "Weight") : null, make("th", { scope: "col", "class": "number" }, "Distance")])]),
+      make("tbody", {}, found.rows.map(function (row) {
+        return make("tr", {}, [
+          make("td", {}, [row.pit < 0 ? row.id : make("button", { type: "button", "class": "link", onclick: function () { openPit(row.pit, true); } }, row.id)]),
+          make("td", {}, [make("strong", {}, row.says), found.weighed && /[<>-]/.test(row.says) ? make("span", { "class": "explain" }, "counts as " + row.counts_as.toFixed(1)) : null]),
+          found.weighed ? make("td", { "class": "number" }, row.weight.toFixed(3).replace("-", "\u2212")) : null,
+          make("td", { "class": "number" }, row.distance.toFixed(0) + "\u00a0m")]);
+      }))
+    ]),
+    make("p", { "class": "quiet" }, sub)
+  ]);
 }
 
 function nearestTable(reading) {

@@ -366,7 +366,8 @@ window.geoprofileRead = function (latitude, longitude) {
     x: reading.x, y: reading.y,
     surfaces: reading.surfaces.map(function (said) {
       return { name: said.name, unit: said.unit, estimate: said.estimate, low90: said.low90, high90: said.high90,
-        presence: said.presence, reliability: said.reliability, reason: said.reason, below: said.below, above: said.above, values: said.values };
+        presence: said.presence, reliability: said.reliability, reason: said.reason, below: said.below, above: said.above, values: said.values,
+        pits: isDrawn(said.group) ? heaviestAt(said.group, reading, 5) : null };
     }),
     classes: reading.classes.map(function (said) {
       return { name: said.name, most: said.most, probability: said.probability, each: said.each, values: said.values };
