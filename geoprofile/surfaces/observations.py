@@ -3,8 +3,8 @@
 Rules, in this order:
 
 1. A pit on stripped or filled ground never feeds a map of the natural soil.
-2. A pit whose place is not known, or known no better than the cell is wide, serves
-   statistics only.
+2. A pit whose place is not known, or known no better than the cell is wide, serves statistics only; so does one
+   whose place is known no better than the distance over which values are alike (:func:`roughly_placed`).
 3. ``unknown`` has no value. An absent feature has thickness 0 but no depth. A bound
    that says nothing (at least 0) counts as unknown.
 4. A value between two limits is used at its middle when the limits are no farther
@@ -21,7 +21,7 @@ Rules, in this order:
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -36,6 +36,7 @@ LEFT_OUT = {
     "not natural": "on stripped or filled ground",
     "no place": "place not known",
     "place too rough": "place known no better than the {cell:g} m cell",
+    "place beyond reach": "place known no better than the distance over which values are alike",
     "outside": "outside the survey area",
     "no stratum": "in no stratum",
     "no terrain": "without terrain there",
@@ -50,7 +51,7 @@ LEFT_OUT = {
 class Places:
     """What is used of one attribute: ``frame`` with one row a place, and what was left out.
 
-    Columns: pit_id, x, y, low, high (infinite where there is no limit), status, and
+    Columns: pit_id, x, y, low, high (infinite where there is no limit), status, accuracy_m (0 = not said), and
     presence (1, 0, or NaN where not known) of every located pit in ``presence``.
     """
 
@@ -62,6 +63,11 @@ class Places:
     @property
     def bounded(self) -> pd.DataFrame:
         return self.frame[self.frame["low"] != self.frame["high"]]
+
+    def without(self, which: np.ndarray, cause: str) -> Places:
+        """The places that are not ``which`` (n,) bool, the others counted under ``cause``, one of LEFT_OUT."""
+        left_out = self.left_out + Counter({cause: int(which.sum())})
+        return replace(self, frame=self.frame[~which].reset_index(drop=True), left_out=left_out)
 
 
 def located_pits(pits: Pits, attributes: Attributes, cell_m: float) -> pd.DataFrame:
@@ -76,6 +82,7 @@ def located_pits(pits: Pits, attributes: Attributes, cell_m: float) -> pd.DataFr
         frame[name] = frame["pit_id"].map(known[name]) if name in known else pd.NA
     frame["place_id"] = frame["place_id"].where(frame["place_id"].notna(), frame["pit_id"])
     accuracy = frame["position_accuracy_m"].astype("Float64").fillna(0.0).to_numpy(float)
+    frame["accuracy_m"] = accuracy
     frame["same_m"] = np.maximum(accuracy, max(SAME_POINT_M, SAME_SHARE * cell_m))
     here = np.isfinite(frame["x"]) & np.isfinite(frame["y"])
     frame["cause"] = np.select(
@@ -140,8 +147,15 @@ def places_of(
     presence = seen.assign(low=(seen["presence"] == "present").astype(float))
     presence = _merged(_one_visit(presence.assign(high=presence["low"]), visits)[0])[0]
     columns = ["pit_id", "x", "y", "low", "high", "status"]
-    frame = merged[[*columns, "repeats", "within"]].reset_index(drop=True)
+    frame = merged[[*columns, "repeats", "within", "accuracy_m"]].reset_index(drop=True)
     return Places(frame, presence[columns].reset_index(drop=True), left_out, tuple(notes))
+
+
+def roughly_placed(places: Places, codes: np.ndarray, reach_m: dict[int, float | None]) -> np.ndarray:
+    """(n,) bool, where a place is known no better than the reach of its stratum's model, by ``codes`` (n,): such a pit blurs
+    the model and is blurred by it."""
+    reach = np.array([reach_m.get(int(code)) or np.inf for code in codes], float)
+    return places.frame["accuracy_m"].to_numpy(float) > reach
 
 
 def left_out_sentence(left_out: Counter, cell_m: float) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+import numpy as np
 import pandas as pd
 
 from ..context import Context
@@ -26,8 +27,9 @@ from .ground import Ground
 from .limits import clip_for, clip_sentence, limits_of
 from .mapping import FittedMap
 from .methods.contract import CannotFit, MethodSettings, Observations
+from .methods.direction import direction_in
 from .methods.log_ratios import LogRatios
-from .observations import Places, left_out_sentence
+from .observations import Places, left_out_sentence, roughly_placed
 from .presence import METHOD as PRESENCE_METHOD
 from .presence import TITLE as PRESENCE_TITLE
 from .presence import Presence, map_presence
@@ -97,6 +99,12 @@ def map_attribute(
     refuse_bounds(asked.method, asked.places)
     try:
         fitted = _fit(asked, ground, settings)
+        reach = {code: None if part.reach_m is None else part.reach_m * direction_in(part)[1] for code, part in fitted.map.parts.items()}
+        rough = roughly_placed(asked.places, asked.codes, reach)
+        if rough.any():
+            asked = _without(asked, rough)
+            left_out = left_out_sentence(asked.places.left_out, ground.grid.cell_m)
+            fitted = _fit(asked, ground, settings)
         names = Names(definition)
         tile, estimates = fitted.tile, names.estimates
         below, above = names.below(tile.below), names.above(tile.above)
@@ -185,6 +193,11 @@ def _ask(definition: AttributeDefinition, attributes: Attributes, ground: Ground
     if together:
         observations = replace(observations, together=shares, which=together.index(definition))
     return Asked(definition, method, choice, drift, places, observations, codes)
+
+
+def _without(asked: Asked, rough: np.ndarray) -> Asked:
+    places = asked.places.without(rough, "place beyond reach")
+    return replace(asked, places=places, observations=asked.observations.take(~rough), codes=asked.codes[~rough])
 
 
 def _fit(asked: Asked, ground: Ground, settings: SurfacesSettings) -> Fitted:

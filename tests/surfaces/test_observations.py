@@ -198,3 +198,28 @@ def test_probes_behind_a_value_are_counted_with_what_they_differ_by(invented):
     probes = pd.DataFrame({"pit_id": ["P1"] * 3 + ["P2"], "low": [18.0, 20.0, 22.0, 30.0], "high": [18.0, 20.0, 22.0, 30.0]})
     repeats, within = _probes_behind(table, probes)
     assert list(repeats) == [3, 1, 1] and list(within) == [8.0, 0, 0]
+
+
+def test_a_pit_placed_worse_than_values_are_alike_serves_statistics_only(invented, map_it):
+    """Cells of 200 m, but values alike over some 90 m only: five pits known to 150 m pass the cell and not the reach."""
+    points, thickness = invented.scattered(140, side=1200), invented.definition()
+    values = invented.field(points, model=("spherical", 0.0, 60, 90), mean=50)
+    accuracy = np.where(np.arange(140) < 5, 150.0, 3.0)
+    made = invented.products(points, {"a_e_thickness": invented.measured(values)}, [thickness], position_accuracy_m=accuracy)
+    surfaces, _ = map_it(made, {"model": "spherical", "show_unbacked": True}, cell_m=200.0)
+    (surface,) = surfaces.surfaces
+    assert surface.parameters["scale_m"] < 150 and surface.pits_used < 140
+    assert any("5 place known no better than the distance over which values are alike" in note for note in surface.notes)
+    assert not set(surfaces.points["pit_id"]) & {f"P{number:03d}" for number in range(1, 6)}
+
+
+def test_the_reach_is_that_of_the_stratum():
+    from collections import Counter
+
+    from geoprofile.surfaces.observations import Places, roughly_placed
+
+    frame = pd.DataFrame({"accuracy_m": [0.0, 20.0, 20.0, 20.0]})
+    places = Places(frame, frame, Counter({"unknown": 1}), ())
+    rough = roughly_placed(places, np.array([1, 1, 2, 3]), {1: 15.0, 2: 30.0, 3: None})
+    assert rough.tolist() == [False, True, False, False]
+    assert places.without(rough, "place beyond reach").left_out == {"unknown": 1, "place beyond reach": 1}
