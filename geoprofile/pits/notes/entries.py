@@ -13,7 +13,7 @@ from .depths import Depths, depths_at
 from .tokens import tokens
 
 _HARD = re.compile(r"(?:\d|[IVX]+ ?)?(?:R|Cr|C|W|CR)")
-HEAD = 220
+HEAD = 120
 """A horizon's designation and depths stand within this many characters of its beginning."""
 
 _ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}\s?(?=[A-Z]))?\^?[A-Z][A-Za-z@\u03b1-\u03c9]{0,9}['\u2019\u2032\"]{0,2}[a-z]{0,5}\d{0,2}['\u2019\u2032]?(?:(?<=\d)[a-z]{1,3})?"

@@ -29,15 +29,20 @@ def find_phrases(text: str) -> tuple[tuple[Phrase, ...], tuple[tuple[int, int], 
     """Phrases in the order of the text, and the places of what no phrase took."""
     row = items(text)
     letters = [item.char for item in row]
+    line = "".join(letters)
+    there = frozenset().union(*(item.values for item in row))
     found: list[tuple[int, int, str]] = []
-    for what, patterns in _grammar():
+    for what, needs, patterns in _grammar():
+        if needs.isdisjoint(there):
+            continue
         for pattern in patterns:
-            for match in pattern.finditer("".join(letters)):
+            for match in pattern.finditer(line):
                 start, end = match.span()
                 if start == end or TAKEN in match.group() or not _fits(what, row, letters, start, end):
                     continue
                 found.append((start, end, what))
                 letters[start:end] = TAKEN * (end - start)
+            line = "".join(letters)
     found.sort()
     phrases = tuple(Phrase(what, row[start:end], row[start].start, row[end - 1].end) for start, end, what in found)
     return phrases, _left(row, letters)
@@ -86,7 +91,7 @@ def _says_nothing(item: Item) -> bool:
 
 
 @cache
-def _grammar() -> tuple[tuple[str, tuple[re.Pattern, ...]], ...]:
+def _grammar() -> tuple[tuple[str, frozenset[str], tuple[re.Pattern, ...]], ...]:
     data = table("notes")
     known = lexicon()
     classes = {kind: f"[{known.letters_of(kind)}]" for kind in known.kinds}
@@ -100,4 +105,4 @@ def _grammar() -> tuple[tuple[str, tuple[re.Pattern, ...]], ...]:
             pattern = re.sub(r"\{([a-z_]+)\}", lambda name: f"(?:{pieces[name[1]]})" if name[1] in pieces else name[0], pattern)
         return re.compile(re.sub(r"\{([a-z_]+)\}", lambda name: classes[name[1]], pattern))
 
-    return tuple((entry["what"], tuple(compiled(pattern) for pattern in entry["of"])) for entry in data["phrase"])
+    return tuple((entry["what"], frozenset(entry["needs"]), tuple(compiled(pattern) for pattern in entry["of"])) for entry in data["phrase"])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from ...vocabulary.tables import table
 
@@ -66,25 +66,27 @@ def key_of(word: str) -> str:
 
 
 def _take_word(found: list[Token], written: str, start: int) -> None:
+    for part, key, kind, offset, single in _word(written):
+        last = found[-1] if found else None
+        if single and last and last.kind == "number" and last.text.casefold() in _tens() and 0 < int(key) < 10:  # twenty five
+            found[-1] = Token(f"{last.text} {part}", str(int(last.key) + int(key)), "number", last.start, start + len(part))
+            return
+        found.append(Token(part, key, kind, start + offset, start + offset + len(part)))
+
+
+@lru_cache(maxsize=20_000)
+def _word(written: str) -> tuple[tuple[str, str, str, int, bool], ...]:
+    """(text, key, kind, place, whether it is one number word) of a word, which may be two: ``to7``."""
     glued = _GLUED.fullmatch(written)
     if glued:  # 0 to7 inches
-        found.append(Token(glued[1], glued[1].casefold(), "word", start, start + len(glued[1])))
-        found.append(Token(glued[2], glued[2], "number", start + len(glued[1]), start + len(written)))
-        return
+        return (glued[1], glued[1].casefold(), "word", 0, False), (glued[2], glued[2], "number", len(glued[1]), False)
     number = _number_words().get(written.casefold())
     if number is not None:
-        last = found[-1] if found else None
-        if last and last.kind == "number" and last.text.casefold() in _tens() and 0 < int(number) < 10:
-            found[-1] = Token(f"{last.text} {written}", str(int(last.key) + int(number)), "number", last.start, start + len(written))
-            return
-        found.append(Token(written, number, "number", start, start + len(written)))
-        return
+        return ((written, number, "number", 0, True),)
     parts = re.split("([\\-\u2010\u2011])", written)
     if len(parts) == 3 and all(part.casefold() in _number_words() for part in parts[::2]):  # twenty-five
-        total = sum(int(_number_words()[part.casefold()]) for part in parts[::2])
-        found.append(Token(written, str(total), "number", start, start + len(written)))
-        return
-    found.append(Token(written, key_of(written), "word", start, start + len(written)))
+        return ((written, str(sum(int(_number_words()[part.casefold()]) for part in parts[::2])), "number", 0, False),)
+    return ((written, key_of(written), "word", 0, False),)
 
 
 @cache
