@@ -150,8 +150,9 @@ def _next_label(pattern: re.Pattern, text: str, at: int, end: int) -> int:
 def _put(header: Header, name: str, value: str, start: int, end: int) -> None:
     read = " ".join(value.split())
     if name in NUMBERS:
-        first, _, rest = read.partition(" ")
-        read = f"{_figure(first)} {rest}".strip()
+        row = tokens(read)
+        if row and row[0].kind == "number" and not row[0].text[0].isdigit():  # four percent
+            read = f"{row[0].key} {read[row[0].end :]}".replace("  ", " ").strip()
     if name == "aspect":
         word = read.casefold().replace("-", "").replace(" ", "")
         read = f"{WINDS[word]:g}" if word in WINDS else read
@@ -199,7 +200,7 @@ def _rest(text: str, start: int, end: int, taken: list[tuple[int, int]]) -> list
 @cache
 def _patterns() -> tuple[re.Pattern, ...]:
     numbers = "|".join((*table("notes")["numbers"]["words"], *table("notes")["numbers"]["tens"]))
-    number = rf"(?:\d+(?:\.\d+)?|\b(?:{numbers}))"
+    number = rf"(?:\d+(?:\.\d+)?|\b(?:{numbers})(?:[ -](?:hundred|and|point|{numbers}))*)"
     return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS)) for entry in table("notes")["header"])
 
 

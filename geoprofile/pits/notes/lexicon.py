@@ -113,7 +113,6 @@ def lexicon() -> Lexicon:
     )  # fmt: skip
 
 
-@lru_cache(maxsize=20_000)
 def items(text: str) -> tuple[Item, ...]:
     """The items of a text; places from its start."""
     known = lexicon()

@@ -31,9 +31,10 @@ class Token:
 
 
 def tokens(text: str, offset: int = 0) -> list[Token]:
-    """Tokens of ``text``; places are counted from ``offset``. Words of number become numbers (``fifteen``, ``twenty five``)."""
+    """Tokens of ``text``; places are counted from ``offset``. Words of number become numbers (``fifteen``, ``two point five``)."""
     mended, slips = mend_hues(text)
     found: list[Token] = []
+    spoken = "point" in mended or "hundred" in mended
     for piece in _PIECES.finditer(mended):
         kind = piece.lastgroup
         written = piece.group()
@@ -45,7 +46,30 @@ def tokens(text: str, offset: int = 0) -> list[Token]:
         if kind == "number" and written[-1] in QUARTERS:
             key = f"{float(written[:-1] or 0) + QUARTERS[written[-1]]:g}"
         found.append(Token(written, key, kind, start + offset, end + offset))
+    return _spoken(found) if spoken else found
+
+
+def _spoken(row: list[Token]) -> list[Token]:
+    """Numbers as they are said: ``seven point five`` is 7.5, ``one hundred and ten`` is 110."""
+    found: list[Token] = []
+    at = 0
+    while at < len(row):
+        token = row[at]
+        at += 1
+        if token.kind == "number":
+            if at < len(row) and row[at].key == "hundred":
+                token, at = _together(token, row[at], str(int(float(token.key) * 100))), at + 1
+                more = at + 1 if at < len(row) and row[at].key == "and" else at
+                if more < len(row) and row[more].kind == "number" and float(row[more].key) < 100:
+                    token, at = _together(token, row[more], str(int(token.key) + int(float(row[more].key)))), more + 1
+            if at + 1 < len(row) and row[at].key == "point" and row[at + 1].kind == "number" and "." not in token.key:
+                token, at = _together(token, row[at + 1], f"{token.key}.{row[at + 1].key}"), at + 2
+        found.append(token)
     return found
+
+
+def _together(first: Token, last: Token, key: str) -> Token:
+    return Token(f"{first.text} {last.text}", key, "number", first.start, last.end)
 
 
 def mend_hues(text: str) -> tuple[str, tuple[tuple[str, str], ...]]:
