@@ -11,11 +11,7 @@ Rules, in this order:
    apart than ``between_up_to``; else it is a bound.
 5. Visits to one place give one observation: the latest described (``visits =
    "latest"``), or their mean (``"all"``, or dates that do not tell).
-6. Pits that cannot be told apart are one place: nearer to each other than either's position is known, or
-   than a twentieth of the cell, or than a centimetre. No two of a place are farther apart, so pits in a
-   line never chain into one. A place counts as the mean of its values; where none has a value, as the
-   tightest bounds; a bound beside a value gives way to it, and it is said how often. (Rule of our own;
-   left as they are, two such pits that differ bend the surface between them without measure.)
+6. Pits that cannot be told apart are one place: see one_place.py.
 """
 
 from __future__ import annotations
@@ -27,10 +23,8 @@ import numpy as np
 import pandas as pd
 
 from ..products import AttributeDefinition, Attributes, Pits
+from .one_place import SAME_POINT_M, SAME_SHARE, merged_places, merged_sentence, one_visit
 
-SAME_POINT_M = 0.01
-SAME_SHARE = 0.05
-"""Of the cell: pits nearer than that are one place."""
 NOT_NATURAL = ("stripped ground", "filled ground")
 LEFT_OUT = {
     "not natural": "on stripped or filled ground",
@@ -136,16 +130,16 @@ def places_of(
             "used at the middle"
         )
     usable = table[table["cause"] == ""]
-    one, earlier = _one_visit(usable, visits)
+    one, earlier = one_visit(usable, visits)
     left_out = Counter(table.loc[table["cause"] != "", "cause"])
     if earlier:
         left_out["earlier visit"] += earlier
-    merged, groups = _merged(one)
+    merged, groups = merged_places(one)
     if groups:
-        notes.append(_merged_sentence(groups))
+        notes.append(merged_sentence(groups))
     seen = table[table["cause"].isin(["", "no depth"]) & table["presence"].isin(["present", "absent"])]
     presence = seen.assign(low=(seen["presence"] == "present").astype(float))
-    presence = _merged(_one_visit(presence.assign(high=presence["low"]), visits)[0])[0]
+    presence = merged_places(one_visit(presence.assign(high=presence["low"]), visits)[0])[0]
     columns = ["pit_id", "x", "y", "low", "high", "status"]
     frame = merged[[*columns, "repeats", "within", "accuracy_m"]].reset_index(drop=True)
     return Places(frame, presence[columns].reset_index(drop=True), left_out, tuple(notes))
@@ -164,71 +158,6 @@ def left_out_sentence(left_out: Counter, cell_m: float) -> str:
     return "left out: " + ", ".join(parts) if parts else ""
 
 
-def _one_visit(table: pd.DataFrame, visits: str) -> tuple[pd.DataFrame, int]:
-    """One row a place, and how many earlier visits were passed over."""
-    if not table["place_id"].duplicated().any():
-        return table, 0
-    earlier = 0
-    kept = []
-    for _, group in table.groupby("place_id", sort=False):
-        if len(group) > 1 and visits == "latest" and group["date"].notna().all():
-            last = group[group["date"] == group["date"].max()]
-            earlier += len(group) - len(last)
-            group = last
-        kept.append(_mean_row(group))
-    return _as_table(kept), earlier
-
-
-def _merged(table: pd.DataFrame) -> tuple[pd.DataFrame, list[pd.DataFrame]]:
-    """Rows that cannot be told apart (rule 6) as one row; and those that were merged."""
-    if len(table) < 2:
-        return table, []
-    labels = one_place(table[["x", "y"]].to_numpy(float), table["same_m"].to_numpy(float))
-    if len(np.unique(labels)) == len(table):
-        return table, []
-    groups = [group for _, group in table.groupby(labels, sort=False)]
-    return _as_table([_mean_row(group) for group in groups]), [group for group in groups if len(group) > 1]
-
-
-def one_place(points: np.ndarray, same_m: np.ndarray) -> np.ndarray:
-    """(n,) labels of places: no two points (n, 2) of one are farther apart than the larger of their ``same_m`` (n,)."""
-    from scipy.cluster.hierarchy import fcluster, linkage
-    from scipy.sparse.csgraph import connected_components
-    from scipy.spatial import cKDTree
-    from scipy.spatial.distance import squareform
-
-    centred = points - points.mean(axis=0)
-    tree = cKDTree(centred)
-    near = tree.sparse_distance_matrix(tree, float(same_m.max()), output_type="coo_matrix")
-    close = near.data <= np.maximum(same_m[near.row], same_m[near.col])
-    near.data[:] = close
-    near.eliminate_zeros()
-    labels = connected_components(near, directed=False)[1]
-    for label in np.flatnonzero(np.bincount(labels) > 2):  # a chain is cut where its ends are too far apart
-        own = np.flatnonzero(labels == label)
-        away = np.hypot(*(centred[own][:, None] - centred[own]).transpose(2, 0, 1)) / np.maximum(same_m[own][:, None], same_m[own])
-        parts = fcluster(linkage(squareform(away, checks=False), "complete"), 1.0, "distance")
-        labels[own] = np.where(parts == 1, label, labels.max() + parts)
-    return labels
-
-
-def _merged_sentence(groups: list[pd.DataFrame]) -> str:
-    pits, yielded, widest = sum(map(len, groups)), 0, 0.0
-    for group in groups:
-        exact = (group["low"] == group["high"]).to_numpy()
-        yielded += int((~exact).sum()) if exact.any() else 0
-        across = group[["x", "y"]].to_numpy(float)
-        widest = max(widest, float(np.hypot(*(across[:, None] - across).transpose(2, 0, 1)).max()))
-    apart = "coincident" if widest < SAME_POINT_M else f"up to {widest:.1f} m apart"
-    text = (
-        f"{pits} pits that cannot be told apart ({apart}: nearer than their positions are known or than {100 * SAME_SHARE:g} % of the "
-        f"cell) count as {len(groups)} place{'s' * (len(groups) > 1)}, each by the mean of its values"
-    )
-    if yielded:
-        text += f"; {yielded} that say{'s' * (yielded == 1)} only a bound give{'s' * (yielded == 1)} way to a value at the same place"
-    return text
-
-
 def _probes_behind(table: pd.DataFrame, probes: pd.DataFrame | None) -> tuple[np.ndarray, np.ndarray]:
     """Readings whose mean each value is, and their sum of squares about it."""
     repeats, within = np.ones(len(table)), np.zeros(len(table))
@@ -241,29 +170,6 @@ def _probes_behind(table: pd.DataFrame, probes: pd.DataFrame | None) -> tuple[np
     is_mean = (table["low"] == table["high"]).to_numpy() & (np.abs(own["mean"].to_numpy() - table["low"].to_numpy()) < 1e-6)
     is_mean &= own["count"].to_numpy() > 1
     return np.where(is_mean, own["count"].to_numpy(), repeats), np.where(is_mean, own["squares"].to_numpy(), within)
-
-
-def _as_table(rows: list[pd.Series]) -> pd.DataFrame:
-    return pd.DataFrame(rows).astype({name: float for name in ("x", "y", "low", "high", "repeats", "within")})
-
-
-def _mean_row(group: pd.DataFrame) -> pd.Series:
-    """The first row with the mean of values, or with the tightest bounds where some are only bounds."""
-    row = group.iloc[0].copy()
-    if len(group) > 1:
-        exact = group[group["low"] == group["high"]]
-        if len(exact):
-            mean = exact["low"].mean()
-            row["low"] = row["high"] = mean
-            row["repeats"] = exact["repeats"].sum()
-            row["within"] = exact["within"].sum() + (exact["repeats"] * (exact["low"] - mean) ** 2).sum()
-            row["status"] = exact["status"].iloc[0] if exact["status"].nunique() == 1 else "measured"
-        else:
-            low, high = group["low"].max(), group["high"].min()
-            row["low"], row["high"] = (low, high) if low <= high else (group["low"].min(), group["high"].max())
-            row["status"] = "between" if np.isfinite([row["low"], row["high"]]).all() else row["status"]
-        row["x"], row["y"] = group["x"].mean(), group["y"].mean()
-    return row
 
 
 def _pits(count: int) -> str:

@@ -42,3 +42,21 @@ def test_the_usual_habits_lose_the_deep_places_and_the_width_of_the_interval(stu
         assert found[habit][0] < -4 and found[habit][2] < 0.8
         assert found[habit][4] > 1.3 * found["with bounds"][4]
     assert found["with bounds"][2] > 0.83
+
+
+def test_what_a_wrong_family_costs_and_that_the_logarithm_mends_it(study):
+    """Three surveys of each: skewed depth is mapped too shallow and its spread too small, on the logarithm it is not; rock that is
+    shallower where the feature is deeper pulls the map up. The help text of bounded_kriging tells the figures of fifty."""
+    from threadpoolctl import threadpool_limits
+
+    from geoprofile.surfaces.methods.bounded import BoundedKriging
+
+    with threadpool_limits(1):
+        found = study.study(range(3), ("skewed", "rock, deeper where depth is shallower"), ways=("oracle", "with bounds"))
+    told = {kind: study.verdict(ways) for kind, ways in found.items()}
+    skewed, mended, rock = (told[kind] for kind in ("skewed", "skewed, on the logarithm", "rock, deeper where depth is shallower"))
+    assert skewed["bias beside the oracle's, cm"] < -2 and skewed["sill to the oracle's"] < 0.8
+    assert abs(mended["bias beside the oracle's, cm"]) < 1.5 and mended["sill to the oracle's"] > 0.85
+    assert rock["bias beside the oracle's, cm"] < -2
+    for word in ("skewed", 'transform = "log"', "rock", "still nearer than leaving out"):
+        assert word in BoundedKriging.__doc__
