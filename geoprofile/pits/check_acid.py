@@ -116,7 +116,8 @@ def _interrupted(all_: Profiles, lime: Lime) -> Iterator[Problem]:
         if all_.pit[row] in seen:
             continue
         seen.add(all_.pit[row])
-        over = np.flatnonzero(limy[:row] & (all_.pit[:row] == all_.pit[row]))[-1]
+        rows = all_.rows_of(all_.pit[row])
+        over = rows[limy[rows] & (rows < row)][-1]
         yield all_.problem(row, "note", "interrupted carbonates", f"{all_.span(row)} is free of carbonates, {all_.span(over)} above it and the soil below are not",
                            field="effervescence", found=f"{lime.said[over] or all_.name_of(over)} over {lime.said[row]}",
                            allowed="two depths: the first that is calcareous, and that from which all is",

@@ -92,7 +92,8 @@ def _drainage(all_: Profiles, none: np.ndarray, some: np.ndarray) -> Iterator[Pr
     dry, wet = np.isin(drainage.astype(str), DRY_CLASSES[all_.convention]), np.isin(drainage.astype(str), WET_CLASSES)
     if all_.convention != "wrb":  # there g is also the pattern of stagnant water, and may be relict
         for pit in np.flatnonzero(dry & all_.any_by_pit(gleyed)):
-            first = int(np.flatnonzero(gleyed & (all_.pit == pit))[0])
+            rows = all_.rows_of(pit)
+            first = int(rows[gleyed[rows]][0])
             yield all_.problem(first, "note", "drainage", f"the pit is noted as {drainage[pit]} drained, yet {all_.span(first)} is gleyed", field="drainage",
                                found=drainage[pit], allowed="gleying within 50 cm goes with wetter classes, unless it is relict or inherited",
                                remedy="look at the drainage class and at the colours; say so in the remarks where gleying is relict")

@@ -64,7 +64,8 @@ def _poor(all_: Profiles, enriched: np.ndarray) -> Iterator[Problem]:
     half = rounding(lime)
     parent = all_.flags(lambda one: one.known and one.master == "C" and not one.has("ca"))
     for row in np.flatnonzero(enriched & np.isfinite(lime)):
-        below = np.flatnonzero(parent & np.isfinite(lime) & (all_.pit == all_.pit[row]) & (np.arange(len(lime)) > row) & (all_.material == all_.material[row]))
+        below = all_.rows_of(all_.pit[row])
+        below = below[(below > row) & parent[below] & np.isfinite(lime[below]) & (all_.material[below] == all_.material[row])]
         if not len(below):
             continue
         least = below[np.argmin(lime[below])]

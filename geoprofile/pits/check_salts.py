@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import numpy as np
@@ -22,6 +23,8 @@ SALINE = 4.0
 NOT_SALINE = 2.0
 """EC of the saturation paste, dS/m, up to which a soil is called nonsaline (Soil Survey Manual 2017, from memory)."""
 
+_CALCIUM = re.compile(r"\b(?:calcium|Ca)\s*[:=]?\s*(\d+(?:\.\d+)?)(?![\d.]*\s*%)")
+_SODIUM = re.compile(r"\b(?:sodium|Na)\s*[:=]?\s*(\d+(?:\.\d+)?)(?![\d.]*\s*%)")
 SALT_THICKNESS_CM, SALT_FACTOR = 10.0, 4 / 3
 
 
@@ -35,7 +38,7 @@ def check_salts(all_: Profiles) -> Iterator[Problem]:
 
 def _sodium(all_: Profiles) -> Iterator[Problem]:
     sodic = all_.flags(lambda one: one.has("n") and "B" in one.master)
-    calcium, sodium = all_.column("exchangeable_calcium"), all_.column("exchangeable_sodium")
+    calcium, sodium = _cations(all_, sodic)
     if all_.convention == "canadian":
         with np.errstate(invalid="ignore", divide="ignore"):
             least = (calcium - rounding(calcium)) / (sodium + rounding(sodium))
@@ -56,8 +59,19 @@ def _sodium(all_: Profiles) -> Iterator[Problem]:
                            remedy="nothing to do if n only means an accumulation; else look at the analysis")
 
 
+def _cations(all_: Profiles, sodic: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Exchangeable calcium and sodium (n,): from their columns, else from remarks that name both (``calcium 10.8, sodium 0.7``)."""
+    calcium, sodium = all_.column("exchangeable_calcium").copy(), all_.column("exchangeable_sodium").copy()
+    remarks = all_.text("remarks")
+    for row in np.flatnonzero(sodic & ~(np.isfinite(calcium) & np.isfinite(sodium))):
+        found = [pattern.search(remarks[row]) for pattern in (_CALCIUM, _SODIUM)]
+        if all(found):
+            calcium[row], sodium[row] = (float(one.group(1)) for one in found)
+    return calcium, sodium
+
+
 def _conductivity(all_: Profiles) -> Iterator[Problem]:
-    """Only pastes are compared: other extracts read lower. No extract said is taken as a paste only where the field says so."""
+    """Only pastes are compared: other extracts read lower. Where no extract is said the finding is a note."""
     ec = all_.column("ec_ds_m")
     extract = np.array([text.casefold() for text in all_.text("ec_extract")], dtype=object)
     paste = np.array([not text or "paste" in text or text in ("ece", "saturated", "saturation extract") for text in extract], bool)
@@ -75,7 +89,8 @@ def _conductivity(all_: Profiles) -> Iterator[Problem]:
         return
     parent = all_.flags(lambda one: one.known and one.master == "C" and not one.has("sa"))
     for row in np.flatnonzero(salty & np.isfinite(ec) & ~weak):
-        below = np.flatnonzero(parent & np.isfinite(ec) & (all_.pit == all_.pit[row]) & (np.arange(len(ec)) > row) & (extract == extract[row]))
+        below = all_.rows_of(all_.pit[row])
+        below = below[(below > row) & parent[below] & np.isfinite(ec[below]) & (extract[below] == extract[row])]
         if len(below) and ec[row] + half < (ec[below].min() - half) * SALT_FACTOR:
             least = below[np.argmin(ec[below])]
             yield all_.problem(row, "warning", "salts", f"sa is written, but its conductivity hardly passes that of {all_.span(least)} ({all_.span(row)})",

@@ -57,7 +57,7 @@ def _sums(all_: Profiles, parts: np.ndarray, total: np.ndarray) -> Iterator[Prob
 
 
 def _classes(all_: Profiles, parts: np.ndarray, total: np.ndarray, written: np.ndarray, named: np.ndarray) -> Iterator[Problem]:
-    """The hand's class against every class that the fractions allow within their rounding."""
+    """The hand's class against that of the fractions, and whether their rounding would allow it."""
     asked = np.flatnonzero(np.isfinite(total) & (named != ""))
     if not len(asked):
         return
@@ -65,14 +65,15 @@ def _classes(all_: Profiles, parts: np.ndarray, total: np.ndarray, written: np.n
     derived = texture_class(sand, silt, clay, all_.convention)
     half = max(rounding(part) for part in parts)
     agrees = (derived == named[asked]) | (derived == "")
+    near = np.zeros(len(asked), bool)
     for more, less in ((0, 1), (1, 0), (0, 2), (2, 0), (1, 2), (2, 1)):
         moved = [part.copy() for part in (sand, silt, clay)]
         moved[more] = moved[more] + half
         moved[less] = np.maximum(moved[less] - half, 0.0)
-        agrees |= texture_class(*moved, all_.convention) == named[asked]
+        near |= texture_class(*moved, all_.convention) == named[asked]
     for at in np.flatnonzero(~agrees):
         row = asked[at]
-        yield all_.problem(row, "note", "texture", f"texture of {all_.name_of(row)} is {written[row]} by hand, {derived[at]} by its fractions", field="texture",
+        yield all_.problem(row, "note", "texture", f"texture of {all_.name_of(row)} is {written[row]} by hand, {derived[at]} by its fractions{', within whose rounding both are' if near[at] else ''}", field="texture",
                            found=f"{sand[at]:g}/{silt[at]:g}/{clay[at]:g}", remedy="both are kept; look if one is misplaced")
 
 

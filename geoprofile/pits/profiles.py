@@ -36,7 +36,7 @@ class Profiles:
         self.convention = convention
         self.pits = pits.set_index(pits["pit_id"].astype("str"), drop=False) if "pit_id" in pits else pits
         upper = horizons["upper_cm"].to_numpy(dtype=float)
-        pit, names = pd.factorize(horizons["pit_id"].astype("str"))
+        pit, names = pd.factorize(horizons["pit_id"].astype("str").fillna(""))
         self.as_given = horizons
         rows = horizons["row"].to_numpy(dtype=float, na_value=np.nan) if "row" in horizons else np.arange(len(horizons))
         self.by_row = np.argsort(rows, kind="stable")
@@ -139,6 +139,14 @@ class Profiles:
 
     def any_by_pit(self, flags: np.ndarray) -> np.ndarray:
         return np.bincount(self.pit, flags, len(self.names)) > 0
+
+    @cached_property
+    def _starts(self) -> np.ndarray:
+        return np.searchsorted(self.pit, np.arange(len(self.names) + 1))
+
+    def rows_of(self, pit: int) -> np.ndarray:
+        """Rows of a pit, from top to bottom."""
+        return np.arange(self._starts[pit], self._starts[pit + 1])
 
     def least_by_pit(self, values: np.ndarray, flags: np.ndarray) -> np.ndarray:
         """Least of ``values`` over the flagged rows of each pit; infinite where there is none."""

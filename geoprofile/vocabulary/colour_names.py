@@ -7,13 +7,17 @@ against a notation only where no chip of that name is near.
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from .munsell import Colour
 
 NEAR_HUE, NEAR_VALUE, NEAR_CHROMA = 5.0, 1.0, 2.0
 """A chip within these of a notation may bear its name: two pages of hue, one value, two of chroma (ours)."""
+
+
+FARTHEST = 9.0
+"""Index of Nickerson beyond which no chip lends its name: a unit of value and a unit of chroma (ours)."""
 
 
 @cache
@@ -26,6 +30,28 @@ def chips() -> dict[str, tuple[Colour, ...]]:
             hue, value, chroma, name = line.split(",")
             found.setdefault(name, []).append(Colour(hue, float(value), float(chroma)))
     return {name: tuple(colours) for name, colours in found.items()}
+
+
+@lru_cache(maxsize=4096)
+def nearest_names(colour: Colour) -> tuple[str, ...]:
+    """Names of the chip nearest to a colour; more than one where chips of several names are equally near (half chips).
+
+    Near is by the index of Nickerson 1936 (chroma/5 times twice the steps of hue, six a unit of value, three a unit
+    of chroma). () where no chip is within one unit of value and one of chroma, or their like.
+    """
+    distances = {}
+    for name, known in chips().items():
+        distances[name] = min(_index(chip, colour) for chip in known)
+    least = min(distances.values())
+    return tuple(name for name, distance in distances.items() if distance <= least + 1e-9) if least <= FARTHEST else ()
+
+
+def _index(one: Colour, other: Colour) -> float:
+    hue = 0.0
+    if "N" not in (one.hue, other.hue):
+        apart = abs(one.hue_step - other.hue_step) % 100
+        hue = min(apart, 100 - apart)
+    return min(one.chroma, other.chroma) / 5 * 2 * hue + 6 * abs(one.value - other.value) + 3 * abs(one.chroma - other.chroma)
 
 
 def chips_instead(name: str, colour: Colour) -> str:

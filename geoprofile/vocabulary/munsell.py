@@ -97,10 +97,9 @@ def propose_colour(text: str) -> Colour | None:
 
 
 def chip_exists(colour: Colour) -> bool:
-    """Whether such a colour can be: hue on the circle, value 0 to 10, chroma within the solid of 1943.
+    """Whether such a colour can be: hue on the circle, value 0 to 10, chroma within the colours published in 1943.
 
-    Where the published values end below chroma 8, that is the limit of real
-    surfaces for the hue and value; elsewhere chroma up to 12 passes.
+    Between published colours the larger neighbour is the limit, so that half chips and pages between pass.
     """
     if not 0 < colour.value < 10:
         return False
@@ -148,7 +147,7 @@ def _state(after: str) -> str:
 
 @cache
 def _chips() -> dict[float, dict[float, dict[float, tuple[float, float]]]]:
-    """Hue step -> value -> chroma -> (x, y)."""
+    """Hue step -> value -> chroma -> (x, y). The circle closes: 10RP stands at both of its ends."""
     chips: dict = {}
     lines = (files(__package__) / "tables" / "munsell.csv").read_text(encoding="utf-8").splitlines()
     for line in lines:
@@ -157,19 +156,14 @@ def _chips() -> dict[float, dict[float, dict[float, tuple[float, float]]]]:
             step = Colour(hue, 0, 0).hue_step
             page = chips.setdefault(step, {}).setdefault(float(value), {0.0: ILLUMINANT_C})
             page[float(chroma)] = (float(x), float(y))
+    chips[0.0] = chips[100.0]
     return chips
 
 
 def _around(step: float) -> tuple[float, float, float]:
-    """Published hues on both sides of ``step`` and how far along it lies; beyond the last ones, the nearest."""
-    steps = sorted(_chips())
-    if step < steps[0] or step > steps[-1]:
-        gap_low, gap_high = (steps[0] - step) % 100, (step - steps[-1]) % 100
-        nearest = steps[0] if gap_low < gap_high else steps[-1]
-        return nearest, nearest, 0.0
-    low = max(one for one in steps if one <= step)
-    high = min(one for one in steps if one >= step)
-    return low, high, 0.0 if low == high else (step - low) / (high - low)
+    """Published hues on both sides of ``step``, every 2.5, and how far along it lies."""
+    low = 2.5 * np.floor(step / 2.5)
+    return float(low), float(min(low + 2.5, 100.0)) if step > low else float(low), float((step - low) / 2.5)
 
 
 def _chromaticity(colour: Colour) -> tuple[float, float]:
@@ -200,16 +194,11 @@ def _on_page(page: dict[float, tuple[float, float]], chroma: float) -> tuple[flo
     return x_low + (x_high - x_low) * along, y_low + (y_high - y_low) * along
 
 
+@lru_cache(maxsize=65536)
 def _largest_chroma(step: float, value: float) -> float:
     low, high, _ = _around(step)
-    largest = 0.0
-    for hue in (low, high):
-        pages = _chips()[hue]
-        for page in (np.floor(value), np.ceil(value)):
-            chromas = pages[min(max(page, min(pages)), max(pages))]
-            whole = any(len(other) > 2 for other in pages.values())  # hues of gley are published here at chroma 2 only
-            largest = max(largest, 12.0 if not whole or max(chromas) >= 8 else max(chromas))
-    return largest
+    pages = [_chips()[hue] for hue in {low, high}]
+    return max(max(page[min(max(near, min(page)), max(page))]) for page in pages for near in (np.floor(value), np.ceil(value)))
 
 
 @cache

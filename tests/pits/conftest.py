@@ -29,3 +29,20 @@ def read_survey(tmp_path, a_record):
 @pytest.fixture
 def folder(tmp_path) -> Path:
     return tmp_path
+
+
+@pytest.fixture
+def found():
+    """``found([("Ah", 0, 12), ("Bm", 12, 40)], colour_moist=[...])``: problems of one pit; keywords of horizons are columns, ``pit`` holds those of the pit."""
+    import numpy as np
+    import pandas as pd
+
+    from geoprofile.pits.checks import check_profiles
+
+    def find(rows, convention: str = "canadian", pit: dict | None = None, off=(), **columns):
+        frame = pd.DataFrame([("a", *row) for row in rows], columns=["pit_id", "designation", "upper_cm", "lower_cm"])
+        frame = frame.assign(file="pits.xlsx", sheet="horizons", row=np.arange(len(frame)) + 2, **columns)
+        pits = pd.DataFrame({"pit_id": ["a"], "file": "pits.xlsx", "sheet": "pits", "row": [2], **{name: [value] for name, value in (pit or {}).items()}})
+        return check_profiles(pits, frame, convention, off)
+
+    return find
