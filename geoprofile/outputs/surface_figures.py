@@ -97,7 +97,9 @@ def draw_variogram(axes, surface: Surface, variograms: pd.DataFrame) -> None:
         model = model_of(surface, stratum)
         if model is not None:
             distance = np.linspace(1e-6, float(own["distance_m"].max()) * 1.05, 200)
-            axes.plot(distance, semivariance(model, distance), color=colour, linewidth=1.2, label=f"{model.kind} model")
+            for scale, style, label in _reaches(model):
+                curve = semivariance(model._replace(scale=scale), distance)
+                axes.plot(distance, curve, style, color=colour, linewidth=1.2, label=label)
             top = max(top, model.sill)
     axes.set_xlim(0, float(own["distance_m"].max()) * 1.08)
     axes.set_ylim(0, 1.15 * top if top > 0 else 1)
@@ -115,7 +117,18 @@ def model_of(surface: Surface, stratum: str) -> Model | None:
     found = found.get("strata", {}).get(stratum, found if not stratum or "strata" not in found else {})
     if not found or found.get("transform", "none") not in ("none", None) or found.get("power") is not None:
         return None
-    return Model(found["kind"], float(found["nugget"]), float(found["partial_sill"]), float(found["scale_m"]))
+    return Model(
+        found["kind"], float(found["nugget"]), float(found["partial_sill"]), float(found["scale_m"]),
+        float(found.get("azimuth", 0.0)), float(found.get("ratio", 1.0)),
+    )  # fmt: skip
+
+
+def _reaches(model: Model) -> list[tuple[float, str, str]]:
+    """Scale, line and label of the model; twice where it reaches farther one way, for the points are of pairs all round."""
+    if model.ratio == 1.0:
+        return [(model.scale, "-", f"{model.kind} model")]
+    along = f"{model.kind} model along azimuth {model.azimuth:.0f}°"
+    return [(model.scale, "-", along), (model.scale * model.ratio, "--", "the same across it")]
 
 
 def draw_against(axes, surface: Surface, points: pd.DataFrame) -> None:

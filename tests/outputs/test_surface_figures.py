@@ -60,6 +60,16 @@ def test_the_model_is_drawn_where_it_belongs_and_every_point_has_its_pairs(bundl
     assert [text.get_text() for text in axes.texts][:3] == ["31", "60", "88"]
 
 
+def test_a_model_that_reaches_farther_one_way_is_drawn_along_and_across(bundle):
+    (surface,) = bundle.surfaces.surfaces
+    surface = replace(surface, parameters={**surface.parameters, "azimuth": 30.0, "ratio": 0.5})
+    axes = drawn(surface_figures.draw_variogram, surface, bundle.surfaces.variograms)
+    labels = [text.get_text() for text in axes.get_legend().get_texts()]
+    assert "spherical model along azimuth 30°" in labels and "the same across it" in labels
+    along, across = (line.get_ydata() for line in axes.lines[:2])
+    assert (across >= along - 1e-9).all() and across[60] > along[60], "across it values differ sooner"
+
+
 def test_a_model_of_transformed_values_is_not_drawn_over_plain_ones(bundle):
     (surface,) = bundle.surfaces.surfaces
     assert surface_figures.model_of(replace(surface, parameters={**surface.parameters, "power": 0.0}), "") is None
