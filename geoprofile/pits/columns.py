@@ -77,11 +77,9 @@ class Mapped:
         return self.text_in(self.columns[name][0])
 
     def text_in(self, column: Column) -> np.ndarray:
-        """Trimmed text of one column; what the survey lists as missing becomes ``""``, but never in an id (R6, R7)."""
+        """Trimmed text of one column; what the survey lists as missing becomes ``""``, in an id only what it lists for ids (R6, R7)."""
         values = self.trimmed[column.heading]
-        if column.field.kind == "id":
-            return values
-        words = self.missing_for.get(column.field.name, self.missing)
+        words = self.missing_for.get(column.field.name, () if column.field.kind == "id" else self.missing)
         return np.where(np.isin(values.astype(str), words), "", values) if len(words) else values
 
     @cached_property

@@ -95,6 +95,7 @@ def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
         _need_id(table, "horizons")
         if settings.pits:
             horizons.append(read_horizons(table, settings, convention))
+            _list_blank_ids(table)
             _done(laid, table, ())
         else:
             _long_table(laid, table, settings, context, area, horizons, readings)
@@ -206,11 +207,14 @@ def _long_table(laid: Laid, table: Mapped, settings: PitsSettings, context: Cont
     said = read_readings(table, settings, ids)
     # a reading written on every row of a pit is one reading
     readings.append(said.drop_duplicates(["pit_id", "attribute", "probe", "text"]))
-    blank = np.flatnonzero(ids == "")
-    for position in blank:
+    _list_blank_ids(table)
+    _done(laid, table, notes)
+
+
+def _list_blank_ids(table: Mapped) -> None:
+    for position in np.flatnonzero(table.text("pit_id") == ""):
         table.problem(int(position), "error", "id", "a row of the horizons table has no pit id and was not used",
                       remedy="write the id on every row; cells are not filled down unless they are merged")
-    _done(laid, table, notes)
 
 
 def _open_tables(laid: Laid, settings: PitsSettings, context: Context) -> tuple[PitsSettings, dict[str, RawTable]]:

@@ -23,6 +23,7 @@ from .inspections import add_inspections
 from .layouts import lay_out
 from .positions import check_area, survey_area
 from .repeated_ids import settle_repeated_ids
+from .set_aside import list_set_aside
 from .settling_datum import settle_datum
 
 COLOUR_NAME = "colour name"
@@ -41,6 +42,7 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         laid = lay_out(settings, context, area)
         task.advance()
 
+        read = laid.horizons
         pits, horizons, readings, problems, notes = laid.pits, laid.horizons, laid.readings, laid.problems, laid.notes
         if pits is None:
             pits = laid.inspections.iloc[:0]
@@ -57,6 +59,7 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         pits, aside = joining.settle_places(pits, settings, problems)
         horizons = horizons[~horizons["pit_id"].isin(aside)]
         readings = readings[readings["pit_id"].isin(set(pits["pit_id"]))]
+        problems += list_set_aside(read, horizons, problems)
         joining.list_undescribed(pits, horizons, readings, problems)
         task.advance()
 
