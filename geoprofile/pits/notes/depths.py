@@ -152,12 +152,28 @@ def _number(row: list[Token], at: int) -> tuple[float, int, tuple[str, ...]] | N
         return None
     if row[at].kind == "word" and row[at].key in _DAMAGED and at + 1 < len(row) and row[at + 1].key in _JOINS:
         return _DAMAGED[row[at].key], at + 1, (f"{row[at].text} read as {_DAMAGED[row[at].key]:g}",)
+    damaged = _damaged(row, at)
+    if damaged:
+        return damaged
     if row[at].kind != "number":
         return None
     value, at = float(row[at].key), at + 1
     if at + 2 < len(row) and row[at].kind == row[at + 2].kind == "number" and row[at + 1].key == "/" and float(row[at + 2].key) in (2, 4, 8):
         value, at = value + float(row[at].key) / float(row[at + 2].key), at + 3  # 2 1/2 inches
     return value, at, ()
+
+
+def _damaged(row: list[Token], at: int) -> tuple[float, int, tuple[str, ...]] | None:
+    """A number in which a scanner took a 1 for an l or a 0 for an O: ``l2``, ``3O``."""
+    one, two = row[at], row[at + 1] if at + 1 < len(row) else None
+    if one.kind == "word" and len(one.key) == 2 and one.key[0] in "lio" and one.key[1].isdigit():
+        value, end, written = f"{one.key[0]}{one.key[1]}", at + 1, one.text
+    elif one.kind == "number" and one.key.isdigit() and two and two.start == one.end and two.key in ("o", "l"):
+        value, end, written = f"{one.key}{two.key}", at + 2, one.text + two.text
+    else:
+        return None
+    number = value.replace("l", "1").replace("i", "1").replace("o", "0")
+    return float(number), end, (f"{written} read as {number}",)
 
 
 def _second(row: list[Token], at: int) -> tuple[Limit, int, tuple[str, ...]] | None:

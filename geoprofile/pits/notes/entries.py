@@ -36,6 +36,8 @@ class Entry:
     depths: Depths | None
     body: int
     known: bool
+    strong: bool = False
+    """Whether dashes or a colon stand behind the designation."""
 
 
 def entry_at(text: str, start: int, end: int) -> Entry | None:
@@ -75,7 +77,7 @@ def _designation_first(text: str, start: int, end: int) -> Entry | None:
             continue
         if depths.lower is None and not (depths.open_plainly or strong or _HARD.match(designation)):
             continue  # A 10 m wide ditch
-        return Entry(start, designation, (at, stop), depths, depths.end, known)
+        return Entry(start, designation, (at, stop), depths, depths.end, known, bool(strong))
     return None
 
 

@@ -72,6 +72,8 @@ def _gather(text: str) -> list[_Open]:
         entry = entry_at(text, start, end)
         if entry and now.entries and (starts_pit(line) and not entry.known):
             entry = None
+        if entry and now.entries and not blank and _goes_on(entry, now.entries[-1], text[max(start - 40, 0) : start]):
+            entry = None
         if entry and now.closed == "published" and not _may_be_another_pit(entry, text):
             entry = None
         if entry:
@@ -130,6 +132,14 @@ def _restarts(entry: Entry, last: Entry) -> bool:
         return True
     upward = last.depths.lower is not None and last.depths.lower.value < last.depths.upper.value
     return not upward and entry.depths.upper.value < last.depths.upper.value or (entry.depths.lower is not None and entry.depths.lower.value < entry.depths.upper.value and not upward)
+
+
+def _goes_on(entry: Entry, last: Entry, before: str) -> bool:
+    """A line that only looks like a horizon: ``pockets of`` / ``E 5 to 10 mm wide``, in the middle of a sentence."""
+    depths = entry.depths
+    if depths is None or depths.lower is None or entry.strong or re.search(r"[.;:)!?]\s*$", before):
+        return False
+    return depths.unit == "mm" or (last.depths is not None and 0 < depths.upper.value < last.depths.upper.value < (last.depths.lower or last.depths.upper).value)
 
 
 def _begins_again(entry: Entry, last: Entry) -> bool:
