@@ -44,6 +44,11 @@ def settings_for(name: str, settings: SurfacesSettings) -> MethodSettings:
                 return getattr(source, key)
         return default
 
+    if value("reach_azimuth_degrees", None) is not None and value("reach_ratio", None) is None:
+        raise SettingsError(
+            "a direction of longer reach needs how much longer it is", where=f"surfaces, attribute {name}",
+            found="reach_azimuth_degrees without reach_ratio", remedy="set reach_ratio, as 0.5; or leave both out: they are then fitted",
+        )  # fmt: skip
     drift = tuple(dict.fromkeys(value("drift", ())))
     plain = MethodSettings()
     return MethodSettings(

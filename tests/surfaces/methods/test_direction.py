@@ -112,3 +112,45 @@ def test_many_pits_are_asked_on_a_part():
 def test_the_nearest_model_of_one_reach_has_the_mean_of_both():
     assert all_round(STRIPED).scale == pytest.approx(np.sqrt(150 * 150 * 0.25))
     assert all_round(None) is None
+
+
+@pytest.mark.parametrize("azimuth", [90.0, 0.0])
+def test_K13_a_map_changes_slowly_the_way_the_azimuth_points(invented, map_it, azimuth):
+    """Azimuth 90 degrees is east, 0 north: along it a step changes the map less than across."""
+    truth = Model("exponential", 1.0, 60.0, 250.0, 90.0, 1.0)
+    observations = survey(100, 2, truth)
+    made = invented.products(
+        observations.points * 0.8 + invented.ORIGIN, {"a_e_thickness": invented.measured(observations.low)}, [invented.definition()]
+    )
+    set_ = {"model": "exponential", "reach_azimuth_degrees": azimuth, "reach_ratio": 0.3, "show_unbacked": True, "folds": 2}
+    surfaces, context = map_it(made, set_, cell_m=20.0)
+    (surface,) = surfaces.surfaces
+    assert (surface.parameters["azimuth"], surface.parameters["ratio"]) == (azimuth, 0.3)
+    estimate = surfaces.rasters[surface.estimate].read(context.output)
+    east, north = (np.nanmean(np.abs(np.diff(estimate, axis=axis))) for axis in (1, 0))
+    assert (1.5 * east < north) if azimuth == 90 else (1.5 * north < east)
+
+
+def test_a_fitted_direction_is_told_with_the_surface_and_kept_for_sums_over_land(invented, map_it):
+    observations = survey(150, 21, STRIPED._replace(nugget=2.0, ratio=0.2, scale=250.0))
+    made = invented.products(
+        observations.points + invented.ORIGIN, {"a_e_thickness": invented.measured(observations.low)}, [invented.definition()]
+    )
+    surfaces, _ = map_it(made, {"model": "exponential", "folds": 3}, cell_m=50.0)
+    (surface,) = surfaces.surfaces
+    assert surface.parameters["azimuth"] == pytest.approx(30, abs=12) and surface.parameters["ratio"] < 0.5
+    assert "along azimuth" in surface.model and any("once in a thousand surveys" in note for note in surface.notes)
+
+
+def test_an_azimuth_without_a_ratio_is_refused_with_the_way_out():
+    from geoprofile.errors import SettingsError
+    from geoprofile.settings.surfaces import SurfacesSettings
+    from geoprofile.surfaces.choices import settings_for
+
+    with pytest.raises(SettingsError, match="needs how much longer") as refused:
+        settings_for("a_e_thickness", SurfacesSettings(reach_azimuth_degrees=30))
+    assert "reach_ratio" in str(refused.value.remedy)
+    apart = SurfacesSettings(reach_ratio=0.5, **{"for": {"a_e_thickness": {"reach_azimuth_degrees": 30}}})
+    assert settings_for("a_e_thickness", apart).azimuth == 30.0
+    assert settings_for("a_e_thickness", SurfacesSettings()).seeks_direction
+    assert not settings_for("a_e_thickness", SurfacesSettings(reach="same_all_round")).seeks_direction
