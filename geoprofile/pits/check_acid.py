@@ -45,11 +45,10 @@ class Lime:
 
 
 def check_acid(all_: Profiles) -> Iterator[Problem]:
-    """Letters against reaction, reaction against pH, order of carbonates, silence."""
+    """Letters against reaction, reaction against pH, silence. Lime over lime-free soil is found with the attributes, whose depths it splits."""
     lime = Lime(all_)
     yield from _letters(all_, lime)
     yield from _acidity(all_, lime)
-    yield from _interrupted(all_, lime)
     yield from _silence(all_, lime)
 
 
@@ -103,25 +102,6 @@ def _ph(all_: Profiles, highest: bool) -> tuple[np.ndarray, np.ndarray]:
     value = np.where(np.isfinite(measured), measured + (half if highest else -half), limits)
     said = np.array([f"pH {one:g}" if np.isfinite(one) else (term.name if term else "") for one, term in zip(measured, classes)], dtype=object)
     return value, said
-
-
-def _interrupted(all_: Profiles, lime: Lime) -> Iterator[Problem]:
-    """Carbonates, then a horizon that was tested and is free of them, then carbonates again (definitions.md: two depths)."""
-    limy = lime.limy & lime.soil
-    free = lime.quiet & ~limy & lime.soil
-    between = free & all_.above(limy) & all_.below(limy)
-    last = np.append(~between[1:] | (all_.pit[1:] != all_.pit[:-1]), True)
-    seen: set[int] = set()
-    for row in np.flatnonzero(between & last):
-        if all_.pit[row] in seen:
-            continue
-        seen.add(all_.pit[row])
-        rows = all_.rows_of(all_.pit[row])
-        over = rows[limy[rows] & (rows < row)][-1]
-        yield all_.problem(row, "note", "interrupted carbonates", f"{all_.span(row)} is free of carbonates, {all_.span(over)} above it and the soil below are not",
-                           field="effervescence", found=f"{lime.said[over] or all_.name_of(over)} over {lime.said[row]}",
-                           allowed="two depths: the first that is calcareous, and that from which all is",
-                           remedy="wash from a knoll, road dust or lime that was spread? say so in the remarks, or look at the acid test")
 
 
 def _silence(all_: Profiles, lime: Lime) -> Iterator[Problem]:

@@ -40,7 +40,7 @@ def check_plough(all_: Profiles) -> Iterator[Problem]:
         told = (near & ((chroma <= SAME_CHROMA) | limy | clayey)) | (limy & (all_.convention == "canadian"))
     for row, is_limy, is_near, is_clayey in zip(rows[told], limy[told], near[told], clayey[told]):
         signs = [sign for sign, there in (("colour", is_near), ("carbonates", is_limy), ("clay", is_clayey)) if there]
-        yield all_.problem(row, "note", "ploughed-up subsoil", f"{all_.span(row)} has the {' and the '.join(signs)} of {all_.span(row + 1)} below it: is it ploughed-up subsoil?",
+        yield all_.problem(row, "note", "plough layer", f"{all_.span(row)} has the {' and the '.join(signs)} of {all_.span(row + 1)} below it: is it ploughed-up subsoil?",
                            field="designation", found="; ".join(_shown(all_, lime, clay, at) for at in (row, row + 1)), allowed=f"moist value below {PALE:g}, chroma below {BRIGHT:g}, no reaction to acid",
                            remedy="say so in the remarks if it is eroded; topsoil depths and salvage rest on it")
 

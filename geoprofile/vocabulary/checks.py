@@ -10,12 +10,16 @@ from .tables import table
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """A check under the name that its problems are listed by. ``severity`` is the higher one where it has two."""
+    """A check under the name that its problems are listed by. ``severity`` is the higher one where it has two.
+
+    ``made_with`` is the stage that makes it: pits or attributes.
+    """
 
     name: str
     severity: str
     looks_at: str
     source: str
+    made_with: str = "pits"
 
 
 @cache
@@ -26,10 +30,11 @@ def checks() -> tuple[Check, ...]:
 
 @cache
 def check_names() -> tuple[str, ...]:
-    return tuple(check.name for check in checks())
+    """Names of the checks of the pits stage."""
+    return tuple(check.name for check in checks() if check.made_with == "pits")
 
 
 @cache
 def switchable() -> tuple[str, ...]:
     """Names of the checks that a survey may switch off: not those whose rows are left out, for nothing is lost in silence."""
-    return tuple(check.name for check in checks() if check.severity != "error")
+    return tuple(check.name for check in checks() if check.severity != "error" and check.made_with == "pits")

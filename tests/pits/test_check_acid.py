@@ -34,14 +34,6 @@ def test_below_ph_5_there_are_no_carbonates(found, ph, reaction, faulty):
     assert bool(of(problems, "acidity against carbonates")) is faulty
 
 
-def test_carbonates_over_lime_free_soil_over_carbonates_are_asked_about_once(found):
-    rows = [("Apk", 0, 15), ("Bm1", 15, 25), ("Bm2", 25, 40), ("Ck", 40, 90)]
-    (problem,) = of(found(rows, effervescence=["weak", "none", "none", "strong"]), "interrupted carbonates")
-    assert problem.severity == "note" and "Apk 0-15 above it" in problem.what and "two depths" in problem.allowed
-    assert not of(found(rows, effervescence=["weak", "", "", "strong"]), "interrupted carbonates")  # not tested is not lime-free
-    assert not of(found(rows, effervescence=["none", "none", "none", "strong"]), "interrupted carbonates")
-
-
 def test_silence_taken_as_no_reaction_is_told(found):
     (problem,) = of(found(PROFILE, pit={"acid_to_cm": 90.0}, effervescence=["", "none", "strong"]), "silence on acid")
     assert problem.severity == "note" and "Ah 0-15" in problem.found
@@ -76,7 +68,7 @@ def test_the_recorded_subgroup_follows_the_depth_to_carbonates(found, name, rows
 def test_road_dust_does_not_make_a_rego_chernozem(found):
     rows = [("Apk", 0, 15), ("Bm", 15, 40), ("Ck", 40, 90)]
     problems = found(rows, pit={"recorded_soil": "Orthic Black Chernozem"}, effervescence=["weak", "none", "strong"])
-    assert of(problems, "interrupted carbonates") and not of(problems, "recorded soil")
+    assert not of(problems, "recorded soil")
 
 
 def test_the_bounds_of_a_wavy_boundary_are_given_to_the_name(found):

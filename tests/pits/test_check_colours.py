@@ -136,15 +136,15 @@ def test_clay_films_and_nodules_are_no_mottles(found):
 
 def test_an_ap_of_the_colour_of_the_c_is_asked_about(found):
     rows = [("Ap", 0, 15), ("Ck", 15, 60)]
-    (problem,) = of(found(rows, colour_moist=["10YR 5/3", "10YR 5/3"]), "ploughed-up subsoil")
+    (problem,) = of(found(rows, colour_moist=["10YR 5/3", "10YR 5/3"]), "plough layer")
     assert problem.severity == "note" and "colour" in problem.what
-    assert not of(found(rows, colour_moist=["10YR 3/2", "10YR 5/3"]), "ploughed-up subsoil")
-    assert "carbonates" in of(found(rows, colour_moist=["10YR 3/2", "10YR 5/3"], effervescence=["weak", "strong"]), "ploughed-up subsoil")[0].what
+    assert not of(found(rows, colour_moist=["10YR 3/2", "10YR 5/3"]), "plough layer")
+    assert "carbonates" in of(found(rows, colour_moist=["10YR 3/2", "10YR 5/3"], effervescence=["weak", "strong"]), "plough layer")[0].what
 
 
 @pytest.mark.parametrize(("ap", "b"), [("5YR 4/3", "5YR 4/4"), ("7.5YR 3/3", "7.5YR 3/4")])
 def test_a_naturally_red_topsoil_is_not_accused(found, ap, b):
     """Typical pedons of USDA series (Calvin, Kroeker): not eroded."""
-    assert not of(found([("Ap", 0, 20), ("Bw", 20, 60)], "usda", colour_moist=[ap, b]), "ploughed-up subsoil")
+    assert not of(found([("Ap", 0, 20), ("Bw", 20, 60)], "usda", colour_moist=[ap, b]), "plough layer")
     sandy = {"sand_percent": [30.0, 30.0], "silt_percent": [45.0, 44.0], "clay_percent": [25.0, 26.0]}
-    assert "clay" in of(found([("Ap", 0, 20), ("Bt", 20, 60)], "usda", colour_moist=["5YR 4/3", "5YR 4/4"], **sandy), "ploughed-up subsoil")[0].what
+    assert "clay" in of(found([("Ap", 0, 20), ("Bt", 20, 60)], "usda", colour_moist=["5YR 4/3", "5YR 4/4"], **sandy), "plough layer")[0].what
