@@ -33,6 +33,9 @@ DRY_CLASSES = {
 WET_CLASSES = ("poorly", "very poorly")
 CONTRASTS = ("faint", "distinct", "prominent")
 _MOTTLE = re.compile(r"mottl|redox|iron|mangan|concentration|depletion|masses|accumulation|streak", re.IGNORECASE)
+_TOLD = re.compile(r"mottle|redox|iron (?:depletion|concentration)", re.IGNORECASE)
+"""Mottles in the remarks of a description that has no column for them."""
+
 _CONTRAST = re.compile(r"\b(faint|distinct|prominent)\b", re.IGNORECASE)
 _NO_MOTTLE = re.compile(r"film|skin|cutan|coat|face|stain|sand grain|cast|lamell|fragment|pebble|nodule|concretion|carbonate|lime|calcium|argillan|skeletan", re.IGNORECASE)
 
@@ -41,7 +44,8 @@ def check_gley(all_: Profiles) -> Iterator[Problem]:
     """g, drainage and mottles."""
     mottles = all_.term_names("mottle_abundance", "mottles")
     written = all_.text("mottles")
-    none, some = mottles == "none", (written != "") & (mottles != "none")
+    told = np.array([bool(_TOLD.search(text)) for text in all_.text("remarks")], bool)
+    none, some = mottles == "none", ((written != "") | told) & (mottles != "none")
     yield from _letter(all_, none, some)
     yield from _drainage(all_, none, some)
     yield from _contrast(all_)
@@ -60,6 +64,8 @@ def _letter(all_: Profiles, none: np.ndarray, some: np.ndarray) -> Iterator[Prob
         strange = gleyed & colours.known & ~grey & ~some
     limit = USDA_GREY if all_.convention == "usda" else GREY
     for row in np.flatnonzero(strange):
+        if any(one.chroma <= limit or one.hue_step > BLUER_THAN for one, _ in parse_colours(all_.text("matrix_moist")[row])):
+            continue  # a part of the matrix is grey
         said = "and no mottles were seen" if none[row] else "and nothing is said of mottles"
         yield all_.problem(row, "warning" if none[row] else "note", "gleying", f"g is written, but the moist colour is not grey {said} ({all_.span(row)})",
                            field="colour_moist", found=all_.text("colour_moist")[row], allowed=f"chroma {limit:g} or less, or mottles",

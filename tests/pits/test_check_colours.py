@@ -94,6 +94,13 @@ def test_in_usda_terms_a_chroma_of_2_is_grey(found):
     assert [problem.what[-10:] for problem in of(found(rows, "usda", colour_moist=["", "10YR 5/2", "10YR 6/4"]), "gleying")] == ["(Cg 40-90)"]
 
 
+def test_a_part_of_the_matrix_or_mottles_in_the_remarks_are_enough(found):
+    rows, colour = [("A", 0, 10), ("Bg", 10, 40)], {"colour_moist": ["", "7.5YR 5/6"]}
+    assert of(found(rows, "usda", **colour), "gleying")
+    assert not of(found(rows, "usda", **colour, matrix_moist=["", "60% 7.5YR 5/6 + 40% 10YR 5/1"]), "gleying")
+    assert not of(found(rows, "usda", **colour, remarks=["", "many coarse redoximorphic depletions"]), "gleying")
+
+
 def test_gj_and_faint_mottles(found):
     assert of(found([("Ah", 0, 10), ("Bmgj", 10, 40)], mottles=["", "none"]), "gleying")
     faint = {"colour_moist": ["", "10YR 4/4"], "mottles": ["", "few"], "mottle_contrast": ["", "faint"]}

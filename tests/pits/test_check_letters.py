@@ -129,3 +129,10 @@ def test_another_extract_is_not_compared_with_the_limit_of_a_paste(found):
     assert not of(found(rows, ec_ds_m=[NAN, 1.5, 0.4], ec_extract=["1:5"] * 3), "salts")
     assert of(found(rows, ec_ds_m=[NAN, 1.5, 0.4]), "salts")[0].severity == "note"
     assert of(found([("A", 0, 40), ("Bz", 40, 70)], "usda", ec_ds_m=[NAN, 0.5], ec_extract=["", "paste"]), "salts")
+
+
+def test_cations_are_read_from_a_table_in_either_unit(read_survey):
+    """meq/100 g and cmol/kg are one unit."""
+    table = "pit,horizon,from (cm),to (cm),Exch Ca (meq/100g),Exchangeable Na (cmol/kg)\n1,Ae,0,20,,\n1,Bnt,20,33,10.8,0.7\n"
+    pits = read_survey({"horizons.csv": table}, horizons={"file": "horizons.csv"})
+    assert list(pits.problems[pits.problems["check"] == "sodium"]["row"]) == [3]

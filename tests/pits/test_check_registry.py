@@ -80,7 +80,15 @@ def test_each_check_says_what_it_looks_at_and_where_its_rule_comes_from():
         assert check.severity in SEVERITIES and len(check.looks_at) > 15 and check.source, check.name
 
 
+def test_each_listed_check_is_made_by_a_file_of_checks():
+    import geoprofile.pits.checks as room
+
+    source = "".join(path.read_text(encoding="utf-8") for path in Path(room.__file__).parent.glob("check_*.py"))
+    assert [name for name in check_names() if f'"{name}"' not in source] == []
+
+
 def test_every_problem_of_profiles_is_of_a_listed_check_and_no_worse_than_it_says(published):
+    """Problems of reading may share a name (a unit that is refused is an error): they are no checks of profiles."""
     worst = {check.name: SEVERITIES.index(check.severity) for check in checks()}
     seen = set()
     rows = [("Ah", 0, 0), ("IIIBtgg", 5, 3), ("Ck", np.nan, 20), ("C", 10, 400), ("Cca", 30, 31)]
