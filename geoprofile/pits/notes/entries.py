@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 from ...vocabulary.conventions import CONVENTIONS
@@ -23,7 +23,9 @@ _DASHED = r"\s*(?:-{2,3}|[\u2012-\u2015])"
 _DESIGNATION = re.compile(rf"(?:(?:(?:\d|[IVX]{{1,4}}) )?[A-Z]{{1,2}}[a-z]{{0,3}}(?: [a-z]){{0,3}} ?[\dl]?(?={_DASHED}\s*\d)|(?:[IVX]{{1,4}} )?[A-Z](?: [a-z]){{1,3}}(?=[\s,:])|{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*)")
 _STRONG = re.compile(r"\s*(?:-{2,3}|- -(?=\s?\d)|[\u2010-\u2015\u2212]|:|-(?=\s|\d))\s*")
 _WEAK = re.compile(r"[\s,.;(\[*]*")
-_FIRST_DEPTH = re.compile(r"\s*(?:\*|\u2022|-)?\s*(?:[Dd]epths?:?\s+)?(?=\d|[Ff]rom\b)")
+_FIRST_DEPTH = re.compile(r"\s*(?:\*|\u2022|-)?\s*(?:[Dd]epths?:?\s+)?(?=\d|[Ff]rom\b|(?:[Zz]ero|[Oo]ne|[Tt]wo|[Tt]hree|[Ff]our|[Ff]ive|[Ss]ix|[Ss]even|[Ee]ight|[Nn]ine|[Tt]en|[Ee]leven|[Tt]welve|[A-Za-z]{3,5}teen|[A-Za-z]{3,5}ty)\b)")
+_BETWEEN = re.compile(r"(?:(?:is|was|comes|we have|there is|there's|it is|it's|lies|you have|we get)\s+)?(?:(?:an?|the)\s+)?(?=[\^A-Z\d])")
+
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +40,32 @@ class Entry:
     known: bool
     strong: bool = False
     """Whether dashes or a colon stand behind the designation."""
+    lead: tuple[int, int] | None = None
+    """Words before it that belong to no list of leads (``Under it sits the old topsoil``)."""
 
 
 def entry_at(text: str, start: int, end: int) -> Entry | None:
     """The horizon that begins at ``start``, or None."""
     return _designation_first(text, start, end) or _depths_first(text, start, end)
+
+
+def entry_within(text: str, start: int, end: int) -> Entry | None:
+    """The horizon that a sentence names further on: ``Under it sits the old topsoil, IIAhb, 30-46``.
+
+    Where it must follow on the horizon above, or begin at the surface: that is for who asks to hold.
+    """
+    stop = re.compile(r"[.;](?=\s)").search(text, start, min(end, start + 120))
+    last = stop.start() if stop else min(end, start + 120)
+    for word in re.compile(r"(?<![\w.'\u2019-])[\w^]").finditer(text, start, last):
+        at = word.start()
+        if not re.fullmatch(r"(?:[A-Za-z0-9'\u2019-]+[,:]?\s+)*", text[start:at]):
+            return None
+        if at == start or (text[at].islower() and not text.startswith("from", at)):
+            continue
+        found = _designation_first(text, at, end) or _depths_first(text, at, end)
+        if found and found.known and found.depths and found.depths.lower is not None:
+            return replace(found, start=start, lead=(start, at))
+    return None
 
 
 def _designation_first(text: str, start: int, end: int) -> Entry | None:
@@ -92,6 +115,7 @@ def _depths_first(text: str, start: int, end: int) -> Entry | None:
     spot = _WEAK.match(text, found[0].end, end).end()
     strong = _STRONG.match(text, spot, end)
     spot = strong.end() if strong else spot
+    spot = _BETWEEN.match(text, spot, end).end() if _BETWEEN.match(text, spot, end) else spot
     name = _DESIGNATION.match(text, spot, min(end, spot + 40))
     if not name:
         return None

@@ -82,8 +82,11 @@ def _overlaps(taken: list[tuple[int, int]], place: tuple[int, int]) -> bool:
 
 def _id_of_first_line(header: Header, text: str, start: int, end: int, taken: list) -> None:
     """``PIT 3-A`` without a colon is the name of the pit, whatever ``Site:`` says further on."""
-    for match in _patterns()[0].finditer(text, start, end):
-        if ":" not in match.group() and "pit_id" not in header.cells and any(letter.isdigit() for letter in match["pit_id"]):
+    for pattern in _patterns():
+        if pattern.groupindex.keys() != {"pit_id"} or "pit_id" in header.cells:
+            continue
+        match = pattern.search(text, start, end)
+        if match and ":" not in match.group() and "pit_id" not in header.cells and (any(letter.isdigit() for letter in match["pit_id"]) or match["pit_id"].isupper() or " " in match["pit_id"]):
             _put(header, "pit_id", match["pit_id"], match.start("pit_id"), match.end("pit_id"))
             _take(taken, match.start(), match.end())
 
@@ -162,7 +165,9 @@ def _put(header: Header, name: str, value: str, start: int, end: int) -> None:
     elif name == "drainage":
         read = re.sub(r"(?i)^mod\.? ", "moderately ", re.sub(r"(?i)^s\.?w\.? ", "somewhat ", read))
     elif name == "pit_id":
-        read = _figure(read.rstrip(".:"))
+        read = read.rstrip(".:,")
+        spelled = re.fullmatch(r"((?:[A-Z] )+)(\w+)", read)
+        read = spelled[1].replace(" ", "") + _figure(spelled[2]) if spelled else _figure(read)
     elif name == "date":
         read = re.sub(r"(?<=\d)(?:st|nd|rd|th)\b", "", read).replace(" of ", " ").replace("Sept ", "Sep ")
         read = re.sub(r"^([A-Za-z]+)\.? (\d+),? ?(\d{4})$", r"\1 \2, \3", re.sub(r"[.,] (?=\d{4}$)", " ", read) if read[0].isdigit() else read)

@@ -67,6 +67,8 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
     """
     horizon = Horizon(entry, end)
     depth_end = entry.depths.end if entry.depths else entry.designation_at[1]
+    if entry.lead and text[slice(*entry.lead)].strip(" ,:"):
+        horizon.left.append(entry.lead)
     horizon.found.append(Found("designation", entry.designation, *entry.designation_at))
     body = text[max(entry.body, depth_end) : end]
     offset = max(entry.body, depth_end)

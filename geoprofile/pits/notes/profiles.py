@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from ...vocabulary.tables import table
-from .entries import Entry, entry_at
+from .entries import Entry, entry_at, entry_within
 from .header import Header, read_behind, read_header
 from .horizon import REMARKS, Horizon, read_horizon
 
@@ -69,9 +69,13 @@ def _gather(text: str) -> list[_Open]:
         if not line.strip():
             blank = True
             continue
-        entry = entry_at(text, start, end)
+        names_a_place = bool(_placed().match(line))  # PW-1  54 02 11 N ...
+        entry = None if names_a_place else entry_at(text, start, end)
         if entry and now.entries and (starts_pit(line) and not entry.known):
             entry = None
+        if not entry and now.entries and not now.closed and not names_a_place and not starts_pit(line):
+            within = entry_within(text, start, end)
+            entry = within if within and _follows(within, now.entries[-1]) else None
         if entry and now.entries and not blank and _goes_on(entry, now.entries[-1], text[max(start - 40, 0) : start]):
             entry = None
         if entry and now.closed == "published" and not _may_be_another_pit(entry, text):
@@ -92,7 +96,7 @@ def _gather(text: str) -> list[_Open]:
                 pits.append(now)
             _settle_doubtful(now)
             _add(now, entry, text, end)
-        elif now.entries and starts_pit(line):
+        elif now.entries and (names_a_place or starts_pit(line)):
             now.tail += now.doubtful
             now.doubtful = []
             pits.append(_Open(start, end))
@@ -182,6 +186,8 @@ def _add_more(now: _Open, text: str, start: int, end: int) -> None:
         now.ends[-1] = end = section.start("name")
     for mark in _SENTENCE.finditer(text, start, last.start() if last else end):
         entry = entry_at(text, mark.end(), end)
+        if not (entry and entry.known and _follows(entry, now.entries[-1])):
+            entry = entry_within(text, mark.end(), end)
         if entry and entry.known and _follows(entry, now.entries[-1]):
             now.ends[-1] = mark.start()
             now.entries.append(entry)
@@ -189,13 +195,14 @@ def _add_more(now: _Open, text: str, start: int, end: int) -> None:
 
 
 def _first_in_head(now: _Open, text: str, start: int, end: int) -> None:
-    """The head and the first horizon on one line."""
-    for mark in re.compile(r"[.;:]\s+").finditer(text, start, end):
-        entry = entry_at(text, mark.end(), end)
-        if entry and entry.known and entry.depths and entry.depths.lower is not None and 0 in (entry.depths.upper.value, entry.depths.lower.value):
-            now.head_end = mark.start()
-            _add(now, entry, text, end)
-            return
+    """The head and the first horizon on one line, or in a sentence that begins otherwise."""
+    marks = [(start, start)] + [mark.span() for mark in re.compile(r"[.;:]\s+").finditer(text, start, end)]
+    for before, at in marks:
+        for entry in (entry_at(text, at, end) if at > start else None, entry_within(text, at, end)):
+            if entry and entry.known and entry.depths and entry.depths.lower is not None and 0 in (entry.depths.upper.value, entry.depths.lower.value):
+                now.head_end = before
+                _add(now, entry, text, end)
+                return
 
 
 def _follows(entry: Entry, last: Entry) -> bool:
@@ -207,6 +214,11 @@ def _follows(entry: Entry, last: Entry) -> bool:
 @cache
 def _starts() -> tuple[re.Pattern, ...]:
     return tuple(re.compile(pattern) for pattern in table("notes")["pit_start"]["patterns"])
+
+
+@cache
+def _placed() -> re.Pattern:
+    return re.compile(table("notes")["pit_start"]["with_coordinates"])
 
 
 @cache
