@@ -15,6 +15,7 @@ integrated.
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,24 +72,32 @@ def area_draws(
     bounded : where the draws of bounded pits come from.
     """
     rng = np.random.default_rng(seed)
-    found = AreaDraws(np.full((len(areas), draws), np.nan), np.full((len(areas), len(limits), draws), np.nan))
-    fixed = {name: _Conditioned(part, model, draws, rng, bounded) for name, part in model.parts.items()}
-    centres = _Centres(model)
+    fixed = {name: Conditioned(part, draws, rng, bounded) for name, part in model.parts.items()}
+
+    def add(found: AreaDraws, places: list[int], nodes: Nodes, lattice: Lattice | None) -> None:
+        _add(found, places, nodes, model, fixed, limits, draws, rng, lattice)
+
+    return over_areas(model, areas, len(limits), draws, add)
+
+
+def over_areas(model: ErrorModel, areas: list[tuple[np.ndarray, np.ndarray]], limits: int, draws: int, add: Callable) -> AreaDraws:
+    """``add`` (draws, places, nodes, lattice) called for each small area by itself and for all larger ones together."""
+    found = AreaDraws(np.full((len(areas), draws), np.nan), np.full((len(areas), limits, draws), np.nan))
+    centres = Centres(model)
     known = [bool(len(cell)) and bool(model.knows(centres.of(cell)).all()) for cell, _ in areas]
     few = [place for place, (cell, _) in enumerate(areas) if known[place] and len(cell) <= FEW_CELLS]
     many = [place for place, (cell, _) in enumerate(areas) if known[place] and len(cell) > FEW_CELLS]
     for place in few:
         cell, weight = areas[place]
-        nodes = _Nodes(centres.of(cell), (np.asarray(weight, float) / np.sum(weight))[None, :])
-        _add(found, [place], nodes, model, fixed, limits, draws, rng, None)
+        nodes = Nodes(centres.of(cell), (np.asarray(weight, float) / np.sum(weight))[None, :])
+        add(found, [place], nodes, None)
     if many:
-        factor = _coarsening(model)
-        nodes, lattice = _blocks(model, [areas[place] for place in many], factor, centres)
-        _add(found, many, nodes, model, fixed, limits, draws, rng, lattice)
+        nodes, lattice = blocks(model, [areas[place] for place in many], coarsening(model), centres)
+        add(found, many, nodes, lattice)
     return found
 
 
-class _Centres:
+class Centres:
     def __init__(self, model: ErrorModel) -> None:
         self.width, (self.x, self.y) = model.grid.width, model.grid.centres()
 
@@ -98,7 +107,7 @@ class _Centres:
 
 
 @dataclass(frozen=True)
-class _Nodes:
+class Nodes:
     """``points`` (m, 2), with the stratum and drift of the cells they stand for; ``weight`` (areas, m), rows sum to 1."""
 
     points: np.ndarray
@@ -109,10 +118,10 @@ class _Nodes:
     column: np.ndarray | None = None
 
 
-class _Conditioned:
+class Conditioned:
     """A part's system with its bounded pits at values of their own in each draw."""
 
-    def __init__(self, part: Part, model: ErrorModel, draws: int, rng: np.random.Generator, bounded: BoundedDraws) -> None:
+    def __init__(self, part: Part, draws: int, rng: np.random.Generator, bounded: BoundedDraws) -> None:
         self.system, self.values = part.system, None
         if part.bounded.any():
             self.system = part.with_values(part.system.values)
@@ -124,6 +133,12 @@ class _Conditioned:
         if self.values is not None:
             return np.zeros((len(points), 1))
         return predict_points(self.system._replace(nugget_is_error=True), points, drift)[0][:, None]
+
+    def some(self, columns: slice) -> Conditioned:
+        """For those draws alone."""
+        one = copy(self)
+        one.values = None if self.values is None else self.values[:, columns]
+        return one
 
     def fields(self, points, drift, row, column, lattice, draws, rng):
         """Batches (m, b) of what the land may be on the modelled scale, nugget left out."""
@@ -140,7 +155,7 @@ class _Conditioned:
         yield base + out
 
 
-def _add(found: AreaDraws, places: list[int], nodes: _Nodes, model: ErrorModel, fixed: dict, limits, draws, rng, lattice) -> None:
+def _add(found: AreaDraws, places: list[int], nodes: Nodes, model: ErrorModel, fixed: dict, limits, draws, rng, lattice) -> None:
     mean, below = np.zeros((len(places), draws)), np.zeros((len(places), len(limits), draws))
     stratum = model.stratum_of(nodes.points) if nodes.stratum is None else nodes.stratum
     drift = model.drift_at(nodes.points) if nodes.drift is None else nodes.drift
@@ -153,14 +168,14 @@ def _add(found: AreaDraws, places: list[int], nodes: _Nodes, model: ErrorModel, 
         row, column = (None, None) if lattice is None else (nodes.row[own], nodes.column[own])
         for field in part.fields(nodes.points[own], None if drift is None else drift[own], row, column, lattice, draws, rng):
             columns = slice(start, start + field.shape[1])
-            mean[:, columns] += weight @ _read(field, nugget, model)
+            mean[:, columns] += weight @ read_values(field, nugget, model)
             for number, limit in enumerate(limits):
-                below[:, number, columns] += weight @ _share_below(field, nugget, model.to_latent(limit))
+                below[:, number, columns] += weight @ share_below_of(field, nugget, model.to_latent(limit))
             start = columns.stop
     found.mean[places], found.below[places] = mean, below
 
 
-def _read(field: np.ndarray, nugget: float, model: ErrorModel) -> np.ndarray:
+def read_values(field: np.ndarray, nugget: float, model: ErrorModel) -> np.ndarray:
     """The attribute's mean at nodes: over the nugget where the scale is another."""
     if model.is_normal:
         return field
@@ -171,11 +186,11 @@ def _read(field: np.ndarray, nugget: float, model: ErrorModel) -> np.ndarray:
     return out
 
 
-def _share_below(field: np.ndarray, nugget: float, limit: float) -> np.ndarray:
+def share_below_of(field: np.ndarray, nugget: float, limit: float) -> np.ndarray:
     return ndtr((limit - field) / np.sqrt(nugget)) if nugget > 0 else (field < limit).astype(float)
 
 
-def _coarsening(model: ErrorModel) -> int:
+def coarsening(model: ErrorModel) -> int:
     """Cells along the side of a lattice's cell."""
     cells, cell = model.grid.height * model.grid.width, model.grid.cell_m
     least_scale = min(part.system.model.scale * part.system.model.ratio for part in model.parts.values())
@@ -184,7 +199,7 @@ def _coarsening(model: ErrorModel) -> int:
     return max(1, finest, min(factor, int(least_scale / (4 * cell))))
 
 
-def _blocks(model: ErrorModel, areas: list[tuple[np.ndarray, np.ndarray]], factor: int, centres: _Centres) -> tuple[_Nodes, Lattice]:
+def blocks(model: ErrorModel, areas: list[tuple[np.ndarray, np.ndarray]], factor: int, centres: Centres) -> tuple[Nodes, Lattice]:
     """Blocks of ``factor`` cells a side as nodes, one a stratum, weighted by the cells inside them."""
     from scipy.sparse import coo_array
 
@@ -211,4 +226,4 @@ def _blocks(model: ErrorModel, areas: list[tuple[np.ndarray, np.ndarray]], facto
         (np.concatenate(shares), (np.concatenate(where), np.concatenate(which))), shape=(len(areas), len(keys))
     ).tocsc()  # fmt: skip
     row, column = np.divmod(keys % (height * width), width)
-    return _Nodes(lattice.nodes(row, column), weights, keys // (height * width), drift, row, column), lattice
+    return Nodes(lattice.nodes(row, column), weights, keys // (height * width), drift, row, column), lattice

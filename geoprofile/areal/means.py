@@ -13,7 +13,7 @@ import numpy as np
 
 from ..kernels.areal import Z90, widest_limits
 from .draws import AreaDraws
-from .model import ErrorModel
+from .land import draws_over
 
 BY_MODEL = "90 % interval of the mean from the errors of all cells together, by the surface's covariance model"
 BY_DRAWS = "90 % interval of the mean from 500 simulations by the surface's covariance model"
@@ -54,7 +54,7 @@ class ArealMean:
 
 def areal_mean(
     cell: np.ndarray, share: np.ndarray, estimate: np.ndarray, low: np.ndarray | None, high: np.ndarray | None,
-    model: ErrorModel | None, least: float | None = 0.0, drawn: np.ndarray | None = None,
+    model: object | None, least: float | None = 0.0, drawn: np.ndarray | None = None, why: str = "",
 ) -> ArealMean:  # fmt: skip
     """Mean over cells, each by its share, of those that have an estimate.
 
@@ -63,6 +63,7 @@ def areal_mean(
     cell, share : (m,) indices and shares of the cells.
     estimate, low, high : flat rasters.
     least : what the attribute cannot be below; None = no such limit.
+    model : of land.py; None = the surface has none, for the reason ``why``.
     drawn : (draws,) means of the same cells by simulation, for a model that is not normal.
     """
     cell, weight = backed_cells(cell, share, estimate)
@@ -71,6 +72,7 @@ def areal_mean(
     mean = float(weight @ estimate[cell] / weight.sum())
     if drawn is not None and np.isfinite(drawn).all():
         lower, upper = (float(value) for value in np.quantile(drawn, [0.05, 0.95]))
+        mean = float(drawn.mean()) if model is not None and model.mean_is_drawn else mean
         return ArealMean(mean, lower if least is None else max(lower, least), upper, BY_DRAWS, draws=drawn)
     if model is not None and model.is_normal:
         variance = model.mean_variance_of_cells(cell, weight)
@@ -81,7 +83,7 @@ def areal_mean(
             return ArealMean(mean, lower, mean + Z90 * deviation, BY_MODEL, deviation)
     if low is None or high is None:
         return ArealMean(mean, np.nan, np.nan, NO_INTERVAL)
-    return ArealMean(mean, *widest_limits(low[cell], high[cell], weight), WIDEST)
+    return ArealMean(mean, *widest_limits(low[cell], high[cell], weight), WIDEST + (f"; {why}" if why else ""))
 
 
 def backed_cells(cell: np.ndarray, share: np.ndarray, estimate: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -91,19 +93,20 @@ def backed_cells(cell: np.ndarray, share: np.ndarray, estimate: np.ndarray) -> t
 
 
 def mean_of_all(
-    areas: list[tuple[np.ndarray, np.ndarray]], estimate: np.ndarray, model: ErrorModel | None
+    areas: list[tuple[np.ndarray, np.ndarray]], estimate: np.ndarray, model: object | None, seed: int = 1
 ) -> ArealMean | None:
     """The mean over several areas together, shares of overlapping ones added; None where the model gives no interval of it.
 
     Errors of neighbours are neither independent nor one: an interval of a total is not the
     sum of intervals, nor its root of squares.
     """
-    if model is None or not model.is_normal or not areas:
+    if model is None or not areas:
         return None
     cells, place = np.unique(np.concatenate([cell for cell, _ in areas]), return_inverse=True)
     share = np.bincount(place, np.concatenate([share for _, share in areas]))
-    found = areal_mean(cells, share, estimate, None, None, model)
-    return found if found.basis == BY_MODEL else None
+    drawn = None if model.is_normal else draws_over(model, [(cells, share)], seed=seed).mean[0]
+    found = areal_mean(cells, share, estimate, None, None, model, drawn=drawn)
+    return found if found.basis in (BY_MODEL, BY_DRAWS) else None
 
 
 def share_limits(drawn: AreaDraws, area: int) -> list[tuple[float, float]]:

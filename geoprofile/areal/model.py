@@ -7,6 +7,7 @@ is fitted again.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -92,6 +93,8 @@ class ErrorModel:
     """Power of the modelled scale (kernels/back_transform.py), None = the attribute's own."""
     floor: bool = False
     """Whether what lies below 0 means that the feature is absent."""
+
+    mean_is_drawn = False
 
     @property
     def is_normal(self) -> bool:
@@ -202,32 +205,47 @@ def error_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, cont
     Terrain that the trend follows is read from the survey's terrain rasters; kriging does not
     change when drift columns are shifted or scaled.
     """
-    told = surface.parameters
-    if not told or "kind" not in told:
+    told, models = surface.parameters, models_told(surface)
+    if not models or not all("kind" in one for one in models.values()):
         return None
+    blank = blank_model(surface, surfaces, context)
+    if blank is None:
+        return None
+    pits = surfaces.points[surfaces.points["attribute"] == surface.attribute]
+    found = with_parts(blank, models, pits, told.get("power"), bool(told.get("floor", False)))
+    return found if found is not None and gives_back(found.predict, estimate, surfaces) else None
+
+
+def models_told(surface: Surface) -> dict[str, dict]:
+    """What the surface recorded of its model by stratum ("" = no strata); empty where it has none."""
+    told = surface.parameters
+    return (told.get("strata", {}) if told.get("by_stratum") else {"": told}) if told else {}
+
+
+def blank_model(surface: Surface, surfaces: Surfaces, context: Context) -> ErrorModel | None:
+    """Strata, grid and terrain of the surface's model, without a part; None where its terrain is not there."""
+    told = surface.parameters
     drift = _drift(tuple(told.get("drift", ())), surfaces.grid, context)
     if told.get("drift") and drift is None:
         return None
-    ids: tuple[str, ...] = ("",)
-    polygons = np.array([], object)
-    models = {"": told}
-    if told.get("by_stratum"):
-        ids, polygons = _strata(context)
-        models = told.get("strata", {})
-    blank = ErrorModel({}, ids, polygons, surfaces.grid, drift)
-    pits = surfaces.points[surfaces.points["attribute"] == surface.attribute]
+    ids, polygons = _strata(context) if told.get("by_stratum") else (("",), np.array([], object))
+    return ErrorModel({}, ids, polygons, surfaces.grid, drift)
+
+
+def with_parts(
+    blank: ErrorModel, models: dict[str, dict], pits: pd.DataFrame, power: float | None = None, floor: bool = False
+) -> ErrorModel | None:
+    """The model with the system of each stratum solved for ``pits``; None where one cannot be, or there is none."""
     stratum = blank.stratum_of(pits[["x", "y"]].to_numpy(float))
-    power, floor = told.get("power"), bool(told.get("floor", False))
     parts = {}
-    for name in dict.fromkeys(ids):
-        own = np.isin(stratum, [place for place, one in enumerate(ids) if one == name])
+    for name in dict.fromkeys(blank.ids):
+        own = np.isin(stratum, [place for place, one in enumerate(blank.ids) if one == name])
         if name in models and own.any():
             part = _part(pits[own], models[name], power, floor, blank)
             if part is None:
                 return None
             parts[name] = part
-    found = replace(blank, parts=parts, power=power, floor=floor)
-    return found if parts and _gives_back(found, estimate, surfaces) else None
+    return replace(blank, parts=parts, power=power, floor=floor) if parts else None
 
 
 def _part(pits: pd.DataFrame, told: dict, power: float | None, floor: bool, model: ErrorModel) -> Part | None:
@@ -280,12 +298,13 @@ def _drift(names: tuple[str, ...], grid: Grid, context: Context) -> np.ndarray |
     return np.stack(columns, axis=-1) if columns else None
 
 
-def _gives_back(model: ErrorModel, estimate: np.ndarray, surfaces: Surfaces, most: int = 300) -> bool:
+def gives_back(predict: Callable, estimate: np.ndarray, surfaces: Surfaces, most: int = 300) -> bool:
+    """Whether ``predict`` (points -> estimates) gives back the surface's own estimates (flat, grid order)."""
     finite = np.flatnonzero(np.isfinite(estimate))
     if not len(finite):
         return False
     some = finite[thinned(len(finite), most)]
-    again = model.predict(surfaces.grid.centre_points()[some])
+    again = predict(surfaces.grid.centre_points()[some])
     # estimates may have been clipped at 0 or 100, and rasters hold 7 digits
     off = np.abs(np.clip(again, estimate[some].min(), estimate[some].max()) - estimate[some])
     return bool(np.mean(off <= 1e-3 * (1 + np.abs(estimate[some]))) > LEAST_GIVEN_BACK)

@@ -72,6 +72,17 @@ def mean_variance_of_cells(
     row, column : (m,) cells, none twice; weight : (m,), any sum; drift : (m, p - 1).
     west, north : centre of the cell in row 0 and column 0, m; spacing : side of a cell, m.
     """
+    total, with_data, trend = area_terms(system, row, column, weight, west, north, spacing, drift)
+    lack = trend - system.precision_trend.T @ with_data
+    found = total - with_data @ system.precision @ with_data + lack @ system.coefficient_covariance @ lack
+    return max(float(found), 0.0)
+
+
+def area_terms(
+    system: System, row: np.ndarray, column: np.ndarray, weight: np.ndarray, west: float, north: float, spacing: float,
+    drift: np.ndarray | None = None,
+) -> tuple[float, np.ndarray, np.ndarray]:  # fmt: skip
+    """Variance of the weighted mean over cells of a grid, its covariance with each datum (n,), and its trend (p,); nugget left out."""
     model = system.model
     weight = np.asarray(weight, float) / np.sum(weight)
     top, left = row.min(), column.min()
@@ -89,6 +100,4 @@ def mean_variance_of_cells(
         cross = covariance_in_place(model.kind, model.partial_sill, scaled_squares(model, system.points, places[part]))
         with_data += cross @ weight[part]
         trend += weight[part] @ with_constant(None if drift is None else drift[part], len(weight[part]))
-    lack = trend - system.precision_trend.T @ with_data
-    found = total - with_data @ system.precision @ with_data + lack @ system.coefficient_covariance @ lack
-    return max(float(found), 0.0)
+    return total, with_data, trend

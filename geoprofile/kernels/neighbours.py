@@ -35,6 +35,26 @@ def predict_near(
     least : fewer pits than this, or than trend columns and one: no value.
     without_own : ``points`` are the data themselves, each predicted without itself.
     """
+    points = np.asarray(points, float).reshape(-1, 2)
+    estimate, variance = np.full(len(points), np.nan), np.full(len(points), np.nan)
+    for part, _, weights, values, found in _in_parts(system, points, drift, most, within, least, without_own):
+        estimate[part], variance[part] = np.einsum("mk,mk->m", weights, values), found
+    return estimate, variance
+
+
+def mean_weights(
+    system: System, points: np.ndarray, drift: np.ndarray | None, share: np.ndarray, *, most: int, within: float = np.inf, least: int = 3
+) -> np.ndarray:
+    """(n,) weight of each datum in the mean over ``points`` (m, 2) by ``share`` (m,); NaN where a point has no value."""
+    found, told = np.zeros(len(system.points)), 0
+    for part, index, weights, _, _ in _in_parts(system, points, drift, most, within, least, False):
+        found += np.bincount(index.ravel(), (weights * share[part, None]).ravel(), len(found))
+        told += len(part)
+    return found if told == len(points) else np.full(len(found), np.nan)
+
+
+def _in_parts(system: System, points: np.ndarray, drift: np.ndarray | None, most: int, within: float, least: int, without_own: bool):
+    """Points that have enough neighbours, some at a time: their places, neighbours, weights, neighbours' values, variance."""
     from scipy.spatial import cKDTree
 
     points = np.asarray(points, float).reshape(-1, 2)
@@ -47,20 +67,21 @@ def predict_near(
         own[~own.any(axis=1), -1] = True  # not among them: the farthest goes instead
         away, near = (array[~own].reshape(len(points), ask - 1) for array in (away, near))
     trend = with_constant(drift, len(points))
-    estimate, variance = np.full(len(points), np.nan), np.full(len(points), np.nan)
     enough = (near < count).sum(axis=1) >= max(least, trend.shape[1] + 1)
     which = np.flatnonzero(enough)
     step = max(1, AT_ONCE // max(ask * ask, 1))
     for start in range(0, len(which), step):
         part = which[start : start + step]
-        estimate[part], variance[part] = _local(system, points[part], trend[part], near[part], away[part])
-    return estimate, variance
+        yield part, *_local(system, points[part], trend[part], near[part], away[part])
 
 
 def _local(
     system: System, points: np.ndarray, trend: np.ndarray, near: np.ndarray, away: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """All local systems at once; a place with fewer neighbours has rows of the identity in their stead."""
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """All local systems at once; a place with fewer neighbours has rows of the identity in their stead.
+
+    Neighbours (m, k), their weights and values, and the variance (m,).
+    """
     model, size = system.model, near.shape[1]
     there = near < len(system.points)
     index = np.where(there, near, 0)
@@ -82,16 +103,15 @@ def _local(
     cross *= there
     columns = system.trend[index] * there[:, :, None]
     values = system.values[index] * there
-    solved = np.linalg.solve(matrix, np.concatenate([columns, cross[:, :, None], values[:, :, None]], axis=2))
-    by_trend, by_cross, by_value = solved[:, :, :-2], solved[:, :, -2], solved[:, :, -1]
+    solved = np.linalg.solve(matrix, np.concatenate([columns, cross[:, :, None]], axis=2))
+    by_trend, by_cross = solved[:, :, :-1], solved[:, :, -1]
     information = np.einsum("mkp,mkq->mpq", columns, by_trend)
     # pits around a place may not tell the trend there: then there is no value
     told = np.linalg.cond(information) < 1e12
     information[~told] = np.eye(information.shape[1])
     lack = trend - np.einsum("mkp,mk->mp", by_trend, cross)
-    right = np.einsum("mkp,mk->mp", by_trend, values)
-    both = np.linalg.solve(information, np.stack([lack, right], axis=2))
-    # k'Q(z - Fb) + f'b = k'Qz + lack'b
-    estimate = np.einsum("mk,mk->m", cross, by_value) + np.einsum("mp,mp->m", lack, both[:, :, 1])
-    variance = system.variance_at_zero - np.einsum("mk,mk->m", cross, by_cross) + np.einsum("mp,mp->m", lack, both[:, :, 0])
-    return np.where(told, estimate, np.nan), np.where(told, np.maximum(variance, 0.0), np.nan)
+    share = np.linalg.solve(information, lack[:, :, None])[:, :, 0]
+    weights = by_cross + np.einsum("mkp,mp->mk", by_trend, share)
+    variance = system.variance_at_zero - np.einsum("mk,mk->m", cross, by_cross) + np.einsum("mp,mp->m", lack, share)
+    weights[~told] = np.nan
+    return index, weights, values, np.where(told, np.maximum(variance, 0.0), np.nan)

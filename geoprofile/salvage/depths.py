@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from ..areal import ArealMean, area_draws, areal_mean, error_model, mean_of_all
+from ..areal import ArealMean, areal_mean, draws_over, land_model, mean_of_all, why_no_model
 from ..areal.means import backed_cells
 from ..context import Context
 from ..kernels.bounded import mass_intervals
@@ -38,6 +38,8 @@ class MappedDepth:
     high: np.ndarray | None
     model: object
     method: str
+    why: str = ""
+    """Why there is no model, where there is none."""
     drawn: np.ndarray | None = None
     """(polygons, draws) simulated means, where the model is not normal."""
 
@@ -51,7 +53,8 @@ def mapped_depth(surfaces: Surfaces | None, attribute: str, context: Context) ->
         surfaces.rasters[key].read(context.output).ravel() if key else None
         for key in (surface.estimate, surface.low90, surface.high90)
     )
-    return MappedDepth(estimate, low, high, error_model(surface, surfaces, estimate, context), surface.method_title)
+    model = land_model(surface, surfaces, estimate, context)
+    return MappedDepth(estimate, low, high, model, surface.method_title, "" if model else why_no_model(surface))
 
 
 def with_draws(mapped: MappedDepth, cells: Cells, seed: int) -> MappedDepth:
@@ -59,19 +62,19 @@ def with_draws(mapped: MappedDepth, cells: Cells, seed: int) -> MappedDepth:
     if mapped.model is None or mapped.model.is_normal:
         return mapped
     areas = [backed_cells(*cells.of(place), mapped.estimate) for place in range(len(cells))]
-    return replace(mapped, drawn=area_draws(mapped.model, areas, seed=seed).mean)
+    return replace(mapped, drawn=draws_over(mapped.model, areas, seed=seed).mean)
 
 
-def mean_depth_of_all(mapped: MappedDepth, cells: Cells) -> ArealMean | None:
+def mean_depth_of_all(mapped: MappedDepth, cells: Cells, seed: int) -> ArealMean | None:
     """Of all polygons together; None where the model gives no interval of it."""
     areas = [backed_cells(*cells.of(place), mapped.estimate) for place in range(len(cells))]
-    return mean_of_all([area for area in areas if len(area[0])], mapped.estimate, mapped.model)
+    return mean_of_all([area for area in areas if len(area[0])], mapped.estimate, mapped.model, seed)
 
 
 def depth_from_surface(mapped: MappedDepth, cells: Cells, polygon: int) -> Depth:
     """Mean over the cells of a polygon that have an estimate."""
     cell, share = cells.of(polygon)
-    mean = areal_mean(cell, share, mapped.estimate, mapped.low, mapped.high, mapped.model,
+    mean = areal_mean(cell, share, mapped.estimate, mapped.low, mapped.high, mapped.model, why=mapped.why,
                       drawn=None if mapped.drawn is None else mapped.drawn[polygon])  # fmt: skip
     inside = share[np.isfinite(mapped.estimate[cell])].sum() * cells.cell_m2
     covered = min(float(inside / cells.polygon_m2[polygon]), 1.0)

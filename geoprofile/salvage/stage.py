@@ -157,7 +157,7 @@ def _lift_rows(
         if lift == "topsoil":
             row |= _options(row, depth, mapped, cells, place, chosen.known_cm, area_ha, settings)
         rows.append(row)
-    return rows, mean_depth_of_all(mapped, cells) if mapped else None
+    return rows, mean_depth_of_all(mapped, cells, settings.seed) if mapped else None
 
 
 def _depth_and_volume(depth: Depth, area_ha: float) -> dict[str, float]:

@@ -10,7 +10,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from ..areal import area_draws, areal_mean, error_model
+from ..areal import areal_mean, draws_over, land_model, why_no_model
 from ..areal.means import backed_cells, share_limits
 from ..context import Context
 from ..overlay import Cells, cells_in
@@ -74,7 +74,8 @@ def parcel_surfaces(
         )
         below = {float(limit): 1 - _raster(surfaces, key, context) for limit, key in surface.above.items()}
         below |= {float(limit): _raster(surfaces, key, context) for limit, key in surface.below.items()}
-        model = error_model(surface, surfaces, estimate, context)
+        model = land_model(surface, surfaces, estimate, context)
+        why = "" if model else why_no_model(surface)
         limits = ()
         if surface.unit == "cm":
             drawn = draft.limits_cm if draft and draft.attribute == surface.attribute else None
@@ -82,14 +83,14 @@ def parcel_surfaces(
         simulated = None
         if model is not None and (limits or not model.is_normal):
             areas = [backed_cells(*cells.of(place), estimate) for place in range(len(parcels))]
-            simulated = area_draws(model, areas, limits, seed=seed)
+            simulated = draws_over(model, areas, limits, seed=seed)
         for place, parcel in enumerate(parcels["parcel_id"]):
             cell, share = cells.of(place)
             backed = np.isfinite(estimate[cell])
             part = _parts(cells, place, share, backed)
             name = {"parcel_id": parcel, "attribute": surface.attribute}
             drawn_mean = None if simulated is None or model.is_normal else simulated.mean[place]
-            mean = areal_mean(cell, share, estimate, low, high, model, drawn=drawn_mean)
+            mean = areal_mean(cell, share, estimate, low, high, model, drawn=drawn_mean, why=why)
             numbers = {"mean_estimate": mean.mean, "mean_low90": mean.low90, "mean_high90": mean.high90}
             means.append(name | {"unit": surface.unit} | {key: round(value, 2) for key, value in numbers.items()}
                          | {"interval": mean.basis} | part)  # fmt: skip
@@ -124,7 +125,7 @@ def _interval(limits: tuple[float, float]) -> dict[str, object]:
     return {
         "low90_percent": round(100 * limits[0], 1),
         "high90_percent": round(100 * limits[1], 1),
-        "interval": "90 % interval by simulation" if known else "no interval: the surface has no covariance model",
+        "interval": "90 % interval by simulation" if known else "no interval: the surface has no covariance model to draw from",
     }
 
 

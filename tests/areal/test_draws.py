@@ -105,7 +105,7 @@ def test_a_coarser_lattice_says_the_same_within_its_error(rebuilt, monkeypatch):
     """Memory is bounded by coarsening, never beyond a quarter of the model's scale."""
     model, _ = rebuilt()
     monkeypatch.setattr(draws_module, "MOST_NODES", 160)
-    assert draws_module._coarsening(model) == 2
+    assert draws_module.coarsening(model) == 2
     drawn = area_draws(model, [ALL], (28.0,), draws=2000)
     monkeypatch.undo()
     fine = area_draws(model, [ALL], (28.0,), draws=2000)

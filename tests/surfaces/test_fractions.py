@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from geoprofile.kernels.log_ratios import LEAST, to_ratios, to_shares
 from geoprofile.surfaces.fractions import fractions_of, with_all_three
 from geoprofile.surfaces.methods.contract import Prediction
-from geoprofile.surfaces.methods.log_ratios import LEAST, share_of, to_ratios, to_shares
+from geoprofile.surfaces.methods.log_ratios import share_of
 
 NAMES = ("sand_0_30", "silt_0_30", "clay_0_30")
 

@@ -1,14 +1,10 @@
 """Sand, silt and clay together: kriging of their log-ratios, so that every cell adds to 100 %.
 
 The three shares become two isometric log-ratios (Egozcue et al. 2003, Math. Geol.
-35:279-300), each is mapped by the method that is set, and the pair is turned back:
-
-    first   sqrt(1/2) ln(a / b)
-    second  sqrt(2/3) ln(sqrt(a b) / c)
+35:279-300; kernels/log_ratios.py), each is mapped by the method that is set, and the pair is turned back.
 
 The estimate is the shares at the predicted pair; the 90 % interval of a share comes from
-draws of the pair, each ratio normal and by itself. A share of 0 has no logarithm and
-counts as LEAST %, the others giving way in proportion (Martin-Fernandez et al. 2003).
+draws of the pair, each ratio normal and by itself.
 
 Each share is fitted from all three and from the same numbers as the other two, so the
 three surfaces agree although they are made one by one.
@@ -20,28 +16,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ...kernels.log_ratios import to_ratios, to_shares
 from .cells import on_cells, spread
 from .contract import CannotFit, MethodSettings, Observations, Prediction
 
-LEAST = 0.5
 DRAWS = 128
-_BASIS = np.array([[1.0, -1.0, 0.0], [1.0, 1.0, -2.0]]) / np.sqrt([[2.0], [6.0]])
-
-
-def to_ratios(shares: np.ndarray) -> np.ndarray:
-    """(n, 2) log-ratios of shares (n, 3), closed to 100 % first."""
-    closed = 100.0 * shares / shares.sum(axis=1, keepdims=True)
-    none = closed < LEAST
-    kept = np.where(none, 0.0, closed)
-    closed = np.where(none, LEAST, kept * (100.0 - LEAST * none.sum(axis=1, keepdims=True)) / kept.sum(axis=1, keepdims=True))
-    return np.log(closed) @ _BASIS.T
-
-
-def to_shares(ratios: np.ndarray) -> np.ndarray:
-    """(..., 3) shares in % that add to 100, of log-ratios (..., 2)."""
-    logs = ratios @ _BASIS
-    raised = np.exp(logs - logs.max(axis=-1, keepdims=True))
-    return 100.0 * raised / raised.sum(axis=-1, keepdims=True)
 
 
 @dataclass(frozen=True)
@@ -62,6 +41,16 @@ class FittedLogRatios:
         first, second = (on_cells(part, x, y, drift, wanted) for part in (self.first, self.second))
         pair = (Prediction(one.estimate[wanted], one.variance[wanted], one.low90[wanted], one.high90[wanted]) for one in (first, second))
         return spread(share_of(*pair, self.which), wanted)
+
+    @property
+    def parameters(self) -> dict:
+        """Both models and what each pit's ratios are, for means over areas; empty where a ratio has no kriging system."""
+        both = (self.first, self.second)
+        if not all("kind" in getattr(one, "parameters", {}) for one in both):
+            return {}
+        first, second = (dict(one.parameters) for one in both)
+        values = [[float(value) for value in getattr(one, "system", one).values] for one in both]
+        return {"log_ratios": {"which": self.which, "first": first, "second": second, "values": values}}
 
     def leave_one_out(self) -> Prediction:
         return share_of(self.first.leave_one_out(), self.second.leave_one_out(), self.which)

@@ -17,7 +17,7 @@ MOST_IF_NOT_SAID = 40
 
 @dataclass(frozen=True)
 class NearPits:
-    """A fitted kriging, asked by the nearest pits alone. Its means over areas have no model: its errors are not one system's."""
+    """A fitted kriging, asked by the nearest pits alone."""
 
     fitted: object
     most: int
@@ -39,6 +39,13 @@ class NearPits:
     @property
     def reach_m(self) -> float | None:
         return self.fitted.reach_m
+
+    @property
+    def parameters(self) -> dict:
+        """Not a model of one system: how near pits are asked, beside the system they come from, for means over areas."""
+        found = dict(getattr(self.fitted, "parameters", {}))
+        within = float(self.within) if np.isfinite(self.within) else None
+        return {"near_pits": {"most": self.most, "within_m": within, "least": LEAST, "model": found}} if "kind" in found else {}
 
     @property
     def readings(self) -> tuple[np.ndarray, np.ndarray]:

@@ -44,6 +44,20 @@ class FittedTwoPart:
         thickness, chance = (on_cells(part, x, y, drift, wanted) for part in (self.positive, self.indicator))
         return together(thickness, chance.estimate)
 
+    @property
+    def parameters(self) -> dict:
+        """Both models, for means over areas; empty where one of the parts has none."""
+        thickness, presence = (dict(getattr(part, "parameters", {})) for part in (self.positive, self.indicator))
+        both = "kind" in thickness and "kind" in presence
+        return {"two_part": {"thickness": thickness, "presence": presence}} if both else {}
+
+    @property
+    def readings(self) -> tuple[np.ndarray, np.ndarray]:
+        """Of the thickness where it is present; 0 without error where it is absent."""
+        values, error = np.zeros(len(self.absent)), np.zeros(len(self.absent))
+        values[~self.absent], error[~self.absent] = getattr(self.positive, "readings", (np.nan, np.nan))
+        return values, error
+
     def leave_one_out(self) -> Prediction:
         here = ~self.absent
         own = self.positive.leave_one_out()
@@ -83,6 +97,14 @@ class FittedHardly:
 
     def predict_grid(self, x: np.ndarray, y: np.ndarray, drift: np.ndarray | None, wanted: np.ndarray) -> Prediction:
         return self._with_chance(on_cells(self.thickness, x, y, drift, wanted))
+
+    @property
+    def parameters(self) -> dict:
+        return dict(getattr(self.thickness, "parameters", {}))
+
+    @property
+    def readings(self) -> tuple[np.ndarray, np.ndarray]:
+        return self.thickness.readings
 
     def leave_one_out(self) -> Prediction:
         return self._with_chance(self.thickness.leave_one_out())
