@@ -2,59 +2,100 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
+import textwrap
 from collections.abc import Iterator
 from difflib import get_close_matches
 from typing import Annotated
 
 import typer
 
+from .explain_trade import column_entries, designation_entries, glossary_entries, letter_entries, term_entries, words_of
 from .shared import JsonOption, print_json, say
+
+LABELS = ("letters", "means", "limits", "words", "headings", "allowed", "default", "also", "source")
+"""What is told of a word, in this order."""
+INDENT = 12
 
 
 def explain(
-    word: Annotated[str, typer.Argument(help="A word, attribute, setting (as grid.cell_m), method, check (or checks for all) or designation.")],
-    convention: Annotated[str, typer.Option("--convention", help="canadian, usda or wrb, for designations.")] = "canadian",
+    word: Annotated[str, typer.Argument(help="A word of the trade, code, attribute, setting (as grid.cell_m), method, check (or checks for all), designation or letter of one.")],
+    convention: Annotated[str, typer.Option("--convention", help="canadian, usda or wrb: whose letters, words and codes.")] = "canadian",
     as_json: JsonOption = False,
 ) -> int:
     """Tell what a term, attribute, setting, method or horizon designation means and where it comes from."""
     from ..errors import SettingsError
 
-    wanted = word.strip()
-    entries = [
-        entry for key, entry in _everything() if key.lower() in (wanted.lower(), wanted.lower().replace(" ", "_"))
-    ]
-    entries += list(_designation(wanted, convention))
+    wanted = " ".join(word.split())
+    known = list(_everything())
+    keys = _keys(wanted)
+    entries = [entry for key, entry in known if key.lower() in keys]
+    entries += [*term_entries(wanted, convention), *letter_entries(wanted, convention), *designation_entries(wanted, convention)]
+    entries = [_finished(entry, convention) for number, entry in enumerate(entries) if entry not in entries[:number]]
     if not entries:
-        names = sorted({key for key, _ in _everything()})
-        near = get_close_matches(wanted.lower().replace(" ", "_"), names, 5, 0.4)
+        near = _near(keys[0], [key for key, _ in known])
         raise SettingsError(
             f"there is nothing called {wanted!r} to explain",
-            allowed="an attribute, a setting such as grid.cell_m, a method, a word such as at_least, checks, a designation such as Btnj",
+            allowed="an attribute, a setting such as grid.cell_m, a method, a word such as at_least or mottles, a term or code such as sbk, checks, "
+            "a designation such as Btnj or a letter of one such as ca",
             remedy=("did you mean " + ", ".join(near) + "?") if near else "see: geoprofile commands",
         )
+    see = _with_word(keys[0], sorted({key for key, entry in known if entry["kind"] != "word" or key == entry["name"].lower().replace(" ", "_")}))
     if as_json:
-        print_json({"ok": True, "word": wanted, "entries": entries})
+        print_json({"ok": True, "word": wanted, "entries": entries, "see": see})
         return 0
     for entry in entries:
         say(f"{entry['name']} ({entry['kind']})", False)
-        for label in ("means", "allowed", "default", "source"):
+        for label in LABELS:
             if entry.get(label):
-                say(f"  {label + ':':<9}{entry[label]}", False)
+                say(f"  {label + ':':<{INDENT - 2}}{_wrapped(entry[label])}", False)
+    if see:
+        say(f"see also: {', '.join(see)}", False)
     return 0
 
 
+def _keys(word: str) -> tuple[str, ...]:
+    """The word as a key, and its singular or plural."""
+    key = word.lower().replace(" ", "_")
+    return (key, key[:-1]) if key.endswith("s") else (key, key + "s")
+
+
+def _with_word(key: str, names: list[str]) -> list[str]:
+    """Names that have the word as one of theirs: solum -> solum_thickness, bc_in_solum."""
+    return [name for name in names if key in name.replace(".", "_").split("_") and name.lower() != key and "." not in name][:6] if len(key) > 2 else []
+
+
+def _near(key: str, names: list[str]) -> list[str]:
+    """Names that share most words with an unknown one, else those that are spelled like it."""
+    words = {form for part in key.split("_") if len(part) > 2 for form in (part, part + "s", part.removesuffix("s"))}
+    names = sorted(set(names))
+    shared = {name: len(words & set(name.lower().split("_"))) for name in names}
+    most = max(shared.values(), default=0)
+    return ([name for name in names if shared[name] == most][:5] if most else []) or get_close_matches(key, names, 5, 0.6)
+
+
+def _finished(entry: dict, convention: str) -> dict:
+    """The entry as it is told: words of its terms in the convention, and without what is empty."""
+    kinds = entry.get("terms", ())
+    told = {key: text for key, text in entry.items() if key != "terms" and text}
+    return {**told, "words": words_of(kinds, convention)} if kinds else told
+
+
+def _wrapped(text: str) -> str:
+    """Long lines broken between words on a terminal; one line elsewhere, so that it can be searched."""
+    if not sys.stdout.isatty():
+        return text
+    width = min(max(shutil.get_terminal_size().columns, 60), 110)
+    return textwrap.fill(text, width, initial_indent=" " * INDENT, subsequent_indent=" " * INDENT).lstrip()
+
+
 def _everything() -> Iterator[tuple[str, dict]]:
-    yield from _words()
+    yield from glossary_entries()
     yield from _checks()
     yield from _settings()
     yield from _plugins()
-
-
-def _words() -> Iterator[tuple[str, dict]]:
-    from ..vocabulary.tables import table
-
-    for name, entry in table("glossary").items():
-        yield name, {"name": name.replace("_", " "), "kind": "word", **entry}
+    yield from column_entries()
 
 
 def _checks() -> Iterator[tuple[str, dict]]:
@@ -81,12 +122,13 @@ def _settings() -> Iterator[tuple[str, dict]]:
 
 def _plugins() -> Iterator[tuple[str, dict]]:
     from ..registry import plugins
+    from ..vocabulary.tables import table
 
     for name, plugin in plugins("geoprofile.attributes").loaded.items():
         definition = plugin.definition
         yield name, {
             "name": f"{name}: {definition.title} ({definition.unit})", "kind": "attribute",
-            "means": definition.help, "source": definition.source,
+            "means": definition.help, "limits": table("attribute_limits").get(name, ""), "source": definition.source,
         }  # fmt: skip
     for name, plugin in plugins("geoprofile.methods").loaded.items():
         uses = "uses bounds (at least, at most)" if plugin.uses_bounds else "cannot use bounds (at least, at most)"
@@ -96,17 +138,3 @@ def _plugins() -> Iterator[tuple[str, dict]]:
         for name, plugin in plugins(group).loaded.items():
             told = getattr(plugin, member)
             yield name, {"name": name, "kind": kind, "means": told if isinstance(told, str) else "reads " + ", ".join(told)}
-
-
-def _designation(text: str, convention: str) -> Iterator[dict]:
-    from ..vocabulary.designations import parse_designation
-
-    if not text[:1].isupper() and not text[:1].isdigit():
-        return
-    parsed = parse_designation(text, convention)
-    if not parsed.known:
-        return
-    from ..attributes.explain import explain_designation
-
-    yield {"name": parsed.text, "kind": f"horizon designation, {convention} convention",
-           "means": explain_designation(text, convention)}  # fmt: skip

@@ -1,0 +1,84 @@
+"""``geoprofile explain``: a practitioner's words are answered with meaning, limits and source."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+
+import pytest
+
+from geoprofile.cli.run import run_command_line
+from geoprofile.registry import plugins
+from geoprofile.vocabulary.tables import table
+
+WORDS = (
+    "Bt", "effervescence", "depth_to_carbonates", "Ahe", "LFH", "mottles", "mottle", "chroma", "Munsell", "gley", "calcareous", "lime", "solum",
+    "salvage", "stripping", "topsoil", "clay films", "fizz", "structure", "consistence", "drainage", "boundary", "till", "loess",
+    "parent material", "stoniness", "pH", "EC", "SAR", "hardpan", "duff", "peat", "slope", "discontinuity", "depth function", "spline", "lambda",
+    "depth to Bt", "topsoil_thickness", "Cca", "IIBtgj", "sbk", "loam", "friable",
+)  # fmt: skip
+
+
+@pytest.fixture
+def explained(capsys):
+    def of(word, *more):
+        assert run_command_line(["explain", word, "--json", *more]) == 0, word
+        return json.loads(capsys.readouterr().out)["entries"]
+
+    return of
+
+
+@pytest.mark.parametrize("word", WORDS)
+def test_a_practitioners_word_is_answered_with_meaning_limits_and_source(explained, word):
+    entries = explained(word)
+    assert all(entry.get("means") for entry in entries)
+    assert any(entry.get("source") for entry in entries), entries
+    assert any(entry.get("limits") or entry.get("words") for entry in entries), entries
+
+
+@pytest.mark.parametrize(
+    ("word", "convention", "told"),
+    [
+        ("ca", "canadian", "thicker than 10 cm"), ("k", "usda", "Secondary carbonates"), ("gj", "canadian", "Weakly"),
+        ("sbk", "canadian", "subangular blocky"), ("SiL", "canadian", "silt loam"), ("MW", "canadian", "moderately well"),
+        ("violent", "usda", "effervescence"), ("very gravelly sandy loam", "canadian", "sandy loam"),
+    ],
+)  # fmt: skip
+def test_codes_and_letters_are_told_in_their_convention(explained, word, convention, told):
+    assert told in json.dumps(explained(word, "--convention", convention))
+
+
+def test_a_letter_of_another_convention_is_not_told_as_ours(explained):
+    assert "thicker" not in json.dumps(explained("k", "--convention", "canadian"))
+    assert explained("kk", "--convention", "usda")[0]["kind"].startswith("letter")
+
+
+def test_a_designation_is_taken_apart_letter_by_letter(explained):
+    entry = next(entry for entry in explained("Ahe") if "designation" in entry["kind"])
+    assert "A = " in entry["letters"] and "h = " in entry["letters"] and "e = " in entry["letters"]
+    assert "dark A" in entry["means"] and "1998" in entry["source"]
+
+
+def test_the_words_of_a_kind_are_listed_with_their_codes(explained):
+    words = next(entry for entry in explained("effervescence", "--convention", "usda") if entry["kind"] == "word")["words"]
+    assert "violent (VE)" in words and "moderate" not in words.partition("calcareous")[0]
+
+
+def test_related_names_are_pointed_out(capsys):
+    assert run_command_line(["explain", "solum"]) == 0
+    assert "see also: bc_in_solum, solum_thickness" in capsys.readouterr().out
+
+
+def test_every_attribute_of_ours_tells_what_it_does_not_say():
+    ours = {name for name, plugin in plugins("geoprofile.attributes").loaded.items() if type(plugin).__module__.startswith("geoprofile.")}
+    assert ours and ours <= set(table("attribute_limits")) and all(table("attribute_limits").values())
+
+
+def test_no_two_words_of_the_glossary_claim_one_name():
+    names = Counter(name for key, entry in table("glossary").items() for name in (key, *(word.replace(" ", "_") for word in entry.get("also", ()))))
+    assert [name for name, count in names.items() if count > 1] == []
+
+
+def test_a_word_that_is_nothing_is_answered_with_what_is_near(capsys):
+    assert run_command_line(["explain", "mottels"]) == 2
+    assert "mottles" in capsys.readouterr().err
