@@ -26,6 +26,7 @@ from ..overlay import points_in
 from ..products import Surface, Surfaces
 from ..rasters import read_window
 
+NO_SPREAD = 1e-12
 LEAST_GIVEN_BACK = 0.98
 """Share of the cells looked at that must come out as on the surface; those on a stratum's line may differ."""
 
@@ -266,8 +267,9 @@ def _part(pits: pd.DataFrame, told: dict, power: float | None, floor: bool, mode
     with np.errstate(invalid="ignore"):
         narrow = np.isclose(error, (high - low) ** 2 / 12, rtol=1e-6, atol=0) & np.isfinite(high - low)
     bounded = (low != high) & ~narrow
+    # where no pit varies, as where none has it, a trace of nugget keeps the system solvable
     kriging = Model(
-        told["kind"], told["nugget"], told["partial_sill"], told["scale_m"], told.get("azimuth", 0.0), told.get("ratio", 1.0)
+        told["kind"], told["nugget"] if told["nugget"] + told["partial_sill"] > 0 else NO_SPREAD, told["partial_sill"], told["scale_m"], told.get("azimuth", 0.0), told.get("ratio", 1.0)
     )
     try:
         system = solve(points, reading, kriging, model.drift_at(points), nugget_is_error=told.get("nugget_is_error", False),

@@ -62,6 +62,7 @@ TITLES = {
     "given_instead": Column("What is given instead"),
     "reason": Column("Why"),
     "shows": Column("What it shows"),
+    "raster": Column("File of the raster", "", "below the output folder"),
     "score": Column("How good it is", "", "the score by location, in words"),
     "cautions": Column("Cautions", "", "what nobody who uses the surface may miss"),
     "pits": Column("Pits", "", "how many pits"),

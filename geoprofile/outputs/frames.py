@@ -148,7 +148,7 @@ def surface_register(bundle: Bundle) -> pd.DataFrame:
             told = {"method": surface.method_title, "model": surface.model, "pits": surface.pits_used, "score": surface.score,
                     "cautions": "; ".join(surface.cautions)}  # fmt: skip
             rows += [
-                {"attribute": surface.attribute, "title": surface.title, "shows": shows, "unit": rasters[key].unit, "file": rasters[key].path, **told}
+                {"attribute": surface.attribute, "title": surface.title, "shows": shows, "unit": rasters[key].unit, "raster": rasters[key].path, **told}
                 for shows, key in _shown(surface) if key in rasters
             ]  # fmt: skip
         for one in bundle.surfaces.classes:
@@ -156,10 +156,10 @@ def surface_register(bundle: Bundle) -> pd.DataFrame:
             shown = [("most probable class", one.most_probable), ("probability of the most probable class", one.probability)]
             shown += [(f"probability of {name}", key) for name, key in one.each.items()]
             rows += [
-                {"attribute": one.column, "title": one.title, "shows": shows, "unit": rasters[key].unit, "file": rasters[key].path, **told}
+                {"attribute": one.column, "title": one.title, "shows": shows, "unit": rasters[key].unit, "raster": rasters[key].path, **told}
                 for shows, key in shown if key in rasters
             ]  # fmt: skip
-    names = ["attribute", "title", "shows", "unit", "file", "method", "model", "pits", "score", "cautions"]
+    names = ["attribute", "title", "shows", "unit", "raster", "method", "model", "pits", "score", "cautions"]
     return pd.DataFrame(rows, columns=names).astype({name: "Int64" if name == "pits" else "str" for name in names})
 
 

@@ -112,10 +112,12 @@ def draw_variogram(axes, surface: Surface, variograms: pd.DataFrame) -> None:
 
 
 def model_of(surface: Surface, stratum: str) -> Model | None:
-    """The fitted model on the scale of the values; None where there is none, or it is of transformed values."""
+    """The fitted model on the scale of the values; None where there is none, it is of transformed values, or it is of
+    thickness only where the horizon is, while the points are of all pits."""
     found = surface.parameters
     found = found.get("strata", {}).get(stratum, found if not stratum or "strata" not in found else {})
-    if not found or found.get("transform", "none") not in ("none", None) or found.get("power") is not None:
+    found = found.get("near_pits", {}).get("model", found)
+    if "kind" not in found or found.get("transform", "none") not in ("none", None) or found.get("power") is not None:
         return None
     return Model(
         found["kind"], float(found["nugget"]), float(found["partial_sill"]), float(found["scale_m"]),

@@ -242,5 +242,5 @@ def test_classes_noted_at_the_pits_are_drawn_with_what_they_promise_and_keep(mak
     (told,) = facts(made)["classes"]
     assert told[0] == "Drainage" and told[1].startswith("12 pits; by location: 60 %; no spatial skill")
     (row,) = [row for row in surface_register(made).itertuples() if row.attribute == "drainage"]
-    assert (row.shows, row.file, row.pits) == ("most probable class", "surfaces/drainage_class.tif", 12)
+    assert (row.shows, row.raster, row.pits) == ("most probable class", "surfaces/drainage_class.tif", 12)
     assert class_panels(bundle, 170.0) is None

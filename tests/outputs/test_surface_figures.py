@@ -107,3 +107,11 @@ def test_nothing_mapped_and_surfaces_of_older_make_give_no_figure(make_bundle, b
     unknown = bundle.surfaces.points.assign(by_location=np.nan)
     files = surface_figures.write(replace(bundle, surfaces=replace(bundle.surfaces, points=unknown, variograms=pd.DataFrame())))
     assert len(files) == 2, "a sheet that says what could not be done"
+
+
+def test_a_model_of_thickness_where_it_is_or_of_ratios_is_not_drawn_and_that_of_near_pits_is(bundle):
+    (surface,) = bundle.surfaces.surfaces
+    own = surface.parameters
+    assert surface_figures.model_of(replace(surface, parameters={"two_part": {"thickness": own, "presence": own}}), "") is None
+    near = {"near_pits": {"most": 8, "within_m": None, "least": 3, "model": own}}
+    assert surface_figures.model_of(replace(surface, parameters=near), "").partial_sill == 75.0
