@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 
 import numpy as np
@@ -14,6 +15,10 @@ from .plugin import LITTLE_DATA, NO_DATA, NO_HORIZONS, silent
 from .sampled import any_value, sampled
 
 SOURCE = "Bishop, McBratney & Laslett 1999, Geoderma 89:185-208; Malone et al. 2009, Geoderma 154:138-152"
+
+
+CLIPPED, BEYOND = "and was clipped there", "beyond the values of the pit's layers"
+"""How flags say so; the notes of a survey count them."""
 
 
 def spline_mean(profile: Profile, new: NewAttribute, lowest: float, highest: float) -> Interval:
@@ -38,10 +43,10 @@ def spline_mean(profile: Profile, new: NewAttribute, lowest: float, highest: flo
     flags = [*found.flags, *_told(profile, new, found.layers, top, bottom, found.start)]
     for passed, limit in ((below, lowest), (above, highest)):
         if passed:
-            flags.append(f"the curve passes {limit:g} and was clipped there")
+            flags.append(f"the curve passes {limit:g} {CLIPPED}")
     values = [value for _, _, value in found.layers]
     if not min(values) <= mean <= max(values):
-        flags.append(f"beyond the values of the pit's layers, {min(values):g} to {max(values):g}")
+        flags.append(f"{BEYOND}, {min(values):g} to {max(values):g}")
     return measured(mean).because(f"spline of {new.of}, lambda {new.smoothing:g}, {len(values)} layers, {covered:.0%} of "
                                   f"{new.upper_cm:g} to {bottom - found.start:g} cm", *flags)  # fmt: skip
 
@@ -75,3 +80,13 @@ def _curve(layers: tuple[tuple[float, float, float], ...], smoothing: float):
 def _mean(layers, smoothing: float, top: float, bottom: float, lowest: float, highest: float) -> tuple[float, bool, bool]:
     mean, below, above = mean_over(*_curve(layers, smoothing), np.array([[top]]), np.array([[bottom]]), lowest, highest)
     return float(mean[0, 0]), bool(below[0, 0]), bool(above[0, 0])
+
+
+def overshoots(flags: Iterable[str]) -> str:
+    """How often curves of a survey overshot, in one sentence; '' where they never did."""
+    flags = list(flags)
+    clipped, beyond = (sum(word in text for text in flags) for word in (CLIPPED, BEYOND))
+    if not clipped and not beyond:
+        return ""
+    return (f"depth functions: {clipped} means where the curve passes what is possible and was clipped, {beyond} beyond the values of "
+            "their pit's layers: the flags say where")  # fmt: skip

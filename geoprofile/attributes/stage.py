@@ -19,6 +19,7 @@ from ..registry import plugins
 from ..settings.attributes import AttributesSettings, NewAttribute
 from ..vocabulary.designations import parse_designation
 from .carbonates import BY_DESIGNATION, evidence_for, pooling_refusal
+from .depth_functions import overshoots
 from .findings import Findings
 from .new_attributes import new_attribute
 from .plugin import NOT_NATURAL, Attribute, silent
@@ -83,7 +84,7 @@ def derive_attributes(pits: Pits, settings: AttributesSettings, context: Context
         values=values,
         definitions=tuple(plugin.definition for plugin in chosen.values()),
         problems=problems_frame(problems),
-        notes=_notes(rules, convention, chosen, stones, welded),
+        notes=(*_notes(rules, convention, chosen, stones, welded), *filter(None, [overshoots(values["flags"])])),
     )
 
 
@@ -103,11 +104,13 @@ def choose_attributes(settings: AttributesSettings, convention: str, pits: Pits)
                 raise SettingsError("two attributes would have one name", where=f"attributes.new.{name}", found=one, remedy="choose another name")
             own[one] = interval
             known[one] = new_attribute(one, interval, convention, columns)
-    _refuse_unknown(settings.use, known, "attributes.use")
+    # a depth function of several intervals may be used by its one name
+    use = tuple(one for name in settings.use for one in (settings.new[name].each_interval(name) if name in settings.new else (name,)))
+    _refuse_unknown(use, known, "attributes.use")
     _refuse_unknown(settings.for_, known, "attributes.for")
     ours = {name for name, plugin in installed.loaded.items() if isinstance(plugin, Attribute)}
     refuse_idle_choices(settings, frozenset(ours | set(own)))
-    return {name: known[name] for name in (dict.fromkeys(settings.use) or known)}
+    return {name: known[name] for name in (dict.fromkeys(use) or known)}
 
 
 def _refuse_unknown(names, known: dict, where: str) -> None:

@@ -11,7 +11,15 @@ from typing import Annotated
 
 import typer
 
-from .explain_trade import column_entries, designation_entries, glossary_entries, letter_entries, term_entries, words_of
+from .explain_trade import (
+    colour_entries,
+    column_entries,
+    designation_entries,
+    glossary_entries,
+    letter_entries,
+    term_entries,
+    words_of,
+)
 from .shared import JsonOption, print_json, say
 
 LABELS = ("letters", "means", "limits", "words", "headings", "allowed", "default", "also", "source")
@@ -31,7 +39,7 @@ def explain(
     known = list(_everything())
     keys = _keys(wanted)
     entries = [entry for key, entry in known if key.lower() in keys]
-    entries += [*term_entries(wanted, convention), *letter_entries(wanted, convention), *designation_entries(wanted, convention)]
+    entries += [*term_entries(wanted, convention), *letter_entries(wanted, convention), *designation_entries(wanted, convention), *colour_entries(wanted)]
     entries = [_finished(entry, convention) for number, entry in enumerate(entries) if entry not in entries[:number]]
     if not entries:
         near = _near(keys[0], [key for key, _ in known])

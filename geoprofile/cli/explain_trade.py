@@ -77,6 +77,27 @@ def letter_entries(word: str, convention: str) -> Iterator[dict]:
             }  # fmt: skip
 
 
+def colour_entries(text: str) -> Iterator[dict]:
+    """A Munsell notation, as ``10YR 4/3``: its parts, its name on the charts and on a screen."""
+    from ..vocabulary.munsell import parse_colour
+
+    colour = parse_colour(text)
+    if colour is None:
+        return
+    from ..vocabulary.colour_names import nearest_names
+    from ..vocabulary.munsell import chip_exists, srgb
+
+    names = " or ".join(nearest_names(colour))
+    yield {
+        "name": colour.text, "kind": "Munsell colour",
+        "means": f"Hue {colour.hue}, value {colour.value:g} (0 black, 10 white), chroma {colour.chroma:g} (0 gray)"
+        + (f". Named {names}" if names else "") + f". On a screen {srgb(colour)}.",
+        "limits": "Say whether the soil was moist or dry: the dry colour is lighter by one to three units of value."
+        + ("" if chip_exists(colour) else " The renotation has no such colour: look at the chart again."),
+        "source": "Munsell renotation 1943 and soil colour names; see colour",
+    }  # fmt: skip
+
+
 def designation_entries(text: str, convention: str) -> Iterator[dict]:
     """A whole designation, as ``IIBtgj``: each letter, and what the attributes take it for."""
     from ..vocabulary.designations import parse_designation

@@ -28,6 +28,13 @@ def test_each_interval_of_a_depth_function_is_an_attribute_of_its_own(derive, na
     assert "lambda 0.1, 4 layers" in said.evidence
 
 
+def test_several_intervals_may_be_used_by_their_one_name(derive_all, pits_of):
+    used = derive_all(pits_of({"P1": PIT}), use=["it"], **new(upper_cm=None, lower_cm=None, depths_cm=[0, 5, 15, 30, 60, 100]))
+    assert [definition.name for definition in used.definitions] == list(MEANS)
+    assert list(used.values["low"]) == pytest.approx(list(MEANS.values()), abs=1e-4)
+    assert any("0 means where the curve passes what is possible and was clipped, 1 beyond" in note for note in used.notes)
+
+
 def test_lambda_is_stated_in_the_survey_file_and_in_the_evidence(derive):
     said = derive("it", PIT, settings=new(**{"lambda": 1e-6}))
     assert said.low == pytest.approx(3.4179, abs=1e-4) and "lambda 1e-06" in said.evidence

@@ -64,6 +64,12 @@ def test_the_words_of_a_kind_are_listed_with_their_codes(explained):
     assert "violent (VE)" in words and "moderate" not in words.partition("calcareous")[0]
 
 
+def test_a_munsell_notation_is_told_with_its_name(explained):
+    """Brown: the soil colour name of 10YR 4/3 on present charts (Soil Survey Manual 2017)."""
+    (entry,) = explained("10YR 4/3")
+    assert "Named brown" in entry["means"] and "value 4" in entry["means"] and "no such colour" not in entry["limits"]
+
+
 def test_related_names_are_pointed_out(capsys):
     assert run_command_line(["explain", "solum"]) == 0
     assert "see also: bc_in_solum, solum_thickness" in capsys.readouterr().out

@@ -269,6 +269,14 @@ def test_the_workbook_is_whole_as_its_format_asks(convention):
                 assert all(cell.value for (cell,) in book[name][place.replace("$", "")])
 
 
+def test_another_reader_of_workbooks_opens_it_too():
+    import python_calamine
+
+    book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(made("canadian")))
+    assert book.sheet_names == ["how to", "pits", "horizons", "inspections", "lists"]
+    assert book.get_sheet_by_name("horizons").to_python()[1][0] == EXAMPLE
+
+
 @pytest.mark.parametrize("sheet", ["pits", "horizons", "inspections"])
 def test_it_can_be_printed_and_written_on(sheet):
     page = openpyxl.load_workbook(io.BytesIO(made("canadian")))[sheet]
