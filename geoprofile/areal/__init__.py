@@ -3,7 +3,8 @@
 from .draws import AreaDraws, area_draws
 from .land import draws_over, land_model, why_no_model
 from .means import BY_DRAWS, BY_MODEL, NO_INTERVAL, WIDEST, ArealMean, areal_mean, mean_of_all
-from .model import ErrorModel, error_model, model_of
+from .model import ErrorModel
+from .rebuilt import error_model, model_of
 
 __all__ = [
     "BY_DRAWS", "BY_MODEL", "NO_INTERVAL", "WIDEST", "AreaDraws", "ArealMean", "ErrorModel", "area_draws", "areal_mean",

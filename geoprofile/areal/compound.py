@@ -35,7 +35,8 @@ from .draws import (
     read_values,
     share_below_of,
 )
-from .model import ErrorModel, Part, blank_model, gives_back, models_told, with_parts
+from .model import ErrorModel, Part
+from .rebuilt import blank_model, gives_back, models_told, with_parts
 
 TWO_PART, LOG_RATIOS = "two_part", "log_ratios"
 AT_ONCE = 3_000_000

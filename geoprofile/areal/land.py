@@ -8,8 +8,9 @@ from ..context import Context
 from ..products import Surface, Surfaces
 from .compound import Compound, compound_draws, compound_model
 from .draws import AreaDraws, area_draws
-from .model import ErrorModel, error_model
+from .model import ErrorModel
 from .near import NEAR_PITS, NearModel, near_model
+from .rebuilt import error_model
 
 Model = ErrorModel | Compound | NearModel
 

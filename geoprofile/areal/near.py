@@ -17,7 +17,8 @@ from ..kernels.covariance import covariance_in_place, scaled_squares
 from ..kernels.kriging import System
 from ..kernels.neighbours import mean_weights, predict_near
 from ..products import Surface, Surfaces
-from .model import ErrorModel, blank_model, gives_back, models_told, with_parts
+from .model import ErrorModel
+from .rebuilt import blank_model, gives_back, models_told, with_parts
 
 NEAR_PITS = "near_pits"
 

@@ -38,6 +38,8 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
                 yield f"{surface.title}: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
                 if notes:
                     yield from (f"  {note}" for note in surface.notes)
+                else:  # what nobody may miss; that there is no skill is in the score
+                    yield from (f"  caution: {caution}" for caution in surface.cautions if not caution.startswith("no spatial skill"))
             for one in product.classes:
                 yield f"{one.title}: probabilities of {len(one.classes)} classes, {one.pits_used} pits; {one.score or 'not scored'}"
                 if notes:
@@ -154,7 +156,7 @@ def summary_document(product: object) -> dict:
                 "surfaces": [
                     {
                         "attribute": s.attribute, "method": s.method, "pits_used": s.pits_used, "model": s.model,
-                        "score": s.score, "notes": list(s.notes),
+                        "score": s.score, "notes": list(s.notes), "cautions": list(s.cautions),
                     }
                     for s in product.surfaces
                 ],

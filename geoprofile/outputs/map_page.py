@@ -21,7 +21,9 @@ from jinja2 import Template
 
 NAME = "survey"
 POLICY_MARK = "geoprofile-content-security-policy"
-SCRIPTS = ("map_read.js", "map_weights.js", "map_canvas.js", "map_profile.js", "map_panels.js", "map_start.js")
+SCRIPTS = (
+    "map_read.js", "map_weights.js", "map_canvas.js", "map_profile.js", "map_panels.js", "map_reading.js", "map_choices.js", "map_start.js",
+)  # fmt: skip
 
 
 class Verbatim(Element):

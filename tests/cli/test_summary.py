@@ -1,5 +1,7 @@
 """What the commands print of a product: short, in words, nothing said twice."""
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -7,7 +9,7 @@ import pandas as pd
 from geoprofile.cli.summary import problem_lines, summary_document, summary_lines
 from geoprofile.grid import Grid
 from geoprofile.problems import Problem, problems_frame
-from geoprofile.products import Refusal, Salvage, Surface, Surfaces, Zones
+from geoprofile.products import ClassSurface, Refusal, Salvage, Surface, Surfaces, Zones
 from geoprofile.record import Record
 
 WAY = "use a method that can"
@@ -63,3 +65,22 @@ def test_a_kind_of_problem_says_where_its_first_case_stands():
     ]  # fmt: skip
     (_, line) = problem_lines(problems_frame([Problem("note", "x", "about no row")]))
     assert line == "    about no row"
+
+
+def test_a_caution_that_nobody_may_miss_stands_under_its_surface_and_is_not_said_twice():
+    """That there is no skill is in the score already."""
+    cautions = ("no spatial skill: use the mean", "pits that rock stopped did not stop at random: too shallow near rock")
+    one = Surface("depth_to_bt", "Depth to the Bt", "cm", "m", "kriging", "e", pits_used=30, score="no spatial skill", cautions=cautions)
+    made = replace(surfaces(), surfaces=(one,), refusals=())
+    assert list(summary_lines(made, notes=False)) == [
+        "Depth to the Bt: kriging, 30 pits; no spatial skill",
+        "  caution: pits that rock stopped did not stop at random: too shallow near rock",
+    ]
+    assert summary_document(made)["surfaces"][0]["cautions"] == list(cautions)
+
+
+def test_classes_are_told_with_their_score():
+    one = ClassSurface("drainage", "Drainage", ("well", "poorly"), "c", "p", {}, 40, "by location: 60 %", ("no spatial skill: ...",))
+    made = replace(surfaces(), classes=(one,), refusals=())
+    assert "Drainage: probabilities of 2 classes, 40 pits; by location: 60 %" in list(summary_lines(made, notes=False))
+    assert summary_document(made)["classes"][0]["column"] == "drainage"
