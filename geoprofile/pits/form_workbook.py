@@ -42,7 +42,7 @@ def form_bytes(convention: str) -> bytes:
 
 
 def _page(page, sheet: Sheet, lists: dict[str, str], convention: str, paper: int) -> None:
-    from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Side
+    from openpyxl.styles import Alignment, Border, PatternFill, Side
     from openpyxl.utils import get_column_letter
 
     rule = Side(style="thin", color=RULE)
@@ -53,15 +53,14 @@ def _page(page, sheet: Sheet, lists: dict[str, str], convention: str, paper: int
         page.column_dimensions[letter].width = asked.width
         page.column_dimensions[letter].number_format = FORMATS[asked.kind]
         head = page.cell(1, number, asked.heading)
-        head.font = Font(bold=True, color="FFFFFF" if asked.needed else INK)
+        head.font = _font(bold=True, color="FFFFFF" if asked.needed else INK)
         head.fill = PatternFill("solid", fgColor=NEEDED if asked.needed else ASKED)
         head.alignment = Alignment(wrap_text=True, vertical="bottom")
         head.border = Border(left=rule, right=rule, top=rule, bottom=Side(style="medium", color=INK))
         example = page.cell(2, number, asked.example)
-        example.font = Font(italic=True, size=9, color="5E6A66")
+        example.font = _font(italic=True, size=9, color="5E6A66")
         example.fill = PatternFill("solid", fgColor=EXAMPLE_SHADE)
         example.number_format, example.alignment, example.border = "@", wrapped, grid
-        example.protection = Protection(locked=True)
         for row in range(3, sheet.rows + 3):
             cell = page.cell(row, number)
             cell.number_format, cell.alignment, cell.border = FORMATS[asked.kind], wrapped, grid
@@ -73,6 +72,13 @@ def _page(page, sheet: Sheet, lists: dict[str, str], convention: str, paper: int
     page.freeze_panes = "C2" if sheet.name == "horizons" else "B2"
     _on_paper(page, paper, f"{sheet.name}: {sheet.says} ({convention})")
     page.print_title_rows = "1:1"
+
+
+def _font(size: float = 11, **more):
+    """A face with its name and size stated: programs differ in what they take where none is."""
+    from openpyxl.styles import Font
+
+    return Font(name="Calibri", size=size, **more)
 
 
 def _coded(asked: Asked) -> bool:
@@ -112,7 +118,7 @@ def _no_typing(where: str):
 
 def _lists(page, sheets: Sequence[Sheet], convention: str, paper: int) -> dict[str, str]:
     """The words of the drop-down lists, one column a kind; where each stands."""
-    from openpyxl.styles import Alignment, Font, PatternFill
+    from openpyxl.styles import Alignment, PatternFill
     from openpyxl.utils import get_column_letter
 
     places: dict[str, str] = {}
@@ -123,7 +129,7 @@ def _lists(page, sheets: Sequence[Sheet], convention: str, paper: int) -> dict[s
         number = len(places) + 1
         letter = get_column_letter(number)
         head = page.cell(1, number, asked.heading)
-        head.font, head.fill = Font(bold=True, color=INK), PatternFill("solid", fgColor=ASKED)
+        head.font, head.fill = _font(bold=True, color=INK), PatternFill("solid", fgColor=ASKED)
         head.alignment = Alignment(wrap_text=True, vertical="bottom")
         for row, word in enumerate(asked.choices, start=2):
             page.cell(row, number, word).number_format = "@"
@@ -136,7 +142,7 @@ def _lists(page, sheets: Sequence[Sheet], convention: str, paper: int) -> dict[s
 
 
 def _front(page, sheets: Sequence[Sheet], convention: str, paper: int) -> None:
-    from openpyxl.styles import Alignment, Font
+    from openpyxl.styles import Alignment
 
     told = table("form")["how_to"]
     page.column_dimensions["A"].width = 100
@@ -145,7 +151,7 @@ def _front(page, sheets: Sequence[Sheet], convention: str, paper: int) -> None:
               + "; lists, the words and codes.", "text")]  # fmt: skip
     lines += [(text, "text") for text in told["text"]]
     lines += [(told["cautions_title"], "heading"), *((text, "text") for text in told["cautions"])]
-    fonts = {"title": Font(bold=True, size=16, color=NEEDED), "heading": Font(bold=True, size=13, color=NEEDED), "text": Font(size=11, color=INK)}
+    fonts = {"title": _font(bold=True, size=16, color=NEEDED), "heading": _font(bold=True, size=13, color=NEEDED), "text": _font(size=11, color=INK)}
     for row, (text, kind) in enumerate(lines, start=1):
         cell = page.cell(row, 1, text)
         cell.font, cell.alignment = fonts[kind], Alignment(wrap_text=True, vertical="top")
