@@ -12,7 +12,8 @@ from functools import cache, lru_cache
 from ...vocabulary.tables import table
 
 _CLAUSE = re.compile(r"[^,;\t\n(|]+")
-_LONGEST = 28
+_LONGEST = 48
+_PARTING = "/|>|->|to|part(?:ing|s)? (?:in)?to|break(?:ing|s)? (?:in)?to|br to|brk to|brk"
 
 
 @lru_cache(maxsize=20_000)
@@ -27,6 +28,10 @@ def code_clauses(piece: str) -> tuple[tuple[int, int, str], ...]:
                 start = clause.start() + clause.group().index(text)
                 found.append((start, start + len(text), words))
                 continue
+        inside = _inside().search(clause.group())
+        if inside and not _plain(*inside.groups()):
+            found.append((clause.start() + inside.start(), clause.start() + inside.end(), " parting to ".join(_unit(part.casefold()) for part in inside.groups() if part)))
+            continue
         mottled = _mottles().match(clause.group())
         if mottled:
             start = clause.start() + mottled.start("amount")
@@ -48,6 +53,8 @@ def _words(text: str) -> str:
         found = form.fullmatch(text if name == "texture" else bare)  # CL is a code of the tables
         if not found:
             continue
+        if name == "structure" and _plain(found["first"], found["second"]):
+            return ""
         if name == "structure":
             return " parting to ".join(_unit(part) for part in (found["first"], found["second"]) if part)
         if name == "boundary":
@@ -71,9 +78,34 @@ def _mottles() -> re.Pattern:
     return re.compile(rf"(?i)\s*(?P<amount>{amount})\s?(?P<size>{size})\s?(?P<contrast>{contrast})(?=\s*(?:$|\(?\d|mott|redox|[a-z ]*\())")
 
 
+@cache
+def _inside() -> re.Pattern:
+    """A grade, a size and a kind among other words: ``10YR 3/2 L mod f gr friable``."""
+    data = table("notes")["codes"]
+    grade, size, kind = (_any(data[name]) for name in ("grade", "size", "kind"))
+    unit = rf"(?:{grade})[ -]+(?:(?:{size})(?:\s*(?:&|\+|-|/|and|to|\s)\s*(?:{size}))?[ -]*)?(?:{kind})"
+    return re.compile(rf"(?i)(?<![\w.])(?P<first>{unit})(?:\s*(?:{_PARTING})\s*(?P<second>{unit}))?(?!\w)")
+
+
+def _plain(*units: str | None) -> bool:
+    """Whether there is no code in it: full words are read as phrases."""
+    return all(word in _full_words() for unit in units if unit for word in unit.casefold().split())
+
+
+@cache
+def _full_words() -> frozenset[str]:
+    data = table("notes")["codes"]
+    return frozenset(word for name in ("grade", "size", "kind") for phrase in data[name].values() for word in (*phrase.split(), "and", "to"))
+
+
 def _unit(text: str) -> str:
     data = table("notes")["codes"]
-    grade, size, second, kind = _unit_form().fullmatch(text.strip()).groups()
+    forward = _unit_form().fullmatch(text.strip())
+    if forward:
+        grade, size, second, kind = forward.groups()
+    else:
+        size, kind, grade, behind = _unit_backward().fullmatch(text.strip()).groups()
+        size, second = size or behind, ""
     sizes = " and ".join(data["size"][code] for code in (size, second) if code)
     return " ".join(word for word in (data["grade"].get(grade, ""), sizes, data["kind"][kind]) if word)
 
@@ -86,15 +118,24 @@ def _unit_form() -> re.Pattern:
 
 
 @cache
+def _unit_backward() -> re.Pattern:
+    """``m pl mod``, ``sbk mod med``: the grade behind the kind."""
+    data = table("notes")["codes"]
+    grade, size, kind = (_any(data[name]) for name in ("grade", "size", "kind"))
+    return re.compile(rf"(?:({size})[ ,-]*)?({kind})[ ,-]+({grade})(?:[ ,-]+({size}))?")
+
+
+@cache
 def _forms() -> tuple[tuple[str, re.Pattern], ...]:
     data = table("notes")["codes"]
     unit = _unit_form().pattern
     bare = re.sub(r"\((?!\?)", "(?:", unit)
     return (
-        ("structure", re.compile(rf"(?P<first>{bare})(?:\s*(?:/|>|->|to|part(?:ing|s)? to|breaking to|br to)\s*(?P<second>{bare}))?")),
+        ("structure", re.compile(rf"(?P<first>{bare})(?:\s*(?:{_PARTING})\s*(?P<second>{bare}))?")),
+        ("structure", re.compile(re.sub(r"\((?!\?)", "(?:", f"(?P<first>{_unit_backward().pattern})(?P<second>$)?".replace("(?P<first>", "\0").replace("(?P<second>", "\1")).replace("\0", "(?P<first>").replace("\1", "(?P<second>"))),
         ("boundary", re.compile(rf"(?P<distinctness>{_any(data['distinctness'])})\s*(?P<form>{_any(data['form'])})(?:\s*(?:bdy|bnd|bound|boundary))?")),
         ("effervescence", re.compile(_any(data["effervescence"]))),
-        ("fizz", re.compile(rf"(?P<degree>{_any(data['degree'])})\s+(?P<fizz>{_any(data['fizz'])})")),
+        ("fizz", re.compile(rf"(?P<degree>{_any(data['degree'])})\s+(?P<fizz>{_any(data['fizz'])})(?:\s+(?:with |w/ ?)?(?:hcl|acid))?")),
         ("fizz", re.compile(rf"(?P<fizz>{_any(data['fizz'])})[ :]+(?P<degree>{_any(data['degree'])})")),
         ("texture", re.compile(_any(data["texture"]))),
         ("moist", re.compile(_any(data["moist"]))),

@@ -15,6 +15,9 @@ _BEFORE_JOIN = {"down", "up", "and", "then", "it", "goes", "going", "runs", "run
 _ENDS = {"ends", "ending", "stops"}
 _DEEPER = {">", "below", "beyond", "under", "beneath", "past"}
 _ON_DOWN = ("and below", "and deeper", "and more", "and beyond", "and down", "and on", "and downward", "or more", "or deeper", "on down", "down", "downward", "downwards", "to bottom", "to base", "to the bottom")
+_BOTTOM = {"the", "bottom", "base", "end", "of", "pit", "hole", "at"}
+_CORRECTS = {"no", "sorry", "wait", "correction", "actually", "rather"}
+_AROUND_CORRECTION = {*_CORRECTS, "make", "that", "i", "mean", "say", "scratch", "it's", "its", "is", "should", "be", ".", ",", "-", "um", "uh"}
 _SURFACE = {"surface", "top", "nought", "oh"}
 _NOT_DEPTHS = {"thick", "%", "percent", "per", "slope", "slopes", "°", "degrees"}
 _DAMAGED = {"o": 0.0, "l": 1.0}
@@ -79,12 +82,28 @@ def depths_at(row: list[Token], at: int) -> tuple[Depths, int] | None:
         at, more_plus = _plus(row, at)
         plus = plus or more_plus
     at = _converted(row, at)
+    corrected = _corrected(row, at)
+    if corrected:
+        better, end = corrected
+        said = " ".join(token.text for token in row[start:at])
+        return replace(better, unit=better.unit or unit, start=row[start].start, notes=(*better.notes, f"{said} was corrected by the speaker")), end
     if at < len(row) and row[at].key in _NOT_DEPTHS:
         return None
     if max(limit.high for limit in (upper, lower) if limit) > LARGEST:
         return None
     upper = replace(upper, unit=unit)
     return Depths(upper, lower, unit, lower is None or plus, row[start].start, row[at - 1].end, notes, plus), at
+
+
+def _corrected(row: list[Token], at: int) -> tuple[Depths, int] | None:
+    """``22 to 50, no sorry, 22 to 55``: the depths said last."""
+    spot = at
+    while spot < len(row) and row[spot].key in _AROUND_CORRECTION:
+        spot += 1
+    if spot == len(row) or not _CORRECTS & {token.key for token in row[at:spot]}:
+        return None
+    found = depths_at(row, spot)
+    return found if found and found[0].lower is not None else None
 
 
 def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, tuple[str, ...]] | None:
@@ -187,6 +206,8 @@ def _second(row: list[Token], at: int) -> tuple[Limit, int, tuple[str, ...]] | N
     if spot >= len(row) or row[spot].key not in _JOINS:
         return None
     spot += 1
+    while spot < len(row) and row[spot].key in _BOTTOM:  # to the bottom at 120
+        spot += 1
     if row[spot - 1].key == "-" and spot < len(row) and row[spot].key == "to":  # 0- to 7-inches
         spot += 1
     return _limit(row, spot)

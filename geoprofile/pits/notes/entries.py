@@ -20,9 +20,9 @@ _ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}\s?(?=[A-Z]))?\^?[A-Z][A-Za-z@\u03b1-\u03c9]{0,
 _OLD = re.compile(r"(?:\d|[IVX]{1,4})?(?:A|B|C)\d{1,2}[a-z]{1,3}\d?")
 """An older form that no convention holds now: the number before the letters, ``B21t``."""
 _DASHED = r"\s*(?:-{2,3}|[\u2012-\u2015])"
-_DESIGNATION = re.compile(rf"(?:(?:(?:\d|[IVX]{{1,4}}) )?[A-Z]{{1,2}}[a-z]{{0,3}}(?: [a-z]){{0,3}} ?[\dl]?(?={_DASHED}\s*\d)|(?:[IVX]{{1,4}} )?[A-Z](?: [a-z]){{1,3}}(?=[\s,:])|{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*)")
+_DESIGNATION = re.compile(rf"(?:(?:(?:\d|[IVX]{{1,4}}) )?[A-Z]{{1,2}}[a-z]{{0,3}}(?: [a-z]){{0,3}} ?[\dl]?(?={_DASHED}\s*[\dOol.]+\s*(?:inch(?:es)?|in|cm)?\s*(?:to|[-\u2013])\s*[\dlO])|(?:[IVX]{{1,4}} )?[A-Z](?: [a-z]){{1,3}}(?=[\s,:])|{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*)")
 _STRONG = re.compile(r"\s*(?:-{2,3}|- -(?=\s?\d)|[\u2010-\u2015\u2212]|:|-(?=\s|\d))\s*")
-_WEAK = re.compile(r"[\s,.;(\[*]*")
+_WEAK = re.compile(r"[\s,.;(\[*?]*")
 _FIRST_DEPTH = re.compile(r"\s*(?:\*|\u2022|-)?\s*(?:[Dd]epths?:?\s+)?(?=\d|[Ff]rom\b|(?:[Zz]ero|[Oo]ne|[Tt]wo|[Tt]hree|[Ff]our|[Ff]ive|[Ss]ix|[Ss]even|[Ee]ight|[Nn]ine|[Tt]en|[Ee]leven|[Tt]welve|[A-Za-z]{3,5}teen|[A-Za-z]{3,5}ty)\b)")
 _BETWEEN = re.compile(r"(?:(?:is|was|comes|we have|there is|there's|it is|it's|lies|you have|we get)\s+)?(?:(?:an?|the)\s+)?(?=[\^A-Z\d])")
 
@@ -87,8 +87,14 @@ def _designation_first(text: str, start: int, end: int) -> Entry | None:
         spot = _behind_words(text, spot, end)
         row = tokens(text[spot : min(end, spot + HEAD)], spot)
         depth = depths_at(row, 0)
+        if depth is None and text.startswith("?", stop):  # Cr? soft shale 40-55
+            words = re.compile(r"(?:[a-z]+\s+){1,3}(?=\d)").match(text, spot, end)
+            depth = depths_at(tokens(text[words.end() : min(end, words.end() + HEAD)], words.end()), 0) if words else None
+            if depth and depth[0].lower is not None:
+                return Entry(start, designation, (at, stop), depth[0], depth[0].end, known, lead=(spot, words.end()))
         if depth is None:
-            if strong and known and (len(designation) > 1 or strong.group().strip() not in ("-", ":")):
+            plain = strong and strong.group().strip() in ("-", ":")
+            if strong and known and not (plain and (len(designation) == 1 or designation.isupper() and designation not in ("LFH", "LF", "FH"))):
                 return Entry(start, designation, (at, stop), None, strong.end(), True)
             continue
         depths, after = depth

@@ -167,7 +167,8 @@ def _put(header: Header, name: str, value: str, start: int, end: int) -> None:
     elif name == "pit_id":
         read = read.rstrip(".:,")
         spelled = re.fullmatch(r"((?:[A-Z] )+)(\w+)", read)
-        read = spelled[1].replace(" ", "") + _figure(spelled[2]) if spelled else _figure(read)
+        last = _figure(spelled[2]) if spelled else ""
+        read = spelled[1].replace(" ", "") + last if last.isdigit() else _figure(read)
     elif name == "date":
         read = re.sub(r"(?<=\d)(?:st|nd|rd|th)\b", "", read).replace(" of ", " ").replace("Sept ", "Sep ")
         read = re.sub(r"^([A-Za-z]+)\.? (\d+),? ?(\d{4})$", r"\1 \2, \3", re.sub(r"[.,] (?=\d{4}$)", " ", read) if read[0].isdigit() else read)
@@ -220,4 +221,4 @@ def _label_pattern() -> tuple[re.Pattern, dict[str, str]]:
         for word in words:
             names[parse_heading(word).base] = name
     listed = "|".join(re.escape(word).replace(r"\ ", r"[\s_]+") for word in sorted(names, key=len, reverse=True) if len(word) > 1)
-    return re.compile(rf"(?i)(?<![A-Za-z])(?P<label>{listed})\s*(?:\((?P<unit>[^)\n]{{1,12}})\)\s*)?[:=]\s*(?=\S)"), names
+    return re.compile(rf"(?i)(?<![A-Za-z])(?P<label>{listed})\.?\s*(?:\((?P<unit>[^)\n]{{1,12}})\)\s*)?[:=]\s*(?=\S)"), names

@@ -173,8 +173,9 @@ def _take(horizon: Horizon, what: str, start: int, end: int, said: Said, text: s
     if what == "thickness" and series_ranges:
         horizon.left.append(place)
         return
+    parts = _has_parts(horizon.entry)
     if what == "matrix":
-        if horizon.cells.get("texture", "") and any(colour for colour, *_ in colours) and _full(colours, said.colours):
+        if not parts and horizon.cells.get("texture", "") and any(colour for colour, *_ in colours) and _full(colours, said.colours):
             horizon.left.append(place)
             return
         colours += [(colour, start, end) for colour in said.colours]
@@ -185,6 +186,8 @@ def _take(horizon: Horizon, what: str, start: int, end: int, said: Said, text: s
         cells = {"roots": f"{horizon.cells['roots']}, {said.cells['roots']}"}
     elif what == "fragments" and cells and "coarse fragments" in horizon.cells:
         cells["coarse fragments"] = f"{float(horizon.cells['coarse fragments']) + float(cells['coarse fragments']):g}"
+    elif parts and what == "texture" and "texture" in horizon.cells:
+        cells = {"texture": f"{horizon.cells['texture']} + {cells['texture']}"}
     elif any(heading in horizon.cells for heading in cells if heading in ONCE):
         fills = {heading: value for heading, value in cells.items() if heading not in horizon.cells}
         if what != "structure" and what != "boundary" and fills and len(fills) < len(cells):
@@ -209,6 +212,11 @@ def _take(horizon: Horizon, what: str, start: int, end: int, said: Said, text: s
 def _with_state(colours: list[tuple[MatrixColour, int, int]], state: str, since: int) -> list[tuple[MatrixColour, int, int]]:
     """``brown (10YR 4/3) silty clay, moist``: the state behind is that of the colours before it."""
     return [(replace(colour, state=colour.state or state) if start >= since else colour, start, end) for colour, start, end in colours]
+
+
+def _has_parts(entry: Entry) -> bool:
+    """Whether the horizon is of two kinds of soil side by side (``E/Bt``, ``E and Bt``), whose colours and textures both stand."""
+    return "/" in entry.designation or " and " in entry.designation or "&" in entry.designation
 
 
 def _full(colours: list[tuple[MatrixColour, int, int]], more: tuple[MatrixColour, ...]) -> bool:
@@ -254,7 +262,7 @@ def _settle_colours(horizon: Horizon, colours: list[tuple[MatrixColour, int, int
         # a second matrix of a state, in another phrase, is that of a part: it stays with the remarks
         if not any_own:
             horizon.kept.append((start, end))
-        if other or (closed.get(state, (start, end)) != (start, end) and by_state[state]):
+        if other or (not _has_parts(horizon.entry) and closed.get(state, (start, end)) != (start, end) and by_state[state]):
             horizon.kept.append((start, end))
             continue
         closed[state] = (start, end)

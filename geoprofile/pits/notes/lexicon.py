@@ -7,7 +7,7 @@ against the cells later, as for any table.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache, lru_cache
 
@@ -22,13 +22,13 @@ FROM_TABLES = {
 }
 """Kind of term in the vocabulary -> kind of word in a phrase."""
 
-LONG_WORD = 8
+LONG_WORD = 6
 """Letters from which on a word may be misspelt and still be known."""
 HUES = ("YR", "RP", "GY", "BG", "PB", "R", "Y", "G", "B", "P")
 MARKS = {"&": "and", ",": "comma", ";": "semi", ":": "colon", "=": "colon", "(": "open", "[": "open", ")": "close", "]": "close", "-": "dash", ".": "stop"}
 NUMERIC = ("number", "percent_of", "colour", "ph", "name")
 UNIT_KINDS = ("unit_inch", "unit_cm", "unit_mm", "unit_m", "unit_ft")
-ALSO_WORDS = (*UNIT_KINDS, "preposition", "other_ph", "bulk_density", "filler", "with", "about", "electrical", "sodium_ratio", "organic_carbon", "lime", "sand_share", "silt_share", "clay_share")
+ALSO_WORDS = (*UNIT_KINDS, "preposition", "peroxide", "correction", "other_ph", "bulk_density", "filler", "with", "about", "electrical", "sodium_ratio", "organic_carbon", "lime", "sand_share", "silt_share", "clay_share")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +94,8 @@ def lexicon() -> Lexicon:
             add(word, kind, value)
     for code in ("sbk", "abk", "cpr"):
         add(code, "kind", data["codes"]["kind"][code])
+    for word, value in data["codes"]["kind_noun"].items():
+        add(word, "kind_noun", value)
     for word in data["rock"]["kinds"]:
         add(word, "rock", word)
     add(data["rock"]["noun"], "bedrock", data["rock"]["noun"])
@@ -123,7 +125,8 @@ def items(text: str) -> tuple[Item, ...]:
         count, values = _same_hue(pieces, at, found) or _next(pieces, at, known)
         slip = _nearest(pieces[at].key) if values.keys() == {"word"} and pieces[at].kind == "word" and len(pieces[at].key) >= LONG_WORD else ""
         if slip:
-            values = dict(known.by_first[slip][-1][1])
+            pieces[at] = replace(pieces[at], key=slip)
+            count, values = _next(pieces, at, known)
         found.append(Item(known.char(values), values, pieces[at].start, pieces[at + count - 1].end, slip))
         at += count
     return tuple(found)
@@ -154,8 +157,8 @@ def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, 
 @lru_cache(maxsize=20_000)
 def _nearest(word: str) -> str:
     """The long word that a misspelling surely means (``effervescemt``); '' where none is near enough."""
-    near = get_close_matches(word, [first for first, entries in lexicon().by_first.items() if len(first) >= LONG_WORD and len(entries[-1][0]) == 1], 1, 0.88)
-    return near[0] if near and abs(len(near[0]) - len(word)) <= 1 else ""
+    near = get_close_matches(word, [first for first, entries in lexicon().by_first.items() if len(first) >= LONG_WORD and len(entries[-1][0]) == 1], 1, 0.88 if len(word) >= 8 else 0.91)
+    return near[0] if near and abs(len(near[0]) - len(word)) <= 1 and near[0] != word + "s" else ""
 
 
 def _listed(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, object]] | None:

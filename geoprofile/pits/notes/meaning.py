@@ -60,6 +60,9 @@ def _matrix(items: tuple[Item, ...], words: str) -> Said:
         elif "colour" in item.values:
             group.append((item.values["colour"], share, name))
             share, name = None, ""
+        elif "correction" in item.values:
+            group.clear()
+            done.clear()
         elif "name" in item.values:
             name = str(item.values["name"])
         elif "other_face" in item.values:
@@ -106,8 +109,10 @@ def _structure(items: tuple[Item, ...], words: str) -> Said:
         if "parting" in kinds:
             units.append((join, now))
             join, now = "parting to", {}
-        elif "kind" in kinds or "kind_part" in kinds:
-            named = str(kinds.get("kind") or f"{kinds['kind_part']} blocky")
+        elif "kind" in kinds or "kind_part" in kinds or "kind_noun" in kinds:
+            named = str(kinds.get("kind") or kinds.get("kind_noun") or f"{kinds['kind_part']} blocky")
+            if now.get("kind") and "kind_noun" in kinds:  # subangular blocks
+                continue
             now.setdefault("kind", []).append(named)
         elif "grade" in kinds:
             if "kind" in now:

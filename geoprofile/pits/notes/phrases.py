@@ -56,7 +56,9 @@ def _fits(what: str, row: tuple[Item, ...], letters: list[str], start: int, end:
         return True
     if what in ("texture", "consistence") and _behind_plain_words(row, letters, start):
         return True
-    return letters[start - 1] == TAKEN or bool({"comma", "semi", "close", "open", "state", "dash", "colon", "filler", "mottled", "stop"} & set(before)) or (what == "structure" and bool({"texture", "colour"} & set(before)))
+    if what == "matrix" and "and" in before and "percent_of" in row[start].values:
+        return True  # 65 percent ... (Bt) and 35 percent ...
+    return letters[start - 1] == TAKEN or bool({"comma", "semi", "close", "open", "state", "dash", "colon", "filler", "mottled", "stop"} & set(before)) or (what == "structure" and bool({"texture", "colour", "letter"} & set(before)))
 
 
 def _behind_plain_words(row: tuple[Item, ...], letters: list[str], start: int) -> bool:
@@ -64,7 +66,7 @@ def _behind_plain_words(row: tuple[Item, ...], letters: list[str], start: int) -
     for item, letter in zip(reversed(row[:start]), reversed(letters[:start])):
         if letter == TAKEN or {"comma", "semi"} & set(item.values):
             return True
-        if "preposition" in item.values or not set(item.values) <= {"word", "mixture", "mottled", "name"}:
+        if "preposition" in item.values or not set(item.values) <= {"word", "mixture", "mottled", "name", "modifier"}:
             return False
     return True
 

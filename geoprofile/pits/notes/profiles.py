@@ -71,7 +71,7 @@ def _gather(text: str) -> list[_Open]:
             continue
         names_a_place = bool(_placed().match(line))  # PW-1  54 02 11 N ...
         entry = None if names_a_place else entry_at(text, start, end)
-        if entry and now.entries and (starts_pit(line) and not entry.known):
+        if entry and starts_pit(line):
             entry = None
         if not entry and now.entries and not now.closed and not names_a_place and not starts_pit(line):
             within = entry_within(text, start, end)
@@ -100,6 +100,7 @@ def _gather(text: str) -> list[_Open]:
             now.tail += now.doubtful
             now.doubtful = []
             pits.append(_Open(start, end))
+            _first_in_head(pits[-1], text, start, end)
         elif now.entries and (now.closed or _section().match(line) or _published().match(line)):
             now.closed = "published" if now.closed == "published" or _published().match(line) else "remarks"
             now.tail += [*now.doubtful, (start, end)]
