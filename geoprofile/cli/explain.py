@@ -7,6 +7,7 @@ import sys
 import textwrap
 from collections.abc import Iterator
 from difflib import get_close_matches
+from itertools import chain
 from typing import Annotated
 
 import typer
@@ -120,9 +121,9 @@ def _checks() -> Iterator[tuple[str, dict]]:
 
 def _settings() -> Iterator[tuple[str, dict]]:
     from ..settings import SurveyFile
-    from .start import keys_of
+    from .start import keys_of, keys_of_named
 
-    for key, field, default in keys_of(SurveyFile):
+    for key, field, default in chain(keys_of(SurveyFile), keys_of_named(SurveyFile)):
         entry = {"name": key, "kind": "setting", "means": field.description or "", "default": default}
         yield key, entry
         yield key.rsplit(".", 1)[-1], entry

@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, get_args, get_origin
 
 import typer
 
@@ -70,6 +70,20 @@ def keys_of(model: type, prefix: str = "") -> Iterator[tuple[str, object, str]]:
             yield key, field, "" if default in (None, {}, ()) else _toml(default)
 
 
+def keys_of_named(model: type, prefix: str = "") -> Iterator[tuple[str, object, str]]:
+    """The same for tables that the surveyor names, as ``attributes.new.NAME.kind``."""
+    from pydantic import BaseModel
+
+    for name, field in model.model_fields.items():
+        key = f"{prefix}{field.alias or name}"
+        annotation = field.annotation
+        parts = get_args(annotation) if get_origin(annotation) is dict else ()
+        if parts and isinstance(parts[1], type) and issubclass(parts[1], BaseModel):
+            yield from keys_of(parts[1], f"{key}.NAME.")
+        elif isinstance(annotation, type) and issubclass(annotation, BaseModel) and not _is_source(annotation):
+            yield from keys_of_named(annotation, key + ".")
+
+
 def _is_source(annotation: type) -> bool:
     return "file" in getattr(annotation, "model_fields", {})
 
@@ -93,6 +107,11 @@ def survey_text(convention: str = "canadian") -> str:
     at_start = {**SET_AT_START, "survey.convention": convention}
     lines = ["# Survey file of geoprofile. Paths are relative to this file.", "format = 1"]
     section = None
+    named: dict[str, list[str]] = {}
+    for key, field, default in keys_of_named(SurveyFile):
+        table, _, name = key.rpartition(".")
+        named.setdefault(table.removesuffix(".NAME"), []).append(
+            f"#   {name}: {field.description or ''}" + (f" [{default}]" if default else ""))
     for key, field, default in keys_of(SurveyFile):
         table, _, name = key.rpartition(".")
         if key == "format":
@@ -100,8 +119,11 @@ def survey_text(convention: str = "canadian") -> str:
         if table != section:
             lines += ["", f"[{table}]"]
             section = table
-        lines.append(f"# {field.description or ''}".rstrip())
-        if key in at_start:
+        if field.description:
+            lines.append(f"# {field.description}")
+        if key in named:
+            lines += [f"# a table of its own, [{key}.NAME], with:", *named[key]]
+        elif key in at_start:
             lines.append(f"{name} = {_toml(at_start[key])}")
         else:
             lines.append(f"# {name} = {default or '...'}")

@@ -117,5 +117,9 @@ class AttributesSettings(Settings):
     readings_tolerance_cm: float = Field(
         5.0, ge=0, description="a direct reading and the horizons may differ by this much before a problem is listed, cm"
     )
-    for_: dict[str, AttributeRule] = Field(default_factory=dict, alias="for")
-    new: dict[str, NewAttribute] = Field(default_factory=dict)
+    for_: dict[str, AttributeRule] = Field(
+        default_factory=dict, alias="for", description="choices for one attribute that the literature leaves open"
+    )
+    new: dict[str, NewAttribute] = Field(
+        default_factory=dict, description="attributes of your own: a mean, a depth function, a depth to, a thickness"
+    )
