@@ -67,7 +67,8 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
     """
     horizon = Horizon(entry, end)
     depth_end = entry.depths.end if entry.depths else entry.designation_at[1]
-    if entry.lead and text[slice(*entry.lead)].strip(" ,:"):
+    behind = entry.lead if entry.lead and entry.lead[0] >= entry.designation_at[1] else None
+    if entry.lead and not behind and text[slice(*entry.lead)].strip(" ,:"):
         horizon.left.append(entry.lead)
     horizon.found.append(Found("designation", entry.designation, *entry.designation_at))
     body = text[max(entry.body, depth_end) : end]
@@ -81,9 +82,10 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
         horizon.left += [(offset + said_last.end(), offset + said_last.end() + len(kept))] if kept else []
         horizon.found.append(Found("remarks", "kept as they stand", offset + said_last.start("label"), offset + said_last.end("label")))
         mended = mended[: said_last.start()]
-    for start, stop in segments(mended):
-        piece = mended[start:stop]
-        at = offset + start
+    pieces = [(offset + start, mended[start:stop]) for start, stop in segments(mended)]
+    if behind:  # Cr? soft shale 40-55
+        pieces.insert(0, (behind[0], text[slice(*behind)]))
+    for at, piece in pieces:
         label = labelled(piece)
         if label:
             name, value, first, last = label

@@ -104,7 +104,8 @@ def _structure(items: tuple[Item, ...], words: str) -> Said:
     units: list[tuple[str, dict[str, list[str]]]] = []
     join, now, notes = "", {}, []
     last_join = " and "
-    for item in items:
+    last_kind = max((number for number, item in enumerate(items) if {"kind", "kind_part", "kind_noun"} & set(item.values)), default=-1)
+    for number, item in enumerate(items):
         kinds = item.values
         if "parting" in kinds:
             units.append((join, now))
@@ -115,12 +116,12 @@ def _structure(items: tuple[Item, ...], words: str) -> Said:
                 continue
             now.setdefault("kind", []).append(named)
         elif "grade" in kinds:
-            if "kind" in now:
+            if "kind" in now and number < last_kind:  # behind the last kind it is of that: granular, strong
                 units.append((join, now))
                 join, now = "and", {}
             now.setdefault("grade", []).append(str(kinds["grade"]))
         elif "size" in kinds:
-            if "kind" in now:
+            if "kind" in now and number < last_kind:
                 units.append((join, now))
                 join, now = "and", {}
             now.setdefault("size", []).extend([last_join] * bool(now.get("size")) + [str(kinds["size"])])
