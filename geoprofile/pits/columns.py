@@ -19,6 +19,10 @@ from ..vocabulary.tables import table
 from .readers.raw import INVISIBLE, RawTable, clean_heading
 
 
+SEVERAL = ("id", "reading", "text")
+"""Kinds of field that may stand in several columns: an id of parts, probes of one reading, remarks."""
+
+
 @dataclass(frozen=True)
 class Field:
     """A field we know: how its cells are read, the unit we keep, the column of the product it becomes."""
@@ -74,6 +78,9 @@ class Mapped:
         if name == "pit_id" and len(self.columns[name]) > 1:  # an id made of several columns
             parts = [self.text_in(column) for column in self.columns[name]]
             return np.array(["/".join(row) if all(row) else "" for row in zip(*parts, strict=True)], dtype=object)
+        if len(self.columns[name]) > 1 and self.columns[name][0].field.kind == "text":  # remarks in several columns: all of them
+            parts = [self.text_in(column) for column in self.columns[name]]
+            return np.array(["; ".join(dict.fromkeys(filter(None, row))) for row in zip(*parts, strict=True)], dtype=object)
         return self.text_in(self.columns[name][0])
 
     def text_in(self, column: Column) -> np.ndarray:
@@ -174,6 +181,10 @@ def map_columns(raw: RawTable, role: str, given: dict[str, str | tuple[str, ...]
     for name, theirs in given.items():
         entry = _field_named(name, fields, role)
         wanted = (theirs,) if isinstance(theirs, str) else tuple(theirs)
+        if len(wanted) > 1 and entry.kind not in SEVERAL:
+            raise SettingsError("this field is read from one column only", where=f"[pits.columns.{role}] {name}", found=", ".join(wanted),
+                                allowed="several columns for an id, for direct readings (probes) and for text such as remarks",
+                                remedy="name one heading")
         found = [_heading_named(wish, headings, name, role, raw.file) for wish in wanted]
         columns[entry.name] = tuple(
             Column(entry, heading, parse_heading(heading).unit, probe) for probe, heading in enumerate(found, start=1)

@@ -66,7 +66,7 @@ def read_column(mapped: Mapped, column: Column, convention: str, settings: PitsS
             found = read_depths(mapped, column, settings, ids)
             return {f"{field.name}_low_cm": found.low, f"{field.name}_high_cm": found.high}
         case "text":
-            return {field.column: mapped.text_in(column)}
+            return {field.column: mapped.text(field.name)}
         case _:
             return {}
 

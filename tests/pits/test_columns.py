@@ -122,3 +122,11 @@ def test_names_of_fields_are_unique_within_a_table():
                 for heading in entry.names:
                     assert heading not in names, f"{heading}: {names.get(heading)} and {name}"
                     names[heading] = name
+
+
+def test_remarks_in_several_columns_are_all_kept_and_a_depth_in_several_is_refused():
+    cells = raw(pit=["1", "1", "1"], top=["0", "10", "20"], base=["10", "20", "30"], note__a=["wet", "", "x"], note__b=["roots", "roots", "x"])
+    mapped = map_columns(cells, "horizons", {"remarks": ("note a", "note b")})
+    assert list(mapped.text("remarks")) == ["wet; roots", "roots", "x"]
+    with pytest.raises(SettingsError, match="one column only"):
+        map_columns(cells, "horizons", {"upper_depth": ("top", "base")})
