@@ -15,10 +15,8 @@ import typer
 from .explain_trade import (
     colour_entries,
     column_entries,
-    designation_entries,
     glossary_entries,
-    letter_entries,
-    term_entries,
+    trade_entries,
     words_of,
 )
 from .shared import JsonOption, print_json, say
@@ -35,12 +33,15 @@ def explain(
 ) -> int:
     """Tell what a term, attribute, setting, method or horizon designation means and where it comes from."""
     from ..errors import SettingsError
+    from ..vocabulary.conventions import CONVENTIONS
 
     wanted = " ".join(word.split())
     known = list(_everything())
     keys = _keys(wanted)
     entries = [entry for key, entry in known if key.lower() in keys]
-    entries += [*term_entries(wanted, convention), *letter_entries(wanted, convention), *designation_entries(wanted, convention), *colour_entries(wanted)]
+    entries += [*trade_entries(wanted, convention), *colour_entries(wanted)]
+    if not entries:  # letters and words of another convention are told as such
+        entries = [entry for other in CONVENTIONS if other != convention for entry in trade_entries(wanted, other)]
     entries = [_finished(entry, convention) for number, entry in enumerate(entries) if entry not in entries[:number]]
     if not entries:
         near = _near(keys[0], [key for key, _ in known])
@@ -123,10 +124,17 @@ def _settings() -> Iterator[tuple[str, dict]]:
     from ..settings import SurveyFile
     from .start import keys_of, keys_of_named
 
+    sections: dict[str, list[str]] = {}
     for key, field, default in chain(keys_of(SurveyFile), keys_of_named(SurveyFile)):
         entry = {"name": key, "kind": "setting", "means": field.description or "", "default": default}
         yield key, entry
         yield key.rsplit(".", 1)[-1], entry
+        section = key.rpartition(".")[0]
+        sections.setdefault(section, []).append(key.rpartition(".")[2])
+    for section, keys in sections.items():
+        if section and "." not in section:
+            yield section, {"name": f"[{section}]", "kind": "section of the survey file", "means": "Keys: " + ", ".join(keys) + ".",
+                            "allowed": f"geoprofile explain {section}.{keys[0]} tells of one key"}  # fmt: skip
 
 
 def _plugins() -> Iterator[tuple[str, dict]]:

@@ -27,6 +27,13 @@ def words_of(kinds: tuple[str, ...], convention: str) -> str:
     )  # fmt: skip
 
 
+def trade_entries(word: str, convention: str) -> Iterator[dict]:
+    """All that a word means in a convention: terms, letters, designations."""
+    yield from term_entries(word, convention)
+    yield from letter_entries(word, convention)
+    yield from designation_entries(word, convention)
+
+
 def term_entries(word: str, convention: str) -> Iterator[dict]:
     """Every kind of term that ``word`` names, by name, code or usual spelling, in a convention."""
     from ..vocabulary.tables import table

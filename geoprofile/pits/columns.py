@@ -18,7 +18,6 @@ from ..problems import Problem
 from ..vocabulary.tables import table
 from .readers.raw import INVISIBLE, RawTable, clean_heading
 
-
 SEVERAL = ("id", "reading", "text")
 """Kinds of field that may stand in several columns: an id of parts, probes of one reading, remarks."""
 

@@ -64,6 +64,16 @@ def test_the_words_of_a_kind_are_listed_with_their_codes(explained):
     assert "violent (VE)" in words and "moderate" not in words.partition("calcareous")[0]
 
 
+def test_letters_of_another_convention_are_told_as_such(explained):
+    """E is no horizon of the Canadian convention: answered by those that have it, and named so."""
+    assert {entry["kind"] for entry in explained("E and Bt")} <= {"horizon designation, usda convention", "horizon designation, wrb convention"}
+    assert any("usda" in entry["kind"] for entry in explained("violent"))
+
+
+def test_a_section_of_the_survey_file_is_told_by_its_keys(explained):
+    assert any("cell_m" in entry["means"] and entry["name"] == "[grid]" for entry in explained("grid"))
+
+
 def test_a_munsell_notation_is_told_with_its_name(explained):
     """Brown: the soil colour name of 10YR 4/3 on present charts (Soil Survey Manual 2017)."""
     (entry,) = explained("10YR 4/3")
