@@ -49,6 +49,8 @@ def read_header(text: str, start: int, end: int) -> Header:
         header.found.append(Found("colours are", state[0], state[1], state[2]))
         taken.append(state[1:])
     _series(header, text, start, end, taken)
+    for pattern in _patterns(first=True):
+        _apply(header, pattern, text, start, end, taken)
     _id_of_first_line(header, text, start, end, taken)
     _labels(header, text, start, end, taken)
     for pattern in _patterns():
@@ -118,6 +120,10 @@ def _labels(header: Header, text: str, start: int, end: int, taken: list) -> Non
     pattern, names = _label_pattern()
     for match in pattern.finditer(text, start, end):
         name = names[parse_heading(match["label"]).base]
+        if re.search(r"[^\W\d] $", text[max(start, match.start() - 2) : match.start()]) and match["label"][0].islower():
+            continue  # imperfect drainage : phalaris
+        if _overlaps(taken, match.span()):
+            continue
         stop = _end_of_line(text, match.end(), end)
         if name not in TO_LINE_END:
             stop = min(_next_stop(text, match.end(), stop), _next_label(pattern, text, match.end(), stop))
@@ -126,7 +132,7 @@ def _labels(header: Header, text: str, start: int, end: int, taken: list) -> Non
             value += "."  # initials
         number = _NUMBER.match(value) if name in NUMBERS else None
         value = number.group().strip(" ,.") if number else value
-        if not value or name in header.cells:
+        if not value or name in header.cells or (name == "slope_position" and not value[0].isalpha()):
             continue
         at = text.index(value, match.end())
         if name == "place":
@@ -163,7 +169,7 @@ def _put(header: Header, name: str, value: str, start: int, end: int) -> None:
         read = re.sub(r"(?<=\d),(?=\d{3})", "", read)
         read = _in_percent(read) if name == "slope" else read
     elif name == "drainage":
-        read = re.sub(r"(?i)^mod\.? ", "moderately ", re.sub(r"(?i)^s\.?w\.? ", "somewhat ", read))
+        read = _drainage(read)
     elif name == "pit_id":
         read = read.rstrip(".:,")
         spelled = re.fullmatch(r"((?:[A-Z] )+)(\w+)", read)
@@ -180,6 +186,12 @@ def _figure(word: str) -> str:
     """``three`` is 3; anything else stays."""
     row = tokens(word)
     return row[0].key if len(row) == 1 and row[0].kind == "number" else word
+
+
+def _drainage(text: str) -> str:
+    """``mod well``, ``imperf.``, ``very poor`` in the words of the classes."""
+    read = re.sub(r"(?i)^mod\.? ", "moderately ", re.sub(r"(?i)^v\.? ", "very ", text))
+    return re.sub(r"(?i)\b(rapid|imperfect|poor|excessive)$", r"\1ly", re.sub(r"(?i)\bimperf\.?$", "imperfect", read))
 
 
 def _in_percent(text: str) -> str:
@@ -204,10 +216,11 @@ def _rest(text: str, start: int, end: int, taken: list[tuple[int, int]]) -> list
 
 
 @cache
-def _patterns() -> tuple[re.Pattern, ...]:
+def _patterns(first: bool = False) -> tuple[re.Pattern, ...]:
+    """``first``: those that go before the labels, of which they hold some."""
     numbers = "|".join((*table("notes")["numbers"]["words"], *table("notes")["numbers"]["tens"]))
     number = rf"(?:\d+(?:\.\d+)?|\b(?:{numbers})(?:[ -](?:hundred|and|point|{numbers}))*)"
-    return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS)) for entry in table("notes")["header"])
+    return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS)) for entry in table("notes")["header"] if entry.get("first", False) == first)
 
 
 @cache
@@ -220,5 +233,5 @@ def _label_pattern() -> tuple[re.Pattern, dict[str, str]]:
     for name, words in table("notes")["labels"].items():
         for word in words:
             names[parse_heading(word).base] = name
-    listed = "|".join(re.escape(word).replace(r"\ ", r"[\s_]+") for word in sorted(names, key=len, reverse=True) if len(word) > 1)
+    listed = "|".join(re.escape(word).replace(r"\ ", r"[ \t_]+") for word in sorted(names, key=len, reverse=True) if len(word) > 1)
     return re.compile(rf"(?i)(?<![A-Za-z])(?P<label>{listed})\.?\s*(?:\((?P<unit>[^)\n]{{1,12}})\)\s*)?[:=]\s*(?=\S)"), names

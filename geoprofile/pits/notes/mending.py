@@ -20,7 +20,7 @@ _NEW_LINE = re.compile(r"</?(?:br|p|div|tr|li|hr|h[1-6])\b", re.IGNORECASE)
 _BROKEN = re.compile(r"(?<![^\W\d_]-)\b(?P<first>[^\W\d_]{2,})(?P<break>[-\u00ad\u2010][ \t]*\r?\n[ \t]*)(?P<rest>[a-z]{2,})")
 _HUE = r"\s?(?:YR|GY|BG|PB|RP|Y|R|G|B|P)(?![a-z])"
 _COMMA = re.compile(
-    rf"(?<![\d,./])(?P<hue>[27]),(?=5{_HUE})|(?<![\d,.])(?P<whole>\d{{1,3}}),(?=\d(?![\d,.])(?!{_HUE}))|(?<=[pP][hH] )(?P<ph>\d{{1,2}}),(?=\d{{2}}(?![\d,]))"
+    rf"(?<![\d,./])(?P<hue>[27]),(?=5{_HUE})|(?<![\d,.])(?P<whole>\d{{1,3}}),(?=\d(?![\d,.])(?!{_HUE}))|(?<=\b[Ll]at )(?P<lat>\d{{1,2}}),(?=\d{{3,7}}\b)|(?<=\b[Ll]on )(?P<lon>\d{{1,3}}),(?=\d{{3,7}}\b)|(?<=\b[Ll]ong )(?P<long>\d{{1,3}}),(?=\d{{3,7}}\b)|(?<=[pP][hH] )(?P<ph>\d{{1,2}}),(?=\d{{2}}(?![\d,]))"
 )
 _SINGLE = str.maketrans(
     {"\u00a0": " ", "\u2007": " ", "\u2009": " ", "\u202f": " ", "\u200b": " ", "\ufeff": " ", "\u00ad": " ", "\u201c": '"', "\u201d": '"', "\u2033": '"', "\u02dd": '"',
@@ -39,7 +39,7 @@ def without_markup(text: str) -> str:
 
 def mend(text: str) -> str:
     """``text`` (without markup) as it is read; as long as the text."""
-    return _COMMA.sub(lambda found: f"{found['whole'] or found['ph'] or found['hue']}.", text.translate(_SINGLE))
+    return _COMMA.sub(lambda found: f"{found.group()[:-1]}.", text.translate(_SINGLE))
 
 
 def _fit(better: str, length: int) -> str:

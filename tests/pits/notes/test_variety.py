@@ -30,7 +30,8 @@ def _head(text: str) -> dict:
         ("C from 45 cm down; x", "C", "45+ cm"), ("C 45-100 cm or more; x", "C", "45-100+ cm"), ("LFH: +5 to 0 cm; x", "LFH", "5-0 cm"), ("B't–41 to 55 cm; x", "B't", "41-55 cm"),
         ("Next is the Bt, starts at 20 and goes to 35, x", "Bt", "20-35"), ("Then there's a Bm from twelve to thirty-one, x", "Bm", "12-31"),
         ("Below that, C k from ninety on down, x", "Ck", "90+"), ("Ah from the surface to ten cm, x", "Ah", "0-10 cm"),
-        ("A 10 m wide ditch", None, None), ("A 3 percent slope", None, None), ("I walked 4 km", None, None),
+        ("From 22 to 50, no sorry, 22 to 55, a Bg, x", "Bg", "22-55"), ("Ck from 72 to the bottom at 120, x", "Ck", "72-120"), ("Cr? soft shale 40-55, x", "Cr", "40-55"),
+        ("Bt1--l0 to 2O inches; x", "Bt1", "10-20 in"), ("A 10 m wide ditch", None, None), ("A 3 percent slope", None, None), ("I walked 4 km", None, None),
     ],
 )  # fmt: skip
 def test_the_beginning_of_a_horizon(written, designation, depths):
@@ -132,6 +133,10 @@ def test_sections_around_a_published_pedon_are_no_horizons_and_are_kept():
          {"pit_id": "SW-14", "latitude": "N49 30 15.2", "longitude": "W112 18 04", "slope": "3%", "aspect": "225", "parent_material": "lacustrine clay", "land_use": "aspen forest"}),
         ("Pedon 7 (UTM 12U 345678 E 5567890 N)\nSlope: 4 percent, convex, north-facing", {"pit_id": "7", "utm_zone": "12U", "easting": "345678", "northing": "5567890", "slope": "4 percent", "aspect": "0"}),
         ("Pit 9: zone 12 easting 345678 northing 5567890, Date: June 3rd, 2023", {"pit_id": "9", "utm_zone": "12", "easting": "345678", "date": "June 3, 2023"}),
+        ("SITE ID: MB-1\nEASTING/NORTHING: 498210 / 6301744 (zone 12)\nDRAINAGE: rapidly     SLOPE: 8%  POSITION: crest",
+         {"pit_id": "MB-1", "easting": "498210", "northing": "6301744", "utm_zone": "12", "drainage": "rapidly", "slope": "8%", "slope_position": "crest"}),
+        ("PIT 12A - lat 44,20311 lon 5,01882 - slope 9 %, SE aspect - mod well drained", {"pit_id": "12A", "latitude": "44.20311", "longitude": "5.01882", "aspect": "135", "drainage": "moderately well"}),
+        ("PW-1  54°02'11.6\"N 115°33'48.2\"W  imperfect drainage : sedges", {"pit_id": "PW-1", "latitude": "54°02'11.6\"N", "drainage": "imperfectly"}),
         ("Hole 22 on the 14th of June 2023. Refusal on bedrock at 118 cm.", {"pit_id": "22", "date": "14 June 2023", "stopped_by": "bedrock", "observed_to": "118 cm"}),
         ("This is pit number fourteen. Well drained, slope four percent, in pasture.", {"pit_id": "14", "drainage": "Well", "slope": "4 percent", "land_use": "pasture"}),
         ("Profile No. 12\nClassification: Orthic Dark Brown Chernozem\nDescribed by: K. P.\nPit depth: 110 cm", {"pit_id": "12", "recorded_soil": "Orthic Dark Brown Chernozem", "surveyor": "K. P.", "observed_to": "110 cm"}),
@@ -146,3 +151,34 @@ def test_a_remark_between_two_horizons_does_not_begin_another_pit():
     notes = tables_of("Pit 1\nAh 0-12 cm; loam\nRemarks: it rained\nBm 12-30 cm; loam\n", "n.txt")
     assert notes.ids == ("1",) and len(notes.horizons.cells) == 2
     assert "it rained" in notes.pits.cells.iloc[0]["remarks"]
+
+
+def test_horizons_in_prose_are_found_where_they_go_on_from_the_last():
+    text = """Hello, call it TF-A. There are 30 cm of fill on top, I called it 1C: 0-30, 10YR 4/3, gravelly loam. Under it sits the old topsoil, IIAhb, 30-46,
+10YR 2/1, loam; and IICkb 46-90, clay loam, massive. The trench box weighs 10 t.
+"""
+    notes = tables_of(text, "mail.txt", depth_unit="cm")
+    assert notes.ids == ("TF-A",)
+    cells = notes.horizons.cells
+    assert cells["designation"].tolist() == ["1C", "IIAhb", "IICkb"] and cells["texture"].tolist() == ["gravelly loam", "loam", "clay loam"]
+    assert "Under it sits the old topsoil" in cells["horizon remarks"][1]
+
+
+def test_a_colour_is_corrected_in_the_same_breath():
+    assert _one("BC from 29 to 60 cm, 10YR 5 over 3, no, make that 10YR 5 over 4, loam")["colour moist"] == "10YR 5/4"
+
+
+def test_the_two_soils_of_a_combination_horizon_both_stand():
+    row = _one("Bt/E--31 to 48 cm; 65 percent strong brown (7.5YR 5/6) clay loam (Bt) and 35 percent pale brown (10YR 6/3) silt loam (E); firm.")
+    assert (row["matrix moist"], row["texture"]) == ("65% 7.5YR 5/6 + 35% 10YR 6/3", "clay loam + silt loam")
+
+
+def test_fizz_with_peroxide_is_no_carbonate():
+    row = _one("Ap--0 to 10 cm; clay; strong effervescence with hydrogen peroxide")
+    assert "effervescence" not in row and "hydrogen peroxide" in row["horizon remarks"]
+
+
+def test_units_said_in_a_head_or_spoken_of_elsewhere():
+    text = "Hole O-1 (depths in INCHES), 43.1207, -77.6610\nAp 0-10 loam\n\nHole O-2 (depths in CM), 43.1219, -77.6588\nAp 0-20 loam\n"
+    assert tables_of(text, "n.txt").horizons.cells["lower depth (cm)"].tolist() == ["25.4", "20"]
+    assert tables_of("Pit 1, water at 12 cm.\nAh 0-10, loam\n", "n.txt").horizons.cells["lower depth (cm)"].tolist() == ["10"]
