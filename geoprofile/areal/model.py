@@ -14,6 +14,7 @@ from ..kernels.covariance import covariance_in_place, scaled_squares
 from ..kernels.kriging import System, predict_points, solve
 from ..kernels.limited_likelihood import given_measured
 from ..overlay import points_in
+from .cells import TerrainColumns
 
 
 @dataclass(frozen=True)
@@ -73,8 +74,8 @@ class ErrorModel:
     ids: tuple[str, ...]
     polygons: np.ndarray
     grid: Grid
-    drift: np.ndarray | None = None
-    """(height, width, p) terrain that the trend follows, None = a constant."""
+    drift: TerrainColumns | None = None
+    """Terrain that the trend follows, None = a constant."""
     power: float | None = None
     """Power of the modelled scale (kernels/back_transform.py), None = the attribute's own."""
     floor: bool = False
@@ -103,10 +104,7 @@ class ErrorModel:
 
     def drift_at(self, points: np.ndarray) -> np.ndarray | None:
         """(m, p) value of the cell that each point lies in."""
-        if self.drift is None:
-            return None
-        row, column, inside = self.grid.cells_of(points[:, 0], points[:, 1])
-        return np.where(inside[:, None], self.drift[row, column], np.nan)
+        return None if self.drift is None else self.drift.at(points)
 
     def knows(self, points: np.ndarray) -> np.ndarray:
         """(m,) whether the model says anything there."""

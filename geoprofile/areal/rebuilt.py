@@ -21,18 +21,23 @@ from ..kernels.covariance import Model
 from ..kernels.kriging import solve
 from ..layers import read_polygons
 from ..products import Surface, Surfaces
-from ..rasters import read_window
+from .cells import centres_of, read_cells_at, terrain_columns
 from .model import ErrorModel, Part
 
+MOST_LOOKED_AT, MOST_COMPARED = 4_000, 300
 LEAST_GIVEN_BACK = 0.98
 """Share of the cells looked at that must come out as on the surface; those on a stratum's line may differ."""
 NO_SPREAD = 1e-12
 
 
 def model_of(surface: Surface, surfaces: Surfaces, context: Context) -> ErrorModel | None:
-    """:func:`error_model` with the surface's own raster."""
-    estimate = surfaces.rasters[surface.estimate].read(context.output).ravel()
-    return error_model(surface, surfaces, estimate, context)
+    """:func:`error_model` checked against cells of the surface's own raster, in memory that does not grow with the grid."""
+    found, grid = _unchecked(surface, surfaces, context), surfaces.grid
+    if found is None:
+        return None
+    cell = thinned(grid.height * grid.width, MOST_LOOKED_AT)
+    values = read_cells_at(context.output / surfaces.rasters[surface.estimate].path, grid, *np.divmod(cell, grid.width))
+    return found if gives_back_cells(found.predict, cell, values, grid) else None
 
 
 def error_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, context: Context) -> ErrorModel | None:
@@ -41,6 +46,11 @@ def error_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, cont
     Terrain that the trend follows is read from the survey's terrain rasters; kriging does not
     change when drift columns are shifted or scaled.
     """
+    found = _unchecked(surface, surfaces, context)
+    return found if found is not None and gives_back(found.predict, estimate, surfaces) else None
+
+
+def _unchecked(surface: Surface, surfaces: Surfaces, context: Context) -> ErrorModel | None:
     told, models = surface.parameters, models_told(surface)
     if not models or not all("kind" in one for one in models.values()):
         return None
@@ -48,8 +58,7 @@ def error_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, cont
     if blank is None:
         return None
     pits = surfaces.points[surfaces.points["attribute"] == surface.attribute]
-    found = with_parts(blank, models, pits, told.get("power"), bool(told.get("floor", False)))
-    return found if found is not None and gives_back(found.predict, estimate, surfaces) else None
+    return with_parts(blank, models, pits, told.get("power"), bool(told.get("floor", False)))
 
 
 def models_told(surface: Surface) -> dict[str, dict]:
@@ -61,9 +70,13 @@ def models_told(surface: Surface) -> dict[str, dict]:
 def blank_model(surface: Surface, surfaces: Surfaces, context: Context) -> ErrorModel | None:
     """Strata, grid and terrain of the surface's model, without a part; None where its terrain is not there."""
     told = surface.parameters
-    drift = _drift(tuple(told.get("drift", ())), surfaces.grid, context)
-    if told.get("drift") and drift is None:
-        return None
+    drift = None
+    if told.get("drift"):
+        pits = surfaces.points[surfaces.points["attribute"] == surface.attribute]
+        paths = tuple(context.output / "terrain" / f"{name}.tif" for name in told["drift"])
+        drift = terrain_columns(paths, surfaces.grid, pits[["x", "y"]].to_numpy(float))
+        if drift is None:
+            return None
     ids, polygons = _strata(context) if told.get("by_stratum") else (("",), np.array([], object))
     return ErrorModel({}, ids, polygons, surfaces.grid, drift)
 
@@ -104,8 +117,9 @@ def _part(pits: pd.DataFrame, told: dict, power: float | None, floor: bool, mode
     bounded = (low != high) & ~narrow
     # where no pit varies, as where none has it, a trace of nugget keeps the system solvable
     kriging = Model(
-        told["kind"], told["nugget"] if told["nugget"] + told["partial_sill"] > 0 else NO_SPREAD, told["partial_sill"], told["scale_m"], told.get("azimuth", 0.0), told.get("ratio", 1.0)
-    )
+        told["kind"], told["nugget"] if told["nugget"] + told["partial_sill"] > 0 else NO_SPREAD, told["partial_sill"],
+        told["scale_m"], told.get("azimuth", 0.0), told.get("ratio", 1.0),
+    )  # fmt: skip
     try:
         system = solve(points, reading, kriging, model.drift_at(points), nugget_is_error=told.get("nugget_is_error", False),
                        error_variance=error if error.any() else None)  # fmt: skip
@@ -122,26 +136,20 @@ def _strata(context: Context) -> tuple[tuple[str, ...], np.ndarray]:
     return tuple(names.astype(str)), frame.geometry.values
 
 
-def _drift(names: tuple[str, ...], grid: Grid, context: Context) -> np.ndarray | None:
-    """Standardised terrain on the surface's grid; None where a raster is not there or on another grid."""
-    columns = []
-    for name in names:
-        path = context.output / "terrain" / f"{name}.tif"
-        column = read_window(path) if path.is_file() else np.empty((0, 0))
-        if column.shape != grid.shape:
-            return None
-        spread = np.nanstd(column)
-        columns.append((column - np.nanmean(column)) / (spread if spread > 0 else 1))
-    return np.stack(columns, axis=-1) if columns else None
-
-
-def gives_back(predict: Callable, estimate: np.ndarray, surfaces: Surfaces, most: int = 300) -> bool:
+def gives_back(predict: Callable, estimate: np.ndarray, surfaces: Surfaces) -> bool:
     """Whether ``predict`` (points -> estimates) gives back the surface's own estimates (flat, grid order)."""
     finite = np.flatnonzero(np.isfinite(estimate))
-    if not len(finite):
+    some = finite[thinned(len(finite), MOST_COMPARED)] if len(finite) else finite
+    return gives_back_cells(predict, some, estimate[some], surfaces.grid)
+
+
+def gives_back_cells(predict: Callable, cell: np.ndarray, values: np.ndarray, grid: Grid) -> bool:
+    """The same for cells (m,) and their estimates (m,); those without one say nothing."""
+    known = np.flatnonzero(np.isfinite(values))
+    if not len(known):
         return False
-    some = finite[thinned(len(finite), most)]
-    again = predict(surfaces.grid.centre_points()[some])
+    known = known[thinned(len(known), MOST_COMPARED)]
+    own, again = values[known], predict(centres_of(grid, cell[known]))
     # estimates may have been clipped at 0 or 100, and rasters hold 7 digits
-    off = np.abs(np.clip(again, estimate[some].min(), estimate[some].max()) - estimate[some])
-    return bool(np.mean(off <= 1e-3 * (1 + np.abs(estimate[some]))) > LEAST_GIVEN_BACK)
+    off = np.abs(np.clip(again, own.min(), own.max()) - own)
+    return bool(np.mean(off <= 1e-3 * (1 + np.abs(own))) > LEAST_GIVEN_BACK)

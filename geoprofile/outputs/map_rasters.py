@@ -2,7 +2,7 @@
 
 Each raster is quantised to a stated step (0.1 cm, 1 %), differenced along rows,
 deflated and written as base64. The browser draws it cell by cell at its true
-place and reads the same numbers at a click. When cells are coarsened to keep
+place and reads the same numbers at a click. When cells are _coarsened to keep
 within the size, the page says so.
 """
 
@@ -40,11 +40,11 @@ def read_cells(raster: RasterFile, output: Path, grid: Grid, factor: int, step: 
         window = Window(row, 0, min(rows, grid.height - row), grid.width)
         part = raster.read(output, window)
         where = slice(row // factor, row // factor + -(-window.height // factor))
-        array[where] = part if factor == 1 else coarsened(part, factor, raster.kind)
+        array[where] = part if factor == 1 else _coarsened(part, factor, raster.kind)
     return Cells(coarse, array, 0.0 if raster.kind == CLASS else step)
 
 
-def coarsened(part: np.ndarray, factor: int, kind: str) -> np.ndarray:
+def _coarsened(part: np.ndarray, factor: int, kind: str) -> np.ndarray:
     height, width = part.shape
     if kind == CLASS:
         rows, columns = (np.minimum(np.arange(0, n, factor) + factor // 2, n - 1) for n in (height, width))

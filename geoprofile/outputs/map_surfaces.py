@@ -14,8 +14,8 @@ from .map_parts import RasterLayers, class_legend, limits_of, part_of, probabili
 from .map_weights import weighing
 
 BACKED = "#44aa99"
-NOT_BACKED = ("#ddcc77", "#cc6677", "#aa4499", NOTHING)
-"""Reasons why not, in the order of their codes; from the fourth on they share a colour."""
+NOT_BACKED = ("#ddcc77", "#cc6677", "#aa4499", NOTHING, "#332288")
+"""Reasons why not, in the order of their codes; from the fifth on they share a colour (Tol 2021, 'muted')."""
 
 
 def surface_group(layers: RasterLayers, bundle: Bundle, surface: Surface, output: Path, factor: int) -> dict:
@@ -46,7 +46,7 @@ def surface_group(layers: RasterLayers, bundle: Bundle, surface: Surface, output
         raster = rasters[surface.reliability]
         cells, _ = read_layer(raster, output, grid, factor)
         layers.add(surface.reliability, cells, factor, 0)
-        colours = [BACKED if code == 1 else NOT_BACKED[min(k - 1, 3)] for k, code in enumerate(sorted(raster.legend))]
+        colours = [BACKED if code == 1 else NOT_BACKED[min(k - 1, 4)] for k, code in enumerate(sorted(raster.legend))]
         parts.append(part_of("reliability", "Backed by pits?", "", surface.reliability, class_legend(raster, colours), cells))
     return {
         "name": surface.attribute,

@@ -21,7 +21,7 @@ from ..overlay import points_in
 from ..products import Surface
 from .bundle import Bundle
 from .map_parts import RasterLayers
-from .map_rasters import Cells, coarsened
+from .map_rasters import Cells, read_cells
 
 MOST_SOLVED = 2_000
 """More pits than this would keep a browser busy for seconds: then the nearest are named."""
@@ -30,7 +30,7 @@ STRATUM = "stratum"
 
 
 def weighing(layers: RasterLayers, bundle: Bundle, surface: Surface, factor: int) -> dict | None:
-    """``{parts: [...], drift: [raster keys], stratum: raster key or ""}``; None where no pit of the surface is known.
+    """``{parts: [...], drift: [{raster, centre, spread}], stratum: raster key or ""}``; None where no pit of the surface is known.
 
     A part has ``pits`` (row of the page's pits, -1 = not among them), ``ids``, ``x``, ``y``, ``says``; where it has
     weights also ``error``, ``trend``, ``counts_as``, ``model``. Parts stand in the order of the stratum raster's codes.
@@ -54,7 +54,7 @@ def weighing(layers: RasterLayers, bundle: Bundle, surface: Surface, factor: int
         else:
             parts.append(_pits(own, rows))
     told = {"parts": parts, "drift": [], "stratum": ""}
-    if model is not None and model.drift is not None:
+    if model is not None and model.drift is not None:  # then there is terrain
         told["drift"] = _drift_layers(layers, bundle, surface, model, factor)
     if len(parts) > 1:
         told["stratum"] = STRATUM
@@ -69,8 +69,8 @@ def _pits(pits: pd.DataFrame, rows: dict[str, int]) -> dict:
     return {
         "ids": [str(one) for one in pits["pit_id"]],
         "pits": [rows.get(str(one), -1) for one in pits["pit_id"]],
-        "x": [round(float(one), 3) for one in pits["x"]],
-        "y": [round(float(one), 3) for one in pits["y"]],
+        "x": [round(float(one), 6) for one in pits["x"]],
+        "y": [round(float(one), 6) for one in pits["y"]],
         "says": [_says(low, high, status) for low, high, status in zip(pits["low"], pits["high"], pits["status"], strict=True)],
     }
 
@@ -99,18 +99,18 @@ def _weighed(part: Part, model: ErrorModel) -> dict:
     }  # fmt: skip
 
 
-def _drift_layers(layers: RasterLayers, bundle: Bundle, surface: Surface, model: ErrorModel, factor: int) -> list[str]:
-    keys = []
+def _drift_layers(layers: RasterLayers, bundle: Bundle, surface: Surface, model: ErrorModel, factor: int) -> list[dict]:
+    """Terrain is carried once; each surface's model brings it to like size in its own way."""
+    told = []
     for number, name in enumerate(surface.parameters["drift"]):
         key = f"drift:{name}"
-        keys.append(key)
+        told.append({"raster": key, "centre": float(model.drift.centre[number]), "spread": float(model.drift.spread[number])})
         if key in layers.rasters:
             continue
-        column = model.drift[..., number]
-        cells = coarsened(column, factor) if factor > 1 else column
-        step = float(np.ptp(column[np.isfinite(column)])) / DRIFT_STEPS or 1.0
-        layers.add(key, Cells(bundle.surfaces.grid.coarser(factor), cells, step), factor, 9)
-    return keys
+        raw = read_cells(bundle.terrain.rasters[name], bundle.context.output, bundle.surfaces.grid, factor, 1.0)
+        step = float(np.ptp(raw.array[np.isfinite(raw.array)])) / DRIFT_STEPS or 1.0
+        layers.add(key, Cells(raw.grid, raw.array, step), factor, 9)
+    return told
 
 
 class _Strata:

@@ -49,7 +49,7 @@ def test_the_map_names_the_same_five_pits_with_the_same_weights_as_explain(demo,
             assert [row["says"] for row in found["rows"]] == [pit.says for pit in owed.pits]
             assert [row["distance"] for row in found["rows"]] == pytest.approx([pit.distance_m for pit in owed.pits], abs=0.01)
             if found["weighed"]:
-                assert [row["weight"] for row in found["rows"]] == pytest.approx([pit.weight for pit in owed.pits], abs=2e-4)
+                assert [row["weight"] for row in found["rows"]] == pytest.approx([pit.weight for pit in owed.pits], abs=2e-4), surface.attribute
                 assert [row["counts_as"] for row in found["rows"]] == pytest.approx([pit.counts_as for pit in owed.pits], rel=1e-4, abs=1e-4)
                 assert found["rest"] == pytest.approx(owed.rest_weight, abs=2e-4) and found["others"] == owed.rest_count
             compared += len(owed.pits)

@@ -78,7 +78,7 @@ function listChoices() {
     }
     if (group && group.kind !== "terrain") {
       group.cautions.forEach(function (caution) { nodes.push(make("p", { "class": "warning told" }, caution)); });
-      nodes.push(make("p", { "class": "quiet told" }, [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 ")));
+      nodes.push(make("p", { "class": "quiet told" }, tight([group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 "))));
       if (group.model) nodes.push(make("details", { "class": "quiet told" }, [make("summary", {}, "Model"), make("p", {}, group.model)]));
     }
     var refused = row.attribute && data.refusals.find(function (refusal) { return refusal.name === row.attribute; });

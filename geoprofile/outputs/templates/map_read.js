@@ -188,6 +188,9 @@ function saidText(saying) {
   return saying.status === "unknown" ? "not described" : withUnit(saying.text, saying.unit);
 }
 
+// No line break between a number and its per cent sign.
+function tight(text) { return text.replace(/(\d) %/g, "$1\u00a0%"); }
+
 function withUnit(text, unit) {
   if (text === null || text === undefined || text === "") return "";
   text = String(text);

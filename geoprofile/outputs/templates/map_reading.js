@@ -84,7 +84,7 @@ function surfaceCard(said, active, place) {
   var doubt = said.reliability !== null && said.reliability !== 1;
   if (said.reason) facts.push(make("p", { "class": doubt ? "warning" : "backed" }, said.reason));
   var made = [group.method, group.pits_used ? group.pits_used + " pits" : "", group.score].filter(Boolean).join(" \u00b7 ");
-  if (made) facts.push(make("p", { "class": "quiet" }, made.replace(/(\d) %/g, "$1\u00a0%")));
+  if (made) facts.push(make("p", { "class": "quiet" }, tight(made)));
   var likely = !isDrawn(group) && said.presence !== null; // only the probability that it is there is drawn
   if (likely) facts.unshift(make("p", {}, "Not drawn, for too many pits say only a bound: what is shown is the probability that it is there."));
   var head = [make("span", { "class": "name" }, said.title),

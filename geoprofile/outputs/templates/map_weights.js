@@ -89,7 +89,10 @@ function heaviestAt(group, place, count) {
   var code = weigh.stratum ? cellValue(weigh.stratum, place) : 1, part = code === null ? null : weigh.parts[code - 1];
   if (!part || !part.x.length) return null;
   var at = middleOf(group, place);
-  var drift = weigh.drift.map(function (key) { return cellValue(key, place); });
+  var drift = weigh.drift.map(function (one) {
+    var value = cellValue(one.raster, place);
+    return value === null ? null : (value - one.centre) / one.spread;
+  });
   var weighed = !!part.model && drift.every(function (value) { return value !== null; });
   var weight = weighed ? weightsAt(part, at.x, at.y, drift) : null;
   var rows = part.x.map(function (x, k) {
