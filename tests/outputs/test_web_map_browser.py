@@ -164,6 +164,8 @@ def test_classes_are_drawn_in_colours_of_their_own_and_a_click_reads_each_of_the
         "return Array.from(document.querySelectorAll('.legend-card:first-child .row')).map(row => row.querySelector('span').textContent)"
     )
     assert legend == ["poorly", "well <b>drained</b>", "other classes"]
+    noted = driver.execute_script("return document.querySelector('.nearest').innerText")
+    assert noted.startswith("Pit\tDistance\tDrainage") and noted.count("well") == 5, "the pits beside it say their class, not a thickness"
     driver.execute_script("document.getElementById('shown-1').click()")
 
 

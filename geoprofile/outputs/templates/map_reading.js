@@ -112,7 +112,7 @@ function intervalBar(said) {
 function whyTable(group, place) {
   var found = isDrawn(group) ? heaviestAt(group, place, 5) : null;
   if (!found || !found.rows.length) return null;
-  var sub = !found.weighed ? "This method has no weights to show: the nearest of the pits it used."
+  var sub = !found.weighed ? "No single model gives weights here: the nearest of the pits that were used."
     : "Weights of all pits add to 1; one behind a nearer pit may weigh less than nothing." +
       (group.weigh.drift.length ? " The trend on terrain is in them, so distant pits on like or unlike terrain weigh too." : "") + (found.others ? " The " + found.others + " others weigh " + found.rest.toFixed(3) + " together." : "");
   return make("div", {}, [
@@ -134,17 +134,20 @@ function whyTable(group, place) {
 
 function nearestTable(reading) {
   if (!reading.pits.length) return null;
-  var attribute = attributes[state.attribute] || attributes[(reading.surfaces[0] || {}).name] || pits.attributes.list[0];
+  var shown = activeGroup(), classes = shown && shown.kind === "classes" ? shown : null;
+  var attribute = classes ? null : attributes[state.attribute] || attributes[(reading.surfaces[0] || {}).name] || pits.attributes.list[0];
   return make("div", {}, [
     make("h3", {}, "Nearest pits"),
     make("table", { "class": "nearest" }, [
       make("thead", {}, [make("tr", {}, [make("th", { scope: "col" }, "Pit"), make("th", { scope: "col" }, "Distance"),
+        classes ? make("th", { scope: "col" }, classes.title) : null,
         attribute ? make("th", { scope: "col" }, attribute.title + (attribute.unit ? ", " + attribute.unit : "")) : null])]),
       make("tbody", {}, reading.pits.map(function (row) {
         var saying = attribute ? sayingAtPlace(row.pit, attribute.name) : null;
         return make("tr", {}, [
           make("td", {}, [make("button", { type: "button", "class": "link", onclick: function () { openPit(row.pit); } }, pits.id[row.pit])]),
           make("td", { "class": "number" }, row.distance.toFixed(0) + "\u00a0m"),
+          classes ? make("td", {}, [make("strong", {}, notedAt(row.pit) || "not noted")]) : null,
           attribute ? make("td", {}, [make("strong", {}, !saying ? "\u2013" : saying.status === "unknown" ? "not described" : saying.text)]) : null
         ]);
       }))
