@@ -28,6 +28,12 @@ _BETWEEN = re.compile(r"(?:(?:is|was|comes|we have|there is|there's|it is|it's|l
 
 
 
+_STOP = re.compile(r"[.;](?=\s)")
+_CAPITAL = re.compile(r"[A-Z^]")
+_WORD = re.compile(r"(?<![\w.'\u2019-])[\w^]")
+_BEFORE = re.compile(r"(?:[A-Za-z0-9'\u2019-]+[,:]?\s+)*")
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """The head of a horizon, with places in the whole text. ``depths`` is None where none are written."""
@@ -46,6 +52,8 @@ class Entry:
 
 def entry_at(text: str, start: int, end: int) -> Entry | None:
     """The horizon that begins at ``start``, or None."""
+    if not _CAPITAL.search(text, start, min(end, start + HEAD)):
+        return None
     return _designation_first(text, start, end) or _depths_first(text, start, end)
 
 
@@ -54,11 +62,13 @@ def entry_within(text: str, start: int, end: int) -> Entry | None:
 
     Where it must follow on the horizon above, or begin at the surface: that is for who asks to hold.
     """
-    stop = re.compile(r"[.;](?=\s)").search(text, start, min(end, start + 120))
+    stop = _STOP.search(text, start, min(end, start + 120))
     last = stop.start() if stop else min(end, start + 120)
-    for word in re.compile(r"(?<![\w.'\u2019-])[\w^]").finditer(text, start, last):
+    if not _CAPITAL.search(text, start, last):
+        return None
+    for word in _WORD.finditer(text, start, last):
         at = word.start()
-        if not re.fullmatch(r"(?:[A-Za-z0-9'\u2019-]+[,:]?\s+)*", text[start:at]):
+        if not _BEFORE.fullmatch(text, start, at):
             return None
         if at == start or (text[at].islower() and not text.startswith("from", at)):
             continue

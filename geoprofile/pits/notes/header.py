@@ -97,7 +97,7 @@ def _default_state(text: str, start: int, end: int) -> tuple[str, int, int] | No
     for pattern in table("notes")["default_state"]["patterns"]:
         found = re.compile(pattern, re.IGNORECASE).search(text, start, end)
         if found:
-            return found[1].lower(), found.start(), found.end()
+            return {"m": "moist", "d": "dry"}.get(found[1].lower(), found[1].lower()), found.start(), found.end()
     return None
 
 
