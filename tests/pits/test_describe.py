@@ -87,7 +87,7 @@ def horizons(draw, convention: str):
         effervescence = draw(_term("effervescence", convention))
         codes = [term.code or term.name for term in terms("texture", convention)]
         row |= {
-            "colour_moist": draw(_maybe(colours())), "colour_dry": draw(_maybe(colours())), "texture": draw(_maybe(st.sampled_from(codes))),
+            "colour_moist": draw(_maybe(colours())), "colour_dry": draw(_maybe(colours())), "texture": draw(_maybe(st.sampled_from([*codes, "loam and clay loam", "stratified silt and sand", "loam + sandy loam", "shale"]))),
             "coarse_fragments_percent": draw(_share(90)), "structure_grade": draw(_term("structure_grade", convention)),
             "structure_size": draw(_two("structure_size", convention, ("and", "to"))), "structure_kind": draw(_term("structure_kind", convention)),
             "consistence": draw(_term("consistence", convention)), "effervescence": effervescence,

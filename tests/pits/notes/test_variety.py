@@ -138,7 +138,7 @@ def test_sections_around_a_published_pedon_are_no_horizons_and_are_kept():
         ("PIT 12A - lat 44,20311 lon 5,01882 - slope 9 %, SE aspect - mod well drained", {"pit_id": "12A", "latitude": "44.20311", "longitude": "5.01882", "aspect": "135", "drainage": "moderately well"}),
         ("PW-1  54°02'11.6\"N 115°33'48.2\"W  imperfect drainage : sedges", {"pit_id": "PW-1", "latitude": "54°02'11.6\"N", "drainage": "imperfectly"}),
         ("Hole 22 on the 14th of June 2023. Refusal on bedrock at 118 cm.", {"pit_id": "22", "date": "14 June 2023", "stopped_by": "bedrock", "observed_to": "118 cm"}),
-        ("This is pit number fourteen. Well drained, slope four percent, in pasture.", {"pit_id": "14", "drainage": "Well", "slope": "4 percent", "land_use": "pasture"}),
+        ("This is pit number fourteen. Well drained, slope four percent, in pasture.", {"pit_id": "14", "drainage": "well", "slope": "4 percent", "land_use": "pasture"}),
         ("Profile No. 12\nClassification: Orthic Dark Brown Chernozem\nDescribed by: K. P.\nPit depth: 110 cm", {"pit_id": "12", "recorded_soil": "Orthic Dark Brown Chernozem", "surveyor": "K. P.", "observed_to": "110 cm"}),
     ],
 )  # fmt: skip
