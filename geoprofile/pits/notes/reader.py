@@ -39,6 +39,8 @@ class Notes:
     pits: RawTable
     horizons: RawTable
     problems: tuple[Problem, ...]
+    units: tuple[str, ...] = ()
+    """Unit of each pit's depths that bear none of their own."""
 
 
 class FieldNotes:
@@ -103,7 +105,7 @@ def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None
     note = f"read as field notes ({encoding or 'text'}): {len(profiles)} pits, {len(rows)} horizons"
     return Notes(
         text, tuple(profiles), tuple(ids), _table(pits, [lines.number(one.start) for one in profiles], file),
-        _table(rows, places, file, notes=(note,)), tuple(problems),
+        _table(rows, places, file, notes=(note,)), tuple(problems), tuple(units),
     )  # fmt: skip
 
 

@@ -18,14 +18,14 @@ LEGEND = (
 def reading_lines(notes: Notes) -> list[str]:
     """The text pit by pit and horizon by horizon: each phrase with what was read of it, then the words left as remarks; a count at the end."""
     lines: list[str] = [*LEGEND]
-    for key, profile in zip(notes.ids, notes.profiles):
+    for key, profile, unit in zip(notes.ids, notes.profiles, notes.units, strict=True):
         lines += ["", f"pit {key} (line {_line(notes.text, profile.start)})", *_marked(notes.text, profile.start, _head_end(profile))]
         lines += _table(notes.text, profile.header.found, profile.header.left)
         for horizon in profile.horizons:
             depths = horizon.entry.depths
             found = list(horizon.found)
             if depths:
-                found.append(Found("depths", _depths(depths), depths.start, depths.end))
+                found.append(Found("depths", _depths(depths, unit), depths.start, depths.end))
             lines += ["", *_marked(notes.text, horizon.entry.start, horizon.end), *_table(notes.text, found, horizon.left, horizon.kept)]
             lines += [_row("note", note) for note in dict.fromkeys(horizon.notes)]
         if profile.tail:
@@ -40,15 +40,16 @@ def _count(notes: Notes) -> str:
     horizons = [horizon for profile in notes.profiles for horizon in profile.horizons]
     words = sum(_number_of_words(notes.text[horizon.entry.start : horizon.end]) for horizon in horizons)
     left = sum(_number_of_words(notes.text[start:end]) for horizon in horizons for start, end in horizon.left)
-    return f"{len(notes.profiles)} pits, {len(horizons)} horizons, {words:,} words in them; {left:,} words ({left / max(words, 1):.0%}) were left"
+    counts = ", ".join(f"{number} {what}{'' if number == 1 else 's'}" for number, what in ((len(notes.profiles), "pit"), (len(horizons), "horizon")))
+    return f"{counts}, {words:,} words in them; {left:,} words ({left / max(words, 1):.0%}) were left"
 
 
 def _number_of_words(text: str) -> int:
     return len(re.findall(r"\w+", text))
 
 
-def _depths(depths: Depths) -> str:
-    unit = depths.unit or "in the unit of the other depths"
+def _depths(depths: Depths, usual: str) -> str:
+    unit = depths.unit or f"{usual} (no unit beside it)"
     if depths.lower is None:
         return f"from {depths.upper.text(1.0)} {unit}, open below"
     return f"{depths.upper.text(1.0)} to {depths.lower.text(1.0)} {unit}" + (" and below" if depths.open_below else "")
