@@ -21,7 +21,7 @@ ONCE = ("texture", "structure kind", "boundary distinctness", "boundary form", "
 """What a horizon has one of: the first stands, a second goes to the remarks."""
 
 
-OWN_FACES = ("interior", "broken face", "broken faces", "unrubbed", "interiors of peds", "interior of peds", "ped interiors", "in ped interiors", "pressed")
+OWN_FACES = ("uncrushed", "interior", "broken face", "broken faces", "unrubbed", "interiors of peds", "interior of peds", "ped interiors", "in ped interiors", "pressed")
 """Faces whose colour is that of the soil itself."""
 
 
@@ -188,6 +188,9 @@ def _take(horizon: Horizon, what: str, start: int, end: int, said: Said, text: s
         cells = {"roots": f"{horizon.cells['roots']}, {said.cells['roots']}"}
     elif what == "fragments" and cells and "coarse fragments" in horizon.cells:
         cells["coarse fragments"] = f"{float(horizon.cells['coarse fragments']) + float(cells['coarse fragments']):g}"
+    elif what == "effervescence" and horizon.cells.get("effervescence", "").endswith("calcareous"):
+        horizon.left += [(one.start, one.end) for one in horizon.found if one.what == "calcareous"]  # how it fizzes says more
+        horizon.found = [one for one in horizon.found if one.what != "calcareous"]
     elif parts and what == "texture" and "texture" in horizon.cells:
         cells = {"texture": f"{horizon.cells['texture']} + {cells['texture']}"}
     elif any(heading in horizon.cells for heading in cells if heading in ONCE):

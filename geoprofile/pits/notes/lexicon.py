@@ -96,6 +96,8 @@ def lexicon() -> Lexicon:
         add(code, "kind", data["codes"]["kind"][code])
     for word, value in data["codes"]["kind_noun"].items():
         add(word, "kind_noun", value)
+    for degree, grade in (("very weak", "weak"), ("very strong", "strong")):
+        add(degree, "grade", grade)
     for word in data["rock"]["kinds"]:
         add(word, "rock", word)
     add(data["rock"]["noun"], "bedrock", data["rock"]["noun"])

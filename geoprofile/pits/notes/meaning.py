@@ -120,6 +120,8 @@ def _structure(items: tuple[Item, ...], words: str) -> Said:
                 units.append((join, now))
                 join, now = "and", {}
             now.setdefault("grade", []).append(str(kinds["grade"]))
+            if str(kinds.get("strength", "")).startswith("very "):
+                notes.append(f"{kinds['strength']} read as {kinds['grade']} (structure)")
         elif "size" in kinds:
             if "kind" in now and number < last_kind:
                 units.append((join, now))
