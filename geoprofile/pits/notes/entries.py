@@ -6,10 +6,11 @@ import re
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
-from ...vocabulary.conventions import CONVENTIONS
+from ...vocabulary.conventions import CONVENTIONS, rules_of
 from ...vocabulary.designations import parse_designation
 from ...vocabulary.tables import table
 from .depths import Depths, depths_at
+from .lexicon import lexicon
 from .tokens import tokens
 
 _HARD = re.compile(r"(?:\d|[IVX]+ ?)?(?:R|Cr|C|W|CR)")
@@ -159,14 +160,25 @@ def _joined(written: str) -> str:
 
 @lru_cache(maxsize=20_000)
 def is_designation(text: str) -> bool:
-    """Whether any convention knows it."""
+    """Whether any convention knows it, and it is no word of the language."""
+    if re.fullmatch(r"[A-Z]+[a-z]+", text) and text.casefold() in _ordinary():
+        return False
+    if re.fullmatch(r"[A-Z]+[a-z]{4,}", text):  # one convention takes nearly any row of letters
+        return any(parse_designation(text, convention).known for convention in ("canadian", "usda"))
     return any(parse_designation(text, convention).known for convention in CONVENTIONS)
+
+
+@cache
+def _ordinary() -> frozenset[str]:
+    printed = {token.casefold() for convention in CONVENTIONS for token in rules_of(convention).tokens}
+    words = {key for key, entries in lexicon().by_first.items() if len(key) > 2 and key.isalpha() and len(entries[-1][0]) == 1}
+    return frozenset({*words, *table("notes")["entry"]["ordinary"]} - printed)
 
 
 @lru_cache(maxsize=20_000)
 def looks_like_one(text: str) -> bool:
     """A short form with a master letter first, such as a scanner's ``Btl`` for ``Bt1``."""
-    return len(text) <= 6 and any(
+    return len(text) <= 6 and text.casefold() not in _ordinary() and any(
         one.parts and len(one.unknown) <= 1 and len(one.text) > 1 for one in (parse_designation(text, convention) for convention in CONVENTIONS)
     )
 

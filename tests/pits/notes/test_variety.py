@@ -7,7 +7,7 @@ import pytest
 from geoprofile.pits.notes.codes import code_clauses
 from geoprofile.pits.notes.entries import entry_at
 from geoprofile.pits.notes.mending import mend, without_markup
-from geoprofile.pits.notes.reader import tables_of
+from geoprofile.pits.notes.reader import READER, tables_of
 
 
 def _one(line: str, state: str = "moist") -> dict:
@@ -182,3 +182,14 @@ def test_units_said_in_a_head_or_spoken_of_elsewhere():
     text = "Hole O-1 (depths in INCHES), 43.1207, -77.6610\nAp 0-10 loam\n\nHole O-2 (depths in CM), 43.1219, -77.6588\nAp 0-20 loam\n"
     assert tables_of(text, "n.txt").horizons.cells["lower depth (cm)"].tolist() == ["25.4", "20"]
     assert tables_of("Pit 1, water at 12 cm.\nAh 0-10, loam\n", "n.txt").horizons.cells["lower depth (cm)"].tolist() == ["10"]
+
+
+@pytest.mark.parametrize("line", ["Comment: dug to 40 cm", "Core 0-30 cm", "Bed 10-20 cm", "Lower: 10-20 cm", "VEG: jack pine", "At 40-50 cm we met water", "Hole O-1 (depths in cm)", "Bog 0-40 cm"])
+def test_words_of_the_language_are_no_horizons(line):
+    """One convention takes nearly any row of letters for a symbol; a sentence is not one."""
+    assert entry_at(line, 0, len(line)) is None
+
+
+def test_a_text_of_another_kind_is_not_taken_for_notes(tmp_path):
+    (tmp_path / "licence.txt").write_text("Files: all\nComment: see below\nCopy 1-2 of the text.\nA person may use 3 to 5 of them.\n", encoding="utf-8")
+    assert not READER.recognises(tmp_path / "licence.txt")
