@@ -121,6 +121,35 @@ VALUE_COLUMNS = {
 }
 """Attributes are held long: one row a pit and attribute."""
 
+SOIL_NAME_COLUMNS = {
+    "pit_id": ("text", "the pit"),
+    "system": ("text", "key that was used: canadian; features = no key, only what the record supports"),
+    "subgroup": ("text", "subgroup, several with 'or' where they tie; advice, a qualified pedologist decides"),
+    "great_group": ("text", "great group of the leading name"),
+    "soil_order": ("text", "order of the leading name"),
+    "sure": ("text", "decided, decided if ..., open between ..., not named and why"),
+    "alternatives": ("text", "other names that the record leaves possible, the likelier first"),
+    "supposes": ("text", "what is taken for granted because it was not seen"),
+    "as_designated": ("text", "what is taken from designations and was not measured"),
+    "missing": ("text", "what would settle the open questions"),
+    "recorded_soil": ("text", "soil name or class given by the surveyor"),
+    "agreement": ("text", "agrees, agrees at great group, among the alternatives, differs, not compared"),
+    "agreement_why": ("text", "the step at which the record leaves the surveyor's name"),
+}
+
+SOIL_NAME_STEP_COLUMNS = {
+    "pit_id": ("text", "the pit"),
+    "step": ("whole", "1, 2, 3 ... along the key"),
+    "level": ("text", "order, great group, subgroup; feature where no key is used"),
+    "soil_class": ("text", "the class that was tested"),
+    "decision": ("text", "taken, passed over, also possible"),
+    "asks": ("text", "what the key asks"),
+    "answer": ("text", "yes, no, open ... and what it leans to"),
+    "evidence": ("text", "horizon and value that answer"),
+    "missing": ("text", "what would answer an open question"),
+    "source": ("text", "where the rule is printed"),
+}
+
 NOT_NATURAL = ("stripped ground", "filled ground")
 """Datums of ground that says nothing of the natural soil: such pits feed no map, table or volume of it."""
 
@@ -186,6 +215,17 @@ class Attributes:
     pits: gpd.GeoDataFrame
     values: pd.DataFrame
     definitions: tuple[AttributeDefinition, ...]
+    problems: pd.DataFrame
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class SoilNames:
+    """Names from the record, as advice: ``names`` one row a pit, ``steps`` one row a question with its evidence."""
+
+    record: Record
+    names: pd.DataFrame
+    steps: pd.DataFrame
     problems: pd.DataFrame
     notes: tuple[str, ...] = ()
 

@@ -11,7 +11,7 @@ LEVELS = [
     {"vocabulary", "kernels"},
     {"grid", "intervals", "problems", "rasters", "record", "products", "layers", "overlay", "store"},
     {"registry", "settings", "progress", "context", "areal", "described", "blocks", "cluster"},
-    {"pits", "attributes", "terrain", "surfaces", "zones", "salvage", "outputs", "sampling"},
+    {"pits", "attributes", "naming", "terrain", "surfaces", "zones", "salvage", "outputs", "sampling"},
     {"pipeline"},
     {"cli", "__main__"},
 ]

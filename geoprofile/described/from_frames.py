@@ -63,7 +63,7 @@ def _own_convention(fact: dict, convention: str) -> str:
 _USED = (
     "designation", "upper_cm", "lower_cm", "upper_low_cm", "upper_high_cm", "lower_low_cm", "lower_high_cm",
     "thickness_low_cm", "thickness_high_cm", "lower_is_end", "boundary_form", "effervescence", "mottles",
-    "colour_moist", "colour_dry", "ec_ds_m", "ec_extract",
+    "colour_moist", "colour_dry", "ec_ds_m", "ec_extract", "mottle_contrast", "texture", "structure_kind",
 )  # fmt: skip
 _FACTS = (
     "pit_id", "kind", "observed_to_cm", "stopped_by", "acid_to_cm", "ec_to_cm", "mottles_to_cm", "datum",
@@ -102,6 +102,10 @@ def _horizon(table: dict[str, list], row: int, convention: str, nothing: dict) -
         mottled=_is_there("mottle_abundance", table["mottles"][row], convention),
         moist=_colour(table["colour_moist"][row]),
         dry=_colour(table["colour_dry"][row]),
+        mottle_abundance=_word("mottle_abundance", table["mottles"][row], convention),
+        mottle_contrast=_word("mottle_contrast", table["mottle_contrast"][row], convention),
+        texture=_word("texture", table["texture"][row], convention),
+        structure_kind=_word("structure_kind", table["structure_kind"][row], convention),
         ec=table["ec_ds_m"][row],
         ec_extract=table["ec_extract"][row] or "",
         row=row,
@@ -112,10 +116,17 @@ def _horizon(table: dict[str, list], row: int, convention: str, nothing: dict) -
 @lru_cache(maxsize=4096)
 def _is_there(kind: str, text: str | None, convention: str) -> bool | None:
     """Whether a word says that the thing is there; None where nothing was written."""
+    word = _word(kind, text, convention)
+    return None if word is None else word != NONE
+
+
+@lru_cache(maxsize=4096)
+def _word(kind: str, text: str | None, convention: str) -> str | None:
+    """The vocabulary's word for what was written, else what was written; None where nothing was."""
     if text is None or not text.strip():
         return None
     term = find_term(kind, text, convention)
-    return (term.name if term else text.strip().lower()) != NONE
+    return term.name if term else text.strip().lower()
 
 
 def _colour(text: str | None) -> tuple[str, float, float] | None:

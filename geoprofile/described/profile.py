@@ -39,6 +39,12 @@ class Horizon:
     moist: tuple[str, float, float] | None = None
     """Hue, value, chroma of the moist soil."""
     dry: tuple[str, float, float] | None = None
+    mottle_abundance: str | None = None
+    """In the words of the vocabulary; None = not described."""
+    mottle_contrast: str | None = None
+    texture: str | None = None
+    """Name of the texture class."""
+    structure_kind: str | None = None
     ec: float | None = None
     ec_extract: str = ""
     row: int = -1

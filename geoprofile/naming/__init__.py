@@ -1,0 +1,1 @@
+"""Soil names from described horizons: advice, deferring to a qualified pedologist."""
