@@ -15,7 +15,7 @@ from pathlib import Path
 from . import store
 from .context import Context
 from .errors import InputError
-from .products import Attributes, Outputs, Pits, Salvage, Surfaces, Terrain, Zones
+from .products import Attributes, Outputs, Pits, Salvage, SoilNames, Surfaces, Terrain, Zones
 from .progress import Progress
 from .rasters import file_sha256
 from .record import InputFile, Record, library_versions
@@ -55,6 +55,10 @@ def _needs_grid(settings: SurveyFile) -> str:
     return "there is no grid: name an elevation raster ([terrain] elevation) or a cell ([grid] cell_m)"
 
 
+def _needs_naming(settings: SurveyFile) -> str:
+    return "" if settings.naming.use else "it is switched off ([naming] use)"
+
+
 def _needs_polygons(settings: SurveyFile) -> str:
     return "" if settings.salvage.polygons else "no polygons to strip are named ([salvage] polygons)"
 
@@ -64,6 +68,10 @@ STAGES = (
     Stage(
         "attributes", "attributes", "geoprofile.attributes.stage:derive_attributes", Attributes, "deriving attributes",
         needs=("pits",), plugins="geoprofile.attributes",
+    ),
+    Stage(
+        "soil_names", "naming", "geoprofile.naming.stage:name_soils", SoilNames, "naming soils",
+        needs=("pits",), asked_for=_needs_naming,
     ),
     Stage(
         "terrain", "terrain", "geoprofile.terrain.stage:compute_terrain", Terrain, "computing terrain",
@@ -257,9 +265,10 @@ def _digest(path: Path, key: str) -> str:
 
 def _refuse_unusable_system(crs: str) -> None:
     """Distances and areas need a projected system in metres."""
-    from . import environment as _environment  # noqa: F401
     from pyproj import CRS
     from pyproj.exceptions import CRSError
+
+    from . import environment as _environment  # noqa: F401
 
     try:
         system = CRS.from_user_input(crs)

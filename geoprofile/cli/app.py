@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from . import about, check, composition, describe, explain, next_pits, run_all, stages, start, transect
+from . import about, check, composition, describe, explain, next_pits, run_all, soil_names, stages, start, transect
 
 app = typer.Typer(
     name="geoprofile",
@@ -34,6 +34,7 @@ SHORT = {
     "transect": "Draw profiles at true elevation.",
     "next-pits": "Say where to dig next.",
     "describe": "Print a pit as a publishable description.",
+    "soil-names": "Name each soil from its record, as advice.",
     "composition": "Take hand-edited polygons back.",
     "explain": "Tell what a word, setting or symbol means.",
     "doctor": "Print versions, drivers, plug-ins.",
@@ -49,6 +50,7 @@ COMMANDS = {
     "transect": transect.transect,
     "next-pits": next_pits.next_pits,
     "describe": describe.describe,
+    "soil-names": soil_names.soil_names,
     "composition": composition.composition,
     "explain": explain.explain,
     "doctor": about.doctor,

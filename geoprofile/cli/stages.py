@@ -142,7 +142,7 @@ def bare_survey(name: str, path: Path) -> dict | None:
     if name == "terrain" and suffix in (".tif", ".tiff", ".img", ".vrt", ".asc"):
         survey = {"name": path.stem, "crs": _raster_crs(path)}
         return {"format": 1, "survey": survey, "terrain": {"elevation": path.name}}
-    if name in ("pits", "attributes", "check") and suffix in (".csv", ".tsv", ".txt", ".md", ".xlsx", ".xls", ".ods"):
+    if name in ("pits", "attributes", "check", "soil-names") and suffix in (".csv", ".tsv", ".txt", ".md", ".xlsx", ".xls", ".ods"):
         return {"format": 1, "survey": {"name": path.stem}, "pits": {"horizons": {"file": path.name}}}
     return None
 

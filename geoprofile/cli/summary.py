@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from ..products import Attributes, Outputs, Pits, Salvage, Surfaces, Terrain, Zones
+from ..products import Attributes, Outputs, Pits, Salvage, SoilNames, Surfaces, Terrain, Zones
 
 
 def summary_lines(product: object, *, notes: bool = True) -> Iterator[str]:
     """Lines for people, without a heading; ``notes`` = also every choice made on the way."""
     yield from _headlines(product, notes)
-    if notes:
+    if notes and not isinstance(product, SoilNames):
         yield from product.notes
 
 
@@ -30,6 +30,8 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
                 yield f"{definition.title:<{width}}  {told}"
                 if notes and counts.get("unknown"):
                     yield from (f"{'':<{width}}    {line}" for line in _silent(product, definition.name))
+        case SoilNames():
+            yield from product.notes if notes else product.notes[:3]
         case Terrain():
             grid = product.grid
             yield f"{grid.width} x {grid.height} cells of {grid.cell_m:g} m in {grid.crs}: {', '.join(product.rasters)}"
@@ -145,6 +147,13 @@ def summary_document(product: object) -> dict:
             }
         case Attributes():
             document["attributes"] = {definition.name: counts for definition, counts in _status_counts(product)}
+        case SoilNames():
+            names = product.names
+            document |= {
+                "named": int((names["subgroup"] != "").sum()),
+                "sure": {key: int(n) for key, n in names["sure"].str.split(" ").str[0].value_counts().items()},
+                "agreement": {key: int(n) for key, n in names["agreement"].value_counts().items() if key},
+            }
         case Terrain():
             grid = product.grid
             document |= {

@@ -85,7 +85,7 @@ class _Reader:
     def requirement(self, spec: dict, source: str) -> Requirement:
         source = self.sources[spec["source"]] if "source" in spec else source
         if not spec:
-            return lambda _: Judged(Answer(YES, "what the classes before it leave", "the rest", source), ())
+            return lambda _: Judged(Answer(YES, "no class before it holds surely", "what the classes before it leave", source), ())
         if "all" in spec or "any" in spec:
             combine = all_of if "all" in spec else any_of
             parts = [self.requirement(part, source) for part in spec.get("all", spec.get("any"))]

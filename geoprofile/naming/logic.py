@@ -64,7 +64,7 @@ class Answer:
 
 def negated(answer: Answer, asks: str = "") -> Answer:
     """The answer to the opposite question."""
-    return replace(answer, degree=-answer.degree, asks=asks or f"not: {answer.asks}")
+    return replace(answer, degree=-answer.degree, asks=asks or f"the absence of: {answer.asks}")
 
 
 def all_of(answers: Iterable[Callable[[], Answer]]) -> tuple[Answer, list[Answer]]:

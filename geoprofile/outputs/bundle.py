@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..context import Context
-from ..products import Attributes, Pits, Salvage, Surfaces, Terrain, Zones
+from ..products import Attributes, Pits, Salvage, SoilNames, Surfaces, Terrain, Zones
 from ..settings.publish import PublishSettings
 
 
@@ -21,3 +21,4 @@ class Bundle:
     surfaces: Surfaces | None = None
     zones: Zones | None = None
     salvage: Salvage | None = None
+    soil_names: SoilNames | None = None

@@ -11,7 +11,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
-from ..products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, VALUE_COLUMNS, AttributeDefinition
+from ..products import (
+    HORIZON_COLUMNS,
+    PIT_COLUMNS,
+    READING_COLUMNS,
+    SOIL_NAME_COLUMNS,
+    SOIL_NAME_STEP_COLUMNS,
+    VALUE_COLUMNS,
+    AttributeDefinition,
+)
 from .names import RENAMED, unit_suffix
 
 
@@ -59,6 +67,13 @@ TITLES = {
     "field": Column("Source field"),
     "stage": Column("Stage", "", "the step of the run that it comes from"),
     "title": Column("Title"),
+    "named_soil": Column("Soil named from the record", "", "advice from the record; a qualified pedologist decides"),
+    "named_soil_sure": Column("How sure the name is", "", "decided, decided if ..., open between ..., not named and why"),
+    "named_soil_agreement": Column("Surveyor's name against the record", "", "agrees, agrees at great group, among the alternatives, differs"),
+    "sure": Column("How sure"),
+    "supposes": Column("Supposed"),
+    "missing": Column("What would settle it"),
+    "agreement_why": Column("Where it leaves the surveyor's name"),
     "given_instead": Column("What is given instead"),
     "reason": Column("Why"),
     "shows": Column("What it shows"),
@@ -159,4 +174,4 @@ def _plain(name: str) -> Column:
     return Column(title[0].upper() + title[1:] if title[:2] not in ("pH",) else title, unit, told)
 
 
-_CONTRACTS = (PIT_COLUMNS, HORIZON_COLUMNS, READING_COLUMNS, VALUE_COLUMNS)
+_CONTRACTS = (PIT_COLUMNS, HORIZON_COLUMNS, READING_COLUMNS, VALUE_COLUMNS, SOIL_NAME_COLUMNS, SOIL_NAME_STEP_COLUMNS)

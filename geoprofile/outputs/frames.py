@@ -14,7 +14,7 @@ from ..record import Record
 from .bundle import Bundle
 from .columns import attribute_columns
 
-STAGES = ("pits", "attributes", "terrain", "surfaces", "zones", "salvage")
+STAGES = ("pits", "attributes", "soil_names", "terrain", "surfaces", "zones", "salvage")
 
 
 def products_of(bundle: Bundle) -> dict[str, object]:
@@ -56,8 +56,38 @@ def wide_pits(bundle: Bundle) -> gpd.GeoDataFrame:
     pits = bundle.pits.pits
     wide = wide_attributes(bundle.attributes, pits["pit_id"])
     plain = pd.DataFrame(pits.drop(columns=pits.geometry.name)).reset_index(drop=True)
-    frame = pd.concat([plain, wide.reset_index(drop=True)], axis=1)
+    frame = pd.concat([plain, *_named(bundle, plain["pit_id"]), wide.reset_index(drop=True)], axis=1)
     return gpd.GeoDataFrame(frame, geometry=pits.geometry.reset_index(drop=True), crs=pits.crs)
+
+
+def _named(bundle: Bundle, pit_ids: pd.Series) -> list[pd.DataFrame]:
+    """Columns with the soil named from the record, where the survey asks for names."""
+    if bundle.soil_names is None:
+        return []
+    names = bundle.soil_names.names.set_index("pit_id").reindex(pit_ids).fillna("").reset_index(drop=True)
+    return [pd.DataFrame({"named_soil": names["subgroup"], "named_soil_sure": names["sure"],
+                          "named_soil_agreement": names["agreement"]}).astype("str")]  # fmt: skip
+
+
+NAMES_TOLD = 3
+"""Tied names told in a line about a pit before the rest is counted."""
+
+
+def named_lines(bundle: Bundle) -> dict[str, str]:
+    """pit_id -> ``Orthic Gray Luvisol (decided; advisory)``; pits that are not named are left out."""
+    if bundle.soil_names is None:
+        return {}
+    names = bundle.soil_names.names
+    lines = {}
+    for pit, subgroup, system, sure in zip(names["pit_id"], names["subgroup"], names["system"], names["sure"], strict=True):
+        if subgroup:
+            tied = subgroup.split(" or ")
+            told = " or ".join(tied[:NAMES_TOLD]) + (f" or {len(tied) - NAMES_TOLD} more" if len(tied) > NAMES_TOLD else "")
+            how = "decided on suppositions" if sure.startswith("decided if") else sure.split(" ")[0]
+            lines[pit] = f"{told} ({how}; advisory)"
+        elif system == "features" and not sure.startswith("not named"):
+            lines[pit] = f"{sure} (advisory)"
+    return lines
 
 
 def has_place(frame: gpd.GeoDataFrame) -> np.ndarray:

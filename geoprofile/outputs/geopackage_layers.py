@@ -12,7 +12,14 @@ import pyarrow as pa
 import shapely
 
 from ..errors import OutputError
-from ..products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, VALUE_COLUMNS
+from ..products import (
+    HORIZON_COLUMNS,
+    PIT_COLUMNS,
+    READING_COLUMNS,
+    SOIL_NAME_COLUMNS,
+    SOIL_NAME_STEP_COLUMNS,
+    VALUE_COLUMNS,
+)
 from . import frames
 from .bundle import Bundle
 from .columns import Column, describe
@@ -21,14 +28,15 @@ from .palette import INK, PIT, QUIET, ROUTE, SALVAGE, category_colours
 from .styles import Style
 
 LAYERS = (
-    "pits", "pits_without_place", "horizons", "readings", "attributes", "attribute_definitions", "zones", "salvage",
+    "pits", "pits_without_place", "horizons", "readings", "attributes", "attribute_definitions", "soil_names",
+    "soil_name_evidence", "zones", "salvage",
     "parcels", "strata", "route", "problems", "surfaces", "scores", "refusals", "record",
 )  # fmt: skip
 """Every layer name that is ours. Any other layer in the file is somebody else's and is kept."""
 
 _KINDS = {
     name: kind
-    for columns in (PIT_COLUMNS, HORIZON_COLUMNS, READING_COLUMNS, VALUE_COLUMNS)
+    for columns in (PIT_COLUMNS, HORIZON_COLUMNS, READING_COLUMNS, VALUE_COLUMNS, SOIL_NAME_COLUMNS, SOIL_NAME_STEP_COLUMNS)
     for name, (kind, _) in columns.items()
 }
 _SINGULAR = {"parcels": "parcel", "strata": "stratum", "route": "route"}
@@ -70,6 +78,13 @@ def layers_of(bundle: Bundle) -> list[Layer]:
         table("attribute_definitions", "Meaning of the attributes", "what each attribute means",
               frames.attribute_definitions(bundle.attributes)),
     ]  # fmt: skip
+    if bundle.soil_names is not None:
+        layers += [
+            table("soil_names", "Soils named from the record", "advice, a qualified pedologist decides: how sure, what was supposed, "
+                  "what is missing, the surveyor's name", bundle.soil_names.names),
+            table("soil_name_evidence", "Evidence for the soil names", "what the key asks, what the record answers, where the rule is "
+                  "printed", bundle.soil_names.steps),
+        ]  # fmt: skip
     layers += _areas(bundle)
     layers += [
         table("problems", "Problems", "each fault found, with its place and what to do", frames.all_problems(bundle)),

@@ -16,6 +16,7 @@ import pandas as pd
 from ..intervals import interval_text
 from ..products import PIT_COLUMNS
 from ..vocabulary import munsell
+from . import frames
 from .bundle import Bundle
 from .map_colours import number_legend, round_limits
 from .map_places import Places
@@ -25,7 +26,7 @@ LABELS = {
     "stopped_by": "Stopped by", "acid_to_cm": "Tested with acid to", "ec_to_cm": "Tested for salts to",
     "mottles_to_cm": "Looked for mottles to", "datum": "Depths counted from",
     "datum_shift_cm": "Added to depths as written",
-    "organic_above_cm": "Organic layers above the mineral surface", "recorded_soil": "Recorded soil",
+    "organic_above_cm": "Organic layers above the mineral surface", "recorded_soil": "Recorded soil", "named_soil": "Named from the record",
     "map_unit": "Map unit",
     "drainage": "Drainage", "slope_percent": "Slope", "slope_class": "Slope class", "slope_position": "Slope position",
     "aspect_degrees": "Aspect", "elevation_m": "Elevation noted", "stoniness": "Stoniness",
@@ -112,7 +113,7 @@ def pits_plain(bundle: Bundle, places: Places | None, bounds: tuple[float, float
         "x": [plain_number(value, 9) for value in np.round(x, 1)],
         "y": [plain_number(value, 9) for value in np.round(y, 1)],
         "place": _places_of(pits, ids, located),
-        "fields": _fields(pits, words),
+        "fields": _fields(_with_names(pits, bundle), words),
         "attributes": _attributes(bundle, order, words),
         "horizons": _horizons(bundle.pits.horizons, order, words),
         "readings": _readings(bundle, order, words),
@@ -135,6 +136,12 @@ def _places_of(pits: pd.DataFrame, ids: list[str], located: np.ndarray) -> list[
         else:
             places.append(first.setdefault(plain_text(name) or ids[k], k))
     return places
+
+
+def _with_names(pits: pd.DataFrame, bundle: Bundle) -> pd.DataFrame:
+    """Pits with the line that the key makes of each record, where any is named."""
+    lines = frames.named_lines(bundle)
+    return pits.assign(named_soil=[lines.get(pit, "") for pit in pits["pit_id"]]) if lines else pits
 
 
 def _fields(pits: pd.DataFrame, words: Words) -> list[dict]:

@@ -35,6 +35,8 @@ SAYS = {
     "horizons": "one row a horizon",
     "readings": "depths read in the field without a description",
     "attributes": "one row a pit and attribute, with what it rests on",
+    "soil_names": "soil named from each record, as advice: how sure, what was supposed, what is missing, the surveyor's name",
+    "soil_name_evidence": "each step to a name: what the key asks, what the record answers, and where the rule is printed",
     "depth_functions": "means of the smooth curve through each pit's layers over the intervals asked for",
     "attribute_definitions": "what each attribute means",
 }
@@ -92,6 +94,9 @@ def tables_of(bundle: Bundle) -> dict[str, pd.DataFrame]:
         "attributes": frames.attribute_values(bundle.attributes),
         "attribute_definitions": frames.attribute_definitions(bundle.attributes),
     }
+    if bundle.soil_names is not None:
+        tables["soil_names"] = bundle.soil_names.names
+        tables["soil_name_evidence"] = bundle.soil_names.steps
     curves = frames.depth_functions(bundle.attributes)
     if len(curves):
         tables["depth_functions"] = curves

@@ -13,6 +13,7 @@ from pydantic import BaseModel, Field, ValidationError
 from ..errors import InputError, SettingsError
 from .attributes import AttributesSettings
 from .base import LayerSource, Settings, files_in
+from .naming import NamingSettings
 from .pits import PitsSettings
 from .publish import PublishSettings
 from .run import RunSettings
@@ -34,6 +35,7 @@ class SurveyFile(Settings):
     grid: GridSettings = Field(default_factory=GridSettings)
     pits: PitsSettings = Field(default_factory=PitsSettings)
     attributes: AttributesSettings = Field(default_factory=AttributesSettings)
+    naming: NamingSettings = Field(default_factory=NamingSettings)
     terrain: TerrainSettings = Field(default_factory=TerrainSettings)
     surfaces: SurfacesSettings = Field(default_factory=SurfacesSettings)
     zones: ZonesSettings = Field(default_factory=ZonesSettings)

@@ -59,7 +59,7 @@ def test_a_run_after_a_run_reuses_everything_and_says_so(demo, demo_folder):
     assert done.returncode == 0, done.stderr
     messages = [json.loads(line) for line in done.stderr.splitlines()]
     reused = {message["message"].split(":")[0] for message in messages if "reused" in message.get("message", "")}
-    assert reused == {"pits", "attributes", "terrain", "surfaces", "zones", "salvage", "publish"}
+    assert reused == {"pits", "attributes", "soil_names", "terrain", "surfaces", "zones", "salvage", "publish"}
     assert _hashes(demo.context.output) == before
 
 
@@ -81,7 +81,7 @@ def test_a_run_stopped_by_a_signal_leaves_nothing_half_written(demo_folder, tmp_
     assert "stopped as asked" in rest
     assert not (output / "survey.gpkg").exists() and not (output / "map.html").exists()
     assert not [path for path in output.rglob(".*") if path.name != ".products" and path.name.startswith(".writing")]
-    assert sorted(path.name for path in (output / ".products").iterdir() if path.is_dir()) == ["attributes", "pits", "terrain"]
+    assert sorted(path.name for path in (output / ".products").iterdir() if path.is_dir()) == ["attributes", "pits", "soil_names", "terrain"]
 
 
 def test_output_for_people_carries_no_control_characters_in_a_pipe(demo_folder, demo):

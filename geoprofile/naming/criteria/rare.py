@@ -44,13 +44,11 @@ def slickensides(soil: Soil, within_cm: float) -> Answer:
 def _too_sandy(layer: Layer) -> bool:
     if layer.clay is not None:
         return layer.clay < 60
-    return layer.texture is not None and not any(word in layer.texture for word in ("clay",)) or (
-        layer.texture is not None and layer.texture not in CLAYEY
-    )
+    return layer.texture is not None and layer.texture not in CLAYEY
 
 
 def _texture(layer: Layer) -> str:
-    return f"{layer.name} {layer.texture or f'{layer.clay:g} % clay'}"
+    return f"{layer.name} {layer.texture if layer.clay is None else f'{layer.clay:g} % clay'}"
 
 
 @question("a vertic B (v)")

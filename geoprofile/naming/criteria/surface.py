@@ -41,15 +41,15 @@ def dark_surface(soil: Soil, at_least_cm: float, ploughed_cm: float, from_value:
     return Answer(OPEN, f"{top.place}: dry colour not recorded", missing=f"dry colour of {top.name}")
 
 
-@question("a chernozemic A: {at_least_cm:g} cm or more, value below {dry_value:g} dry and {moist_value:g} moist, chroma below "
-          "{moist_chroma:g} moist, darker than the C, base rich, dry climate")  # fmt: skip
+@question("a chernozemic A ({at_least_cm:g} cm or more, value below {dry_value:g} dry and {moist_value:g} moist, darker than the C, "
+          "base rich, in a dry climate)")  # fmt: skip
 def chernozemic_a(soil: Soil, at_least_cm: float, dry_value: float, moist_value: float, moist_chroma: float,
                   darker_by: float) -> Answer:  # fmt: skip
     thick = dark_a(soil, at_least_cm)
-    if thick.degree == NO:
-        return thick
     layer = surface_a(soil)
-    if layer is None:
+    if thick.degree == NO:
+        thick = _mixed(soil, thick, at_least_cm, moist_value, moist_chroma)
+    if layer is None or thick.degree == NO:
         return thick
     colour = _colour(soil, dry_value, moist_value, moist_chroma, darker_by)
     carbon = layer.organic_carbon
@@ -57,6 +57,22 @@ def chernozemic_a(soil: Soil, at_least_cm: float, dry_value: float, moist_value:
     if colour.degree == NO:
         return colour
     return first_of(thick, content, _setting(soil, colour))
+
+
+def _mixed(soil: Soil, thick: Answer, depth_cm: float, value: float, chroma: float) -> Answer:
+    """A thinner A may still give ``depth_cm`` of dark surface material when mixed with what lies below it (CSSC 1998, ch. 5)."""
+    span = dark_a_span(soil)
+    if soil.forest_floor or span.high < depth_cm / 2:
+        return thick
+    parts = [(min(one.lower, depth_cm) - one.upper, one.moist) for one in soil.mineral if one.upper < depth_cm]
+    said = f"{thick.says}; mixed to {depth_cm:g} cm"
+    if parts and all(colour for _, colour in parts):
+        whole = sum(cm for cm, _ in parts) or 1.0
+        mixed = [sum(cm * colour[number] for cm, colour in parts) / whole for number in (1, 2)]
+        said += f" value {mixed[0]:.2g} and chroma {mixed[1]:.2g} moist, if they mix evenly"
+        if mixed[0] >= value or mixed[1] >= chroma:
+            return no(said)
+    return Answer(RATHER_NOT, said, missing=f"the colour of the upper {depth_cm:g} cm when mixed")
 
 
 def _colour(soil: Soil, dry_value: float, moist_value: float, moist_chroma: float, darker_by: float) -> Answer:
