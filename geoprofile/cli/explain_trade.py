@@ -32,6 +32,26 @@ def trade_entries(word: str, convention: str) -> Iterator[dict]:
     yield from term_entries(word, convention)
     yield from letter_entries(word, convention)
     yield from designation_entries(word, convention)
+    yield from soil_class_entries(word)
+
+
+def soil_class_entries(word: str) -> Iterator[dict]:
+    """Orders, great groups and subgroups of the Canadian key by name or published code (O.GL)."""
+    from ..naming.key import key_of
+    from ..naming.naming import ADVICE
+    from ..naming.recorded import read_recorded
+
+    found = read_recorded(word, "canadian")
+    if found is None or found.rest:
+        return
+    one = found.classes[-1]
+    yield {
+        "name": one.name,
+        "kind": f"{one.level}, {key_of('canadian').title}",
+        "means": "The key asks: " + ". ".join(f"{above.name}: {above.asks}" for above in found.classes) + ".",
+        "limits": f"The first class of the key that holds is the name. {ADVICE}",
+        "source": one.source,
+    }
 
 
 def term_entries(word: str, convention: str) -> Iterator[dict]:

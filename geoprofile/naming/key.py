@@ -9,10 +9,11 @@ from inspect import signature
 
 from ..vocabulary.tables import table
 from .criteria import CRITERIA
-from .logic import YES, Answer, all_of, any_of, negated
+from .logic import YES, Answer, absence_of, all_of, any_of, negated
 from .soil import Soil
 
 LEVELS = ("order", "great group", "subgroup")
+LEFT_OVER = "what the classes before it leave"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +44,8 @@ class SoilClass:
     code: str
     source: str
     requires: Requirement
+    asks: str
+    """What it requires, in words."""
     members: tuple[SoilClass, ...] = field(default=())
 
 
@@ -80,12 +83,13 @@ class _Reader:
     def soil_class(self, level: str, entry: dict, of: str = "", members: tuple[SoilClass, ...] = ()) -> SoilClass:
         source = self.sources[entry["source"]]
         name = entry["name"].format(of) if of else entry["name"]
-        return SoilClass(level, name, entry.get("code", ""), source, self.requirement(entry["requires"], source), members)
+        return SoilClass(level, name, entry.get("code", ""), source, self.requirement(entry["requires"], source),
+                         self.words(entry["requires"]), members)  # fmt: skip
 
     def requirement(self, spec: dict, source: str) -> Requirement:
         source = self.sources[spec["source"]] if "source" in spec else source
         if not spec:
-            return lambda _: Judged(Answer(YES, "no class before it holds surely", "what the classes before it leave", source), ())
+            return lambda _: Judged(Answer(YES, "no class before it holds surely", LEFT_OVER, source), ())
         if "all" in spec or "any" in spec:
             combine = all_of if "all" in spec else any_of
             parts = [self.requirement(part, source) for part in spec.get("all", spec.get("any"))]
@@ -97,14 +101,26 @@ class _Reader:
             return self.requirement(self.defined[spec["is"]], source)
         return self.leaf(spec, source)
 
+    def words(self, spec: dict) -> str:
+        """A requirement in words."""
+        if not spec:
+            return LEFT_OVER
+        for word, join in (("all", "; and "), ("any", "; or ")):
+            if word in spec:
+                return join.join(self.words(part) for part in spec[word])
+        if "not" in spec:
+            return absence_of(self.words(spec["not"]))
+        if spec["is"] in self.defined:
+            return self.words(self.defined[spec["is"]])
+        return _filled(spec)
+
     def leaf(self, spec: dict, source: str) -> Requirement:
         if spec["is"] not in CRITERIA:
             raise ValueError(f"the key asks {spec['is']!r}, which is no question")
-        asks, function = CRITERIA[spec["is"]]
-        limits = {name: value for name, value in spec.items() if name not in ("is", "source")}
+        _, function = CRITERIA[spec["is"]]
+        limits = _limits(spec)
         number = self.leaves.setdefault(f"{spec['is']} {sorted(limits.items())}", len(self.leaves))
-        defaults = {name: one.default for name, one in signature(function).parameters.items() if one.default is not one.empty}
-        text = asks.format(**(defaults | limits))
+        text = _filled(spec)
 
         def ask(questions: Questions) -> Judged:
             answer = questions.known.get(number)
@@ -114,6 +130,17 @@ class _Reader:
             return Judged(answer, (answer,))
 
         return ask
+
+
+def _limits(spec: dict) -> dict:
+    return {name: value for name, value in spec.items() if name not in ("is", "source")}
+
+
+def _filled(spec: dict) -> str:
+    """A question with its limits in place."""
+    asks, function = CRITERIA[spec["is"]]
+    defaults = {name: one.default for name, one in signature(function).parameters.items() if one.default is not one.empty}
+    return asks.format(**(defaults | _limits(spec)))
 
 
 def _combined(questions: Questions, parts: list[Requirement], combine: Callable) -> Judged:

@@ -62,9 +62,13 @@ class Answer:
         return self.degree <= RATHER
 
 
-def negated(answer: Answer, asks: str = "") -> Answer:
+def negated(answer: Answer) -> Answer:
     """The answer to the opposite question."""
-    return replace(answer, degree=-answer.degree, asks=asks or f"the absence of: {answer.asks}")
+    return replace(answer, degree=-answer.degree, asks=absence_of(answer.asks))
+
+
+def absence_of(asks: str) -> str:
+    return f"the absence of: {asks}"
 
 
 def all_of(answers: Iterable[Callable[[], Answer]]) -> tuple[Answer, list[Answer]]:

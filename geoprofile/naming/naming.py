@@ -81,6 +81,8 @@ def name_soil(soil: Soil, recorded: str, system: str) -> Named:
 
 def _sure(walk: Walk, supposes: Sequence[str]) -> str:
     """``decided``, ``decided if ...`` or ``open between ...``."""
+    if len(walk.candidates) == 1 and any(chosen.judged.answer.is_open for chosen, _ in walk.candidates[0].steps):
+        return f"open: no class but {walk.candidates[0].name} remains, and the record does not bear it out in full"
     if len(walk.candidates) == 1:
         return f"decided if {'; '.join(supposes)}" if supposes else "decided"
     names = list(dict.fromkeys(one.name for one in walk.candidates))

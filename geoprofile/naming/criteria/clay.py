@@ -174,9 +174,14 @@ def _iron_colour(span: Span, letters: str) -> Answer:
 
 @question("a B of {at_least_cm:g} cm or more (Bm, Btj, Bfj, or Bf too thin to be podzolic)")
 def changed_b(soil: Soil, at_least_cm: float, undisturbed: bool = False) -> Answer:
-    """``undisturbed``: a B churned by frost (y) does not count."""
+    """``undisturbed``: a B churned by frost (y) does not count. A Bt that its clay does not bear out may be a mere B."""
+    bts = soil.find(lambda layer: layer.symbol.bt == YES and layer.symbol.solonetzic != YES)
+    doubted = bts if bts and clay_increase(soil, bts).is_open else ()
+
     def wanted(layer: Layer) -> int:
-        return NO if undisturbed and "y" in layer.symbol.strong else layer.symbol.changed_b
+        if undisturbed and "y" in layer.symbol.strong:
+            return NO
+        return OPEN if layer in doubted else layer.symbol.changed_b
 
     span = soil.span(wanted, unseen=_b_may_follow(soil))
     if not span.layers and not span.unseen:

@@ -62,7 +62,11 @@ def moist_value(soil: Soil, below_value: float) -> Answer:
 
 
 @question("signs of eluviation in the dark A (Ahe)")
-def grayed_a(soil: Soil) -> Answer:
+def grayed_a(soil: Soil, from_value: float = 0, below_value: float = 99) -> Answer:
+    """``from_value`` and ``below_value``: the dry values such an A can have; outside them signs of eluviation do not count."""
+    top = surface_a(soil)
+    if top is not None and top.dry and not from_value <= top.dry[1] < below_value:
+        return no(f"{top.place}: {_text(top.dry)} dry, outside {from_value:g} to {below_value:g}")
     found = soil.find(lambda layer: layer.symbol.dark_a == YES and layer.symbol.letter("e", weak=True))
     if found:
         return Answer(RATHER, found[0].place, missing="gray streaks or coatings in the A, and the dry colour")

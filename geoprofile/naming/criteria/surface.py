@@ -108,11 +108,19 @@ def _setting(soil: Soil, colour: Answer) -> Answer:
     if wooded and not is_grayed(soil):
         return Answer(RATHER_NOT, f"{said}; under a forest floor", missing=missing)
     if colour.degree == YES and limy and not wooded:
-        return Answer(SUPPOSED, f"{said}; carbonates or salts in the profile", supposes="base saturation above 80 % and a soil climate drier than humid")
+        return Answer(SUPPOSED, f"{said}; carbonates or salts in the profile", supposes=_supposed(soil))
     if limy or (colour.degree == YES and not soil.drainage.endswith("poorly")):
         why = "carbonates or salts in the profile" if limy else "no carbonates recorded in the profile"
         return Answer(RATHER, f"{said}; {why}", missing=missing)
     return Answer(OPEN, f"{said}; no carbonates recorded in the profile", missing=missing)
+
+
+def _supposed(soil: Soil) -> str:
+    """What a chernozemic A still rests on: what no record holds, and a colour that this one does not."""
+    layer = surface_a(soil)
+    unseen = [state for state in ("moist", "dry") if getattr(layer, state) is None]
+    colour = f", the {unseen[0]} colour of {layer.name} within the limits" if unseen else ""
+    return f"base saturation above 80 % and a soil climate drier than humid{colour}"
 
 
 @question("a mean annual soil temperature of {at_least:g} degrees C or more, and a forest-mull Ah over {ah_cm:g} cm or a dark Ap")
