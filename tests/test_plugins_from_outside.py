@@ -148,7 +148,7 @@ def test_reader_attribute_method_and_writer_of_another_package_carry_a_run(packa
     assert (output / "pit_list.txt").read_text().split() == [f"P{n:02}" for n in range(len(FIRST))]
 
     # another version of the plug-ins is another record, so nothing they made is reused
-    assert _geoprofile(package, "run", survey)["reused"] == ["pits", "attributes", "surfaces", "zones", "publish"]
+    assert _geoprofile(package, "run", survey)["reused"] == ["pits", "attributes", "soil_names", "surfaces", "zones", "publish"]
     metadata = package / "elsewhere_soil-1.0.dist-info" / "METADATA"
     metadata.write_text(metadata.read_text().replace("Version: 1.0", "Version: 1.1"))
     assert _geoprofile(package, "attributes", survey)["reused"] == []
