@@ -32,12 +32,15 @@ def sample_variogram(
     bins: int = 15,
     groups: np.ndarray | None = None,
     estimator: str = "matheron",
+    azimuth: float | None = None,
+    within: float = 22.5,
 ) -> SampleVariogram:
     """Pairs sorted into ``bins`` equal bins (from, to] up to ``longest``.
 
     Pairs farther apart than ``longest`` are left out, never gathered in the last
     bin; neither are pairs at distance 0 used. With ``groups`` (n,) only pairs of one
-    group count. Shapes: points (n, 2), values (n,). ``estimator``: one of ESTIMATORS.
+    group count. Shapes: points (n, 2), values (n,). ``estimator``: one of ESTIMATORS. ``azimuth``: only pairs that lie
+    along it, degrees clockwise from north, to ``within`` degrees on either side (22.5: four directions share out all pairs).
     """
     first, second = np.triu_indices(len(points), 1)
     points = np.asarray(points, float)
@@ -45,6 +48,10 @@ def sample_variogram(
     keep = (distance > 0) & (distance <= longest)
     if groups is not None:
         keep &= groups[first] == groups[second]
+    if azimuth is not None:
+        east, north = (points[first] - points[second]).T
+        away = (np.degrees(np.arctan2(east, north)) - azimuth + 90) % 180 - 90  # a pair points both ways
+        keep &= np.abs(away) <= within
     distance = distance[keep]
     apart = np.abs(values[first[keep]] - values[second[keep]])
     edges = np.linspace(0.0, longest, bins + 1)

@@ -5,7 +5,7 @@ import csv
 import numpy as np
 import pytest
 
-from geoprofile.kernels.covariance import Model, covariance, semivariance
+from geoprofile.kernels.covariance import Model, covariance, semivariance, squared_distances
 from geoprofile.kernels.kriging import cross_covariance, leave_one_out, predict_grid, predict_points, solve, weights
 
 # Isaaks & Srivastava 1989, chapter 12: seven samples of V around the place (65, 137); C(h) = 10 exp(-0.3 h).
@@ -197,3 +197,13 @@ def test_five_points_by_a_spherical_model_with_a_nugget():
     assert weights(system, place)[:, 0] == pytest.approx([0.07345, 0.21150, 0.04984, 0.43064, 0.23457], abs=6e-6)
     estimate, variance = predict_points(system, place)
     assert estimate[0] == pytest.approx(4.29601, abs=6e-6) and variance[0] == pytest.approx(4.93270, abs=6e-6)
+
+
+def test_two_variables_with_one_mean_have_the_published_mean():
+    """R gstat, its own test `merge`: exponential of scale 1, cross-covariance half of it; mean 2.5 with variance 0.308139."""
+    places = np.array([[0.0, 0.0], [2.0, 0.0], [0.0, 2.0], [2.0, 2.0]])
+    alike = covariance(Model("exponential", 0.0, 1.0, 1.0), np.sqrt(squared_distances(places, places)))
+    variable = np.array([0, 0, 1, 1])
+    weight = np.linalg.solve(np.where(variable[:, None] == variable, alike, alike / 2), np.ones(4))
+    assert weight @ [0, 1, 4, 5] / weight.sum() == pytest.approx(2.5, abs=1e-12)
+    assert 1 / weight.sum() == pytest.approx(0.308139, abs=5e-7)

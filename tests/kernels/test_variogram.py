@@ -101,3 +101,21 @@ def test_unknown_names_and_too_few_bins_are_told():
         sample_variogram(np.random.default_rng(1).uniform(0, 1, (5, 2)), np.arange(5.0), 1, estimator="x")
     with pytest.raises(ValueError, match="three bins"):
         least_squares_model(SampleVariogram(np.array([3]), np.array([1.0]), np.array([1.0])), "spherical")
+
+
+@pytest.mark.parametrize("azimuth", [0, 45, 90, 135])
+def test_pairs_along_a_direction_give_the_published_points(meuse, shared, azimuth):
+    """R gstat 2.1-0, variogram(log(zinc) ~ 1, alpha = c(0, 45, 90, 135)): numbers/vgm_directional.csv."""
+    points, values, _, longest = meuse
+    table = pd.read_csv(shared / "reference" / "numbers" / "vgm_directional.csv")
+    published = table[table["dir.hor"] == azimuth]
+    found = sample_variogram(points, values, longest, azimuth=azimuth)
+    assert found.pairs.tolist() == published["np"].tolist()
+    assert found.distance == pytest.approx(published["dist"].to_numpy(), rel=1e-9)
+    assert found.semivariance == pytest.approx(published["gamma"].to_numpy(), rel=1e-9)
+
+
+def test_four_directions_share_out_all_pairs(meuse):
+    points, values, _, longest = meuse
+    parts = [sample_variogram(points, values, longest, bins=1, azimuth=azimuth) for azimuth in (0, 45, 90, 135)]
+    assert sum(int(part.pairs[0]) for part in parts) == sample_variogram(points, values, longest, bins=1).pairs[0]
