@@ -7,6 +7,8 @@ belongs to one polygon at most.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -15,7 +17,10 @@ import shapely
 
 from . import environment as _environment  # noqa: F401
 from .errors import InputError
-from .grid import Grid
+from .grid import Grid, Window
+
+TILE = 1024
+"""Side of the windows in which a polygon is looked at, cells."""
 
 
 @dataclass(frozen=True)
@@ -56,8 +61,6 @@ def cells_in(polygons: gpd.GeoSeries, grid: Grid) -> Cells:
 
     Raises InputError where the polygons are not in the grid's system.
     """
-    from exactextract import exact_extract
-    from exactextract.raster import NumPyRasterSource
     from pyproj import CRS
 
     if polygons.crs is None or CRS(polygons.crs) != CRS(grid.crs):
@@ -68,19 +71,13 @@ def cells_in(polygons: gpd.GeoSeries, grid: Grid) -> Cells:
             remedy="bring the polygons into the survey's system",
         )
     west, south, east, north = grid.bounds
-    # one byte stands for the whole grid: only the geometry of the cells matters
-    source = NumPyRasterSource(
-        np.broadcast_to(np.int8(1), grid.shape), west, south, east, north, srs_wkt=polygons.crs.to_wkt()
-    )
     inside = shapely.intersects(polygons.values, shapely.box(west, south, east, north))
     cells, shares, counts = [], [], np.zeros(len(polygons), np.intp)
-    if inside.any():
-        frame = gpd.GeoDataFrame(geometry=polygons.values[inside], crs=polygons.crs)
-        for place, feature in zip(np.flatnonzero(inside), exact_extract(source, frame, ["cell_id", "coverage"])):
-            found = feature["properties"]
-            counts[place] = len(found["cell_id"])
-            cells.append(np.asarray(found["cell_id"], np.intp))
-            shares.append(np.asarray(found["coverage"], float))
+    found = _coverage(polygons.values[inside], grid.bounds, grid.shape, polygons.crs.to_wkt()) if inside.any() else []
+    for place, one in zip(np.flatnonzero(inside), found):
+        counts[place] = len(one["cell_id"])
+        cells.append(np.asarray(one["cell_id"], np.intp))
+        shares.append(np.asarray(one["coverage"], float))
     return Cells(
         np.concatenate([[0], np.cumsum(counts)]),
         np.concatenate(cells) if cells else np.zeros(0, np.intp),
@@ -88,6 +85,72 @@ def cells_in(polygons: gpd.GeoSeries, grid: Grid) -> Cells:
         grid.cell_m**2,
         shapely.area(polygons.values),
     )
+
+
+def _coverage(shapes, bounds: tuple[float, float, float, float], shape: tuple[int, int], crs: str) -> Iterator[dict]:
+    """``cell_id`` and ``coverage`` of each shape on a raster of ``shape`` within ``bounds``."""
+    from exactextract import exact_extract
+    from exactextract.raster import NumPyRasterSource
+
+    # one byte stands for the whole raster: only the geometry of the cells matters
+    source = NumPyRasterSource(np.broadcast_to(np.int8(1), shape), *bounds, srs_wkt=crs)
+    for feature in exact_extract(source, gpd.GeoDataFrame(geometry=list(shapes), crs=crs), ["cell_id", "coverage"]):
+        yield feature["properties"]
+
+
+@dataclass(frozen=True)
+class Land:
+    """One polygon looked at window by window: memory is that of a window, whatever the polygon covers.
+
+    Not for several threads: the polygon is prepared.
+    """
+
+    shape: shapely.Geometry
+    grid: Grid
+
+    def __post_init__(self) -> None:
+        shapely.prepare(self.shape)
+
+    def windows(self, tile: int = TILE) -> Iterator[Window]:
+        """Tiles on a fixed lattice from the grid's origin that the polygon may lie in, row by row, cut to its bounds."""
+        grid = self.grid
+        west, south, east, north = self.shape.bounds if not self.shape.is_empty else (np.inf,) * 4
+        left, top = (max(0, math.floor(_bounded(away / grid.cell_m))) for away in (west - grid.west, grid.north - north))
+        right = min(grid.width, math.ceil(_bounded((east - grid.west) / grid.cell_m)))
+        bottom = min(grid.height, math.ceil(_bounded((grid.north - south) / grid.cell_m)))
+        for row in range(top // tile * tile, bottom, tile):
+            for column in range(left // tile * tile, right, tile):
+                first, begin = max(row, top), max(column, left)
+                window = Window(first, begin, min(row + tile, bottom) - first, min(column + tile, right) - begin)
+                if window.height > 0 and window.width > 0 and self.shape.intersects(self._box(window)):
+                    yield window
+
+    def shares(self, window: Window) -> np.ndarray:
+        """(height, width) exact share of each cell inside the polygon."""
+        box = self._box(window)
+        if self.shape.contains_properly(box):
+            return np.ones((window.height, window.width))
+        out = np.zeros(window.height * window.width)
+        if self.shape.intersects(box):
+            for found in _coverage([self.shape], box.bounds, (window.height, window.width), self.grid.crs):
+                out[np.asarray(found["cell_id"], np.intp)] = found["coverage"]
+        return out.reshape(window.height, window.width)
+
+    def centres_inside(self, window: Window) -> np.ndarray:
+        """(height, width) whether the centre of each cell lies inside the polygon."""
+        box = self._box(window)
+        if self.shape.contains_properly(box):
+            return np.ones((window.height, window.width), bool)
+        x, y = self.grid.centres(window)
+        return shapely.contains_xy(self.shape, *np.meshgrid(x, y))
+
+    def _box(self, window: Window) -> shapely.Geometry:
+        cell, _, west, _, _, north = self.grid.window_transform(window)
+        return shapely.box(west, north - cell * window.height, west + cell * window.width, north)
+
+
+def _bounded(cells: float) -> float:
+    return min(max(cells, -1.0), 1e12)
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,9 @@ from .errors import OutputError
 from .grid import Grid, Window
 
 NUMBER, CLASS = "number", "class"
+BLOCK = 256
+"""Side of a block of our files, cells: the least that is read."""
+STRETCH = 4 * BLOCK
 
 
 @dataclass(frozen=True)
@@ -61,14 +64,41 @@ class RasterCells:
         """(n,) values of single cells."""
         import rasterio
 
-        places, back = np.unique(np.column_stack([np.asarray(row), np.asarray(column)]), axis=0, return_inverse=True)
+        row, column = np.asarray(row, np.intp), np.asarray(column, np.intp)
         # block by block, so that each is read once
-        order = np.lexsort((places[:, 1] // 256, places[:, 0] // 256))
+        order = np.lexsort((column // BLOCK, row // BLOCK))
+        first = np.flatnonzero(np.diff(row[order] // BLOCK, prepend=-1) | np.diff(column[order] // BLOCK, prepend=-1))
         with rasterio.open(self.path) as source:
-            values = np.empty(len(places), np.float64 if source.dtypes[0].startswith("float") else source.dtypes[0])
-            for place in order:
-                values[place] = source.read(1, window=_theirs(Window(*map(int, places[place]), 1, 1)))[0, 0]
-        return values[back.ravel()]
+            values = np.empty(len(row), _ours(source.dtypes[0]))
+            for own in np.split(order, first[1:]):
+                if len(own):
+                    top, left = int(row[own].min()), int(column[own].min())
+                    window = Window(top, left, int(row[own].max()) - top + 1, int(column[own].max()) - left + 1)
+                    values[own] = source.read(1, window=_theirs(window))[row[own] - top, column[own] - left]
+        return values
+
+    def every(self, rows: np.ndarray, columns: np.ndarray) -> np.ndarray:
+        """(rows, columns) values where these rows and columns, ascending, meet; read window by window."""
+        import rasterio
+
+        with rasterio.open(self.path) as source:
+            values = np.empty((len(rows), len(columns)), _ours(source.dtypes[0]))
+            for down, top, height in _stretches(rows):
+                for across, left, width in _stretches(columns):
+                    cells = source.read(1, window=_theirs(Window(top, left, height, width)))
+                    values[down, across] = cells[np.ix_(rows[down] - top, columns[across] - left)]
+        return values
+
+
+def _ours(dtype: str) -> str:
+    return "float64" if dtype.startswith("float") else dtype
+
+
+def _stretches(places: np.ndarray) -> list[tuple[slice, int, int]]:
+    """Members of ascending ``places`` that lie in one stretch of the file's blocks, with the stretch's first place and length."""
+    ends = np.flatnonzero(np.diff(places // STRETCH)) + 1
+    parts = zip([0, *ends.tolist()], [*ends.tolist(), len(places)], strict=True)
+    return [(slice(a, b), int(places[a]), int(places[b - 1] - places[a]) + 1) for a, b in parts if b > a]
 
 
 def read_window(path: Path, window: Window | None = None) -> np.ndarray:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from geoprofile.errors import InputError
 from geoprofile.grid import Grid
-from geoprofile.overlay import cells_in, points_in
+from geoprofile.overlay import Land, cells_in, points_in
 
 GRID = Grid("EPSG:32632", 0, 100, 10, 10, 10)
 
@@ -59,3 +59,22 @@ def test_Z12_Z15_a_point_on_a_line_belongs_to_the_first_and_is_listed():
 def test_no_polygons_or_no_points_is_no_fault():
     assert points_in(np.array([shapely.Point(0, 0)]), np.array([], object)).polygon.tolist() == [-1]
     assert points_in(np.array([], object), np.array([shapely.box(0, 0, 1, 1)])).polygon.tolist() == []
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.floats(-20, 120), st.floats(-20, 120), st.floats(0.1, 70), st.sampled_from([1, 3, 4, 10, 64]))
+def test_a_polygon_looked_at_window_by_window_covers_the_same_cells_by_the_same_shares(x, y, radius, tile):
+    disc = shapely.difference(shapely.Point(x, y).buffer(radius), shapely.Point(x, y).buffer(radius / 3))
+    cells, whole = cells_in(series(disc), GRID), np.zeros(100)
+    whole[cells.cell] = cells.share
+    land, found, centres = Land(disc, GRID), np.zeros((10, 10)), np.zeros((10, 10), bool)
+    for window in land.windows(tile):
+        found[window.slices] = land.shares(window)
+        centres[window.slices] = land.centres_inside(window)
+    assert np.allclose(found.ravel(), whole, atol=1e-6)  # shares are single precision
+    assert np.array_equal(centres.ravel(), shapely.contains_xy(disc, *GRID.centre_points().T))
+
+
+def test_a_polygon_off_the_grid_or_empty_has_no_windows():
+    for shape in (shapely.box(500, 500, 510, 510), shapely.Polygon(), shapely.box(-1e9, 200, 1e9, 300)):
+        assert list(Land(shape, GRID).windows()) == []

@@ -216,3 +216,12 @@ def test_single_cells_are_those_of_the_windows_wherever_they_lie(tmp_path):
     assert found.at(row, column).tolist() == cells[row, column].astype(float).tolist()
     assert np.array_equal(found.read(Window(250, 250, 20, 20)), cells[250:270, 250:270])
     assert found.at(np.empty(0, int), np.empty(0, int)).tolist() == []
+
+
+def test_every_third_row_and_column_is_that_of_the_whole(tmp_path):
+    grid = Grid("EPSG:3158", 500_000, 5_500_000, 10, 1100, 2100)
+    cells = np.random.default_rng(4).random(grid.shape).astype("float32")
+    raster = write_raster(tmp_path, "a.tif", cells, grid, name="a", title="A", unit="m")
+    rows, columns = np.arange(2, 1100, 3), np.arange(1000, 2100, 3)
+    assert np.array_equal(raster.cells(tmp_path).every(rows, columns), cells[np.ix_(rows, columns)])
+    assert raster.cells(tmp_path).every(rows[:0], columns).shape == (0, len(columns))

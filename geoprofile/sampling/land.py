@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,8 @@ from ..settings.base import LayerSource
 from ..settings.sampling import SamplingSettings
 
 AIM_CELLS = 20_000
+MOST_CELLS = 500_000
+"""Of larger land every second, third ... row and column of cells stands for all."""
 
 
 @dataclass(frozen=True)
@@ -33,8 +36,10 @@ def read_land(terrain: Terrain | None, settings: SamplingSettings, context: Cont
     Raises InputError where neither an area nor an elevation raster is named, or where no
     cell may be dug.
     """
-    cells = _cells(terrain, context)
+    cells, step = _cells(terrain, context)
     allowed, notes = np.ones(len(cells), bool), []
+    if step > 1:
+        notes.append(f"of each {step} x {step} cells the north-western one stands for all, and pits are placed on those")
     for source, what, inside in ((settings.access, "the access", True), (settings.exclude, "the excluded land", False)):
         if source is None:
             continue
@@ -58,18 +63,36 @@ def existing_points(pits: Pits) -> np.ndarray:
     return np.column_stack([placed.x, placed.y])
 
 
-def _cells(terrain: Terrain | None, context: Context) -> np.ndarray:
+def _cells(terrain: Terrain | None, context: Context) -> tuple[np.ndarray, int]:
+    """Centres (m, 2) of the land's cells, and how many rows and columns lie between them."""
     source = context.survey.area_source
     area = None if source is None else _union(source, "the survey area", context)
     if terrain is not None:
-        centres = terrain.grid.centre_points()
-        centres = centres[np.isfinite(terrain.rasters["elevation"].read(context.output)).ravel()]
+        centres, step = _cells_with_elevation(terrain, area, context)
     elif area is not None:
-        centres = _lattice(area)
+        centres, step = _lattice(area), 1
     else:
         raise InputError("there is no land to choose from", where="survey.area",
                          remedy="name the survey area ([survey] area) or an elevation raster ([terrain] elevation)")  # fmt: skip
-    return centres if area is None else centres[shapely.contains_xy(area, centres[:, 0], centres[:, 1])]
+    return (centres if area is None else centres[shapely.contains_xy(area, centres[:, 0], centres[:, 1])]), step
+
+
+def _cells_with_elevation(terrain: Terrain, area: shapely.Geometry | None, context: Context) -> tuple[np.ndarray, int]:
+    """The raster's own cells, row by row; of large land those of a coarse lattice, read window by window."""
+    grid = terrain.grid
+    box = shapely.box(*grid.bounds)
+    bounds = box.bounds if area is None else shapely.intersection(shapely.box(*area.bounds), box).bounds
+    if not bounds or np.isnan(bounds).any():
+        return np.empty((0, 2)), 1
+    west, south, east, north = bounds
+    top, bottom = max(int((grid.north - north) // grid.cell_m), 0), min(int((grid.north - south) // grid.cell_m) + 1, grid.height)
+    left, right = max(int((west - grid.west) // grid.cell_m), 0), min(int((east - grid.west) // grid.cell_m) + 1, grid.width)
+    step = max(1, math.ceil(math.sqrt((bottom - top) * (right - left) / MOST_CELLS)))
+    rows, columns = np.arange(top, bottom, step), np.arange(left, right, step)
+    known = np.isfinite(terrain.rasters["elevation"].cells(context.output).every(rows, columns))
+    x, y = grid.centres()
+    down, across = np.nonzero(known)
+    return np.column_stack([x[columns[across]], y[rows[down]]]), step
 
 
 def _union(source: LayerSource, what: str, context: Context) -> shapely.Geometry:

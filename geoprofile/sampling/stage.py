@@ -72,7 +72,7 @@ def _terrain_at(points: np.ndarray, names: tuple[str, ...], terrain: Terrain, co
     row, column, inside = terrain.grid.cells_of(points[:, 0], points[:, 1])
     numbers, classes, told = [], None, []
     for name in sorted(names, key=lambda name: terrain.rasters[name].kind == CLASS):
-        values = terrain.rasters[name].read(context.output)[row, column]
+        values = terrain.rasters[name].cells(context.output).at(row, column)
         if terrain.rasters[name].kind == CLASS:
             classes = np.where(inside, values, 0)
         else:

@@ -16,9 +16,9 @@ from ..blocks import Layout, Reader, Tile, Workers, compute
 from ..grid import Grid
 from ..kernels.terrain_sums import half_widths, halo_of, relative_elevation
 from ..kernels.terrain_window import EVANS, HORN, derivatives
+from ..memory import require_memory
 from ..rasters import CLASS, StreamedRaster
 from ..settings.terrain import TerrainSettings
-from .memory import require_memory
 from .relative_height import LEGEND, relative_height_classes, standard_deviation
 from .segments import clean_segments, count_segments, memory_needed
 from .smoothing import reach, smooth

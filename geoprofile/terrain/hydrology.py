@@ -12,10 +12,10 @@ import pandas as pd
 from ..blocks import Layout, Threads, Tile, compute
 from ..grid import Grid, Window
 from ..kernels.terrain_window import derivatives
+from ..memory import require_memory
 from ..settings.terrain import TerrainSettings
 from .channels import above_channels
 from .derive import WEIGHTS, Output
-from .memory import require_memory
 from .sinks import list_sinks
 from .water import WAYS, Ground, cells_upstream, ground, memory_needed, share_that_stays, wetness
 

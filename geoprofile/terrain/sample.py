@@ -6,6 +6,7 @@ gives a number.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +14,7 @@ import numpy as np
 
 from ..grid import Grid
 from ..products import Terrain
+from ..rasters import CLASS
 from .elevation import Elevation
 
 INSIDE = "inside"
@@ -41,18 +43,26 @@ def sample(source: Terrain | Elevation, x, y, *, name: str = "elevation", output
     if isinstance(source, Terrain):
         if output is None:
             raise ValueError("a Terrain holds paths: give the output folder they are relative to")
-        cells = source.rasters[name].read(output)
-        if source.rasters[name].kind == "class":
-            cells = np.where(cells == 0, np.nan, cells.astype(np.float64))
-        return sample_cells(cells, source.grid, x, y)
+        raster = source.rasters[name]
+
+        def at(row, column):  # only the blocks that hold places are read
+            found = raster.cells(output).at(row, column).astype(np.float64)
+            return np.where(found == 0, np.nan, found) if raster.kind == CLASS else found
+
+        return _sampled(at, source.grid, x, y)
     return sample_cells(source.metres, source.grid, x, y)
 
 
 def sample_cells(cells: np.ndarray, grid: Grid, x, y) -> Samples:
     """The same for an array on a grid; NaN cells are no data."""
+    return _sampled(lambda row, column: cells[row, column], grid, x, y)
+
+
+def _sampled(at: Callable, grid: Grid, x, y) -> Samples:
     x, y = np.atleast_1d(np.asarray(x, float)), np.atleast_1d(np.asarray(y, float))
     row, column, inside = grid.cells_of(x, y)
-    value = np.where(inside, cells[row, column], np.nan)
+    value = np.full(len(x), np.nan)
+    value[inside] = at(row[inside], column[inside])
     degrees = ~inside & (np.abs(x) <= 180) & (np.abs(y) <= 90)
     outcome = np.select([degrees, ~inside, np.isnan(value)], [SUSPECT, OUTSIDE, NO_DATA], INSIDE)
     return Samples(value, outcome)

@@ -129,3 +129,16 @@ def test_files_hold_the_same_places_with_gain_and_caution_and_are_the_same_bytes
     back = waypoints.to_crs(GRID.crs)
     assert np.hypot(back.geometry.x - chosen.points[:, 0], back.geometry.y - chosen.points[:, 1]).max() < 0.01
     assert sorted(path.name for path in (tmp_path / "one").iterdir()) == sorted(first), "nothing half-written stays"
+
+
+def test_of_large_land_a_lattice_of_its_cells_stands_for_all_and_no_raster_is_read_whole(survey, monkeypatch):
+    pits, terrain, surfaces, context = survey
+    whole = read_land(terrain, SamplingSettings(), context).cells
+    monkeypatch.setattr("geoprofile.sampling.land.MOST_CELLS", 300)
+    monkeypatch.setattr("geoprofile.rasters.RasterFile.read", lambda *_: pytest.fail("read whole"))
+    land = read_land(terrain, SamplingSettings(), context)
+    assert len(land.cells) == 14 * 17 and "of each 3 x 3 cells" in land.notes[0]
+    assert {tuple(one) for one in land.cells} < {tuple(one) for one in whole}
+    for purpose in ("gaps", "terrain", "doubt"):
+        chosen = choose_next_pits(pits, terrain, surfaces, SamplingSettings(purpose=purpose, number=2, attribute="a"), context)
+        assert {tuple(one) for one in chosen.points.round(6)} <= {tuple(one) for one in land.cells.round(6)}

@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from geoprofile import blocks
+from geoprofile import blocks, memory
 from geoprofile.errors import InputError
 from geoprofile.settings.terrain import TerrainSettings
-from geoprofile.terrain import memory
 from geoprofile.terrain.relative_height import LEGEND
 from geoprofile.terrain.segments import segment_sizes
 from geoprofile.terrain.stage import compute_terrain

@@ -201,7 +201,7 @@ def test_written_aspect_is_unknown_on_level_ground(write_elevation, compute):
 
 def test_water_that_does_not_fit_in_memory_is_refused_before_anything_is_written(write_elevation, compute, tmp_path, monkeypatch):
     """T15."""
-    monkeypatch.setattr("geoprofile.terrain.memory.memory_free", lambda: 1000)
+    monkeypatch.setattr("geoprofile.memory.memory_free", lambda: 1000)
     name = write_elevation(bowl(), unit="m")
     with pytest.raises(InputError, match="more memory than there is"):
         compute(name)

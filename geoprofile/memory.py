@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from ..errors import InputError
+from .errors import InputError
 
 GIGABYTE = 1_000_000_000
 

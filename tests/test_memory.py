@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from geoprofile import memory
 from geoprofile.errors import InputError
-from geoprofile.terrain import memory
 from geoprofile.terrain.water import BYTES_PER_CELL, memory_needed
 
 
