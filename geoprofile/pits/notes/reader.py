@@ -170,17 +170,25 @@ def _ids(profiles: list[Profile], stem: str) -> list[str]:
 def _units(profiles: list[Profile], stated: str | None, file: str, text: str) -> list[str]:
     """Unit of each pit's depths without one of their own: that of its head, of its other depths, of the file, of the survey file.
 
-    A file whose depths bear no unit, but that speaks of other lengths in one unit only, means that one.
+    What is said above the first pit holds for all. A file whose depths bear no unit, but that speaks of other lengths
+    in one unit only, means that one.
     """
     counts = [Counter(h.entry.depths.unit for h in one.horizons if h.entry.depths and h.entry.depths.unit) for one in profiles]
     said = [_said_unit(text[one.start : one.horizons[0].entry.start]) for one in profiles]
     whole = sum(counts, Counter()) + Counter(unit for unit in said if unit)
-    usual = stated or (whole.most_common(1)[0][0] if whole else "") or _only_unit(text)
+    usual = _said_unit(_above_the_first(profiles[0], text)) or stated or (whole.most_common(1)[0][0] if whole else "") or _only_unit(text)
     own = [unit or (count.most_common(1)[0][0] if count else "") for unit, count in zip(said, counts)]
     if not usual and not all(own):
         raise InputError("the unit of depths is not said", where=file, found=f"{profiles[0].horizons[0].entry.designation} without cm or inches",
                          allowed="cm, m or in", remedy='say depth_unit = "cm" in [pits], or write the unit behind a depth')
     return [unit or usual for unit in own]
+
+
+def _above_the_first(first: Profile, text: str) -> str:
+    """What stands before the id of the first pit: it speaks of the whole file."""
+    head = text[first.start : first.horizons[0].entry.start]
+    key = first.header.cells.get("pit_id", "")
+    return head.partition(key)[0] if key else ""
 
 
 def _said_unit(head: str) -> str:

@@ -193,3 +193,10 @@ def test_words_of_the_language_are_no_horizons(line):
 def test_a_text_of_another_kind_is_not_taken_for_notes(tmp_path):
     (tmp_path / "licence.txt").write_text("Files: all\nComment: see below\nCopy 1-2 of the text.\nA person may use 3 to 5 of them.\n", encoding="utf-8")
     assert not READER.recognises(tmp_path / "licence.txt")
+
+
+def test_a_unit_said_above_the_first_pit_holds_for_every_pit_whatever_the_survey_says():
+    text = "Spot checks. Depths in inches.\n\nPit W-1\nAp 0-8, 10YR 3/2, loam\n\nPit W-2\nAp 0-6, 10YR 3/2, loam\n"
+    assert tables_of(text, "n.txt", depth_unit="cm").horizons.cells["lower depth (cm)"].tolist() == ["20.32", "15.24"]
+    own = text.replace("Spot checks. Depths in inches.\n\nPit W-1", "Pit W-1, depths in inches")
+    assert tables_of(own, "n.txt", depth_unit="cm").horizons.cells["lower depth (cm)"].tolist() == ["20.32", "6"]
