@@ -52,7 +52,7 @@ def told(folder, tmp_path_factory) -> dict:
 def run(folder, told) -> Run:
     """The products of that run, each one reused."""
     run = run_survey(folder)
-    assert set(run.reused) == {"pits", "attributes", "terrain", "surfaces", "zones", "publish"}
+    assert set(run.reused) == {"pits", "attributes", "soil_names", "terrain", "surfaces", "zones", "publish"}
     return run
 
 
