@@ -12,6 +12,16 @@ CONVENTIONS = ("canadian", "usda", "wrb")
 
 
 @dataclass(frozen=True)
+class OldForm:
+    """A form of earlier years. ``today`` is a template of what it is called now; '' where the old form alone does not decide."""
+
+    pattern: re.Pattern
+    note: str
+    always: bool = False
+    today: str = ""
+
+
+@dataclass(frozen=True)
 class Rules:
     """A convention's table, prepared for parsing. See the TOML for what each field means."""
 
@@ -31,7 +41,8 @@ class Rules:
     order_matters: tuple[tuple[str, str], ...]
     may_repeat: frozenset[str]
     joins: dict[str, str]
-    old: tuple[tuple[re.Pattern, str, bool], ...]
+    old: tuple[OldForm, ...]
+    old_letters: dict[str, str]
     tokens: tuple[str, ...]
 
 
@@ -59,6 +70,7 @@ def rules_of(name: str) -> Rules:
         order_matters=tuple(tuple(pair) for pair in head.get("order_matters", ())),
         may_repeat=frozenset(head.get("may_repeat", ())),
         joins=data["joins"],
-        old=tuple((re.compile(entry["pattern"]), entry["note"], entry.get("always", False)) for entry in data["old"]),
+        old=tuple(OldForm(re.compile(entry["pattern"]), entry["note"], entry.get("always", False), entry.get("today", "")) for entry in data["old"]),
+        old_letters=data.get("old_letters", {}),
         tokens=tuple(data["published"]["tokens"].split()) + tuple(data["published"].get("joined", ())),
     )

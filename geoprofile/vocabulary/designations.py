@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import lru_cache
 
-from .conventions import Rules, rules_of
+from .conventions import OldForm, Rules, rules_of
 from .tables import table
 
 ROMAN = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X")
@@ -179,12 +179,19 @@ def _read(clean: str, written: str, notes: tuple[str, ...], rules: Rules) -> Des
         shown = rules.joins["preferred"] if rules.joins["and"] == rules.joins["slash"] else join
         text += {"and": " and ", "slash": "/"}[shown] + one.text
     _alone(read, rules, unknown, said, relation)
-    for pattern, note, always in rules.old:
-        core = re.sub(r"^(\^?\d+|[IVX]+(?=[A-Z]))", "", clean)
-        if (unknown or always) and pattern.fullmatch(core):
-            unknown = unknown or [clean]
-            said.append(f"{clean}: {note}")
-            break
+    front = re.match(r"\^?\d+|[IVX]+(?=[A-Z])|", clean).group()
+    for form in rules.old:
+        found = form.pattern.fullmatch(clean[len(front) :])
+        if not found or not (unknown or form.always):
+            continue
+        today = front + _today(form, found, rules) if form.today else ""
+        now = _read(today, written, (), rules) if today and today != clean else None
+        if now and now.known:
+            typed = "; l is a typewriter's numeral one" if "l" in (found.groupdict().get("number") or "") else ""
+            return replace(now, notes=(*notes, f"{clean} read as {now.text}: {form.note}{typed}"))
+        unknown = unknown or [clean]
+        said.append(f"{clean}: {form.note}")
+        break
     if not unknown:
         compact = clean.replace(" ", "")
         if text.replace(" ", "") != compact and not any("read as" in note for note in said):
@@ -204,6 +211,16 @@ def _read(clean: str, written: str, notes: tuple[str, ...], rules: Rules) -> Des
         unknown=tuple(dict.fromkeys(unknown)),
         notes=tuple(dict.fromkeys(said)),
     )
+
+
+def _today(form: OldForm, found: re.Match, rules: Rules) -> str:
+    """The present form: ``letters`` in the letters of today, ``number`` with a typewriter's l as the numeral it stands for."""
+    parts = {name: text or "" for name, text in found.groupdict().items()}
+    longest = sorted(rules.old_letters, key=len, reverse=True)
+    if longest:
+        parts["letters"] = re.sub("|".join(longest), lambda old: rules.old_letters[old.group()], parts.get("letters", ""))
+    parts["number"] = parts.get("number", "").replace("l", "1")
+    return form.today.format(**parts)
 
 
 def _split(clean: str, rules: Rules) -> tuple[list[str], list[str]]:

@@ -130,7 +130,9 @@ def test_a_reading_otherwise_than_written_is_a_note():
 
 def test_old_forms_are_explained():
     problems = found(horizons(("a", "A1", 0, 15), ("a", "B21t", 15, 40)), convention="usda")
-    assert [problem.check for problem in problems] == ["designation"] and "1981" in problems[0].found
+    assert checks(problems) == [("designation", "note")] and "B21t read as Bt1: a form of before 1981" in problems[0].what
+    unsure = found(horizons(("a", "A1", 0, 15), ("a", "B2", 15, 40)), convention="usda")
+    assert checks(unsure) == [("designation", "warning")] and "1981" in unsure[0].found
     old = found(horizons(("a", "Oe", -2, 0), ("a", "A2", 0, 15), ("a", "Bt", 15, 40)), convention="usda")
     assert "before 1981" in old[0].what
 

@@ -123,8 +123,8 @@ def test_a_and_b_alone_and_bmj_are_not_canadian():
     assert canadian("C").known and canadian("R").known and canadian("W").known
 
 
-@pytest.mark.parametrize("text", ["A2", "B21t", "B3", "A1", "B2", "IIA2"])
-def test_old_forms_stay_unknown_with_a_note(text):
+@pytest.mark.parametrize("text", ["A2", "B3", "A1", "B2", "IIA2"])
+def test_old_forms_that_do_not_say_what_they_are_today_stay_unknown_with_a_note(text):
     one = canadian(text)
     assert not one.known and one.text == text
     assert any("older form" in note for note in one.notes)
@@ -185,8 +185,40 @@ def test_usda_transported_material_carries_a_caret():
     assert not canadian("^Ah").known
 
 
-@pytest.mark.parametrize("text", ["B21t", "B1", "B2", "B3", "Cca", "A12", "B22tca", "O1"])
-def test_forms_of_before_1981_stay_unknown_in_usda(text):
+@pytest.mark.parametrize(
+    ("text", "today"),
+    [("B21t", "Bt1"), ("IIB22t", "IIBt2"), ("B22tca", "Btca2"), ("B3ca", "BCca"), ("C1ca", "Cca1"), ("Clca", "Cca1"), ("IIC2k", "IICk2"), ("Cl", "C1")],
+)
+def test_old_forms_whose_letters_say_what_they_are_are_read_as_those_of_today(text, today):
+    """Issue 5: old terms mapped to present ones with a note. Equivalents: common practice, no source."""
+    one = canadian(text)
+    assert (one.text, one.as_written, one.known) == (today, text, True)
+    assert [note for note in one.notes if note.startswith(f"{text} read as {today}: ")]
+
+
+@pytest.mark.parametrize(
+    ("text", "today"),
+    [
+        ("B21t", "Bt1"), ("B22t", "Bt2"), ("B22tca", "Btk2"), ("B2hir", "Bhs"), ("IIB22t", "2Bt2"), ("B3", "BC"), ("B3ca", "BCk"), ("B32ca", "BCk2"),
+        ("A11", "A1"), ("A12", "A2"), ("A21", "E1"), ("A22g", "Eg2"), ("C1ca", "Ck1"), ("Cca", "Ck"), ("Clca", "Ck1"), ("IIC2ca", "2Ck2"), ("C1cs", "Cy1"),
+        ("O1", "O"), ("A00", "O"), ("B2lt", "Bt1"), ("Cl", "C1"),
+    ],
+)  # fmt: skip
+def test_forms_of_before_1981_are_read_as_those_of_today_with_a_note(text, today):
+    """The equivalents are those that laboratory reports show beside their original horizons, and from memory."""
+    one = usda(text)
+    assert (one.text, one.as_written, one.known) == (today, text, True)
+    assert [note for note in one.notes if note.startswith(f"{text} read as {today}: ")]
+
+
+def test_an_old_form_that_is_mapped_has_the_letters_of_today():
+    assert usda("B22tca").has("t") and usda("B22tca").has("k") and usda("IIC2ca").discontinuity == 2
+    assert usda("O1").organic and usda("A21").master == "E" and usda("B3").master == "BC"
+    assert "typewriter" in usda("Clca").notes[0] and "typewriter" not in usda("C1ca").notes[0]
+
+
+@pytest.mark.parametrize("text", ["B1", "B2", "B1t", "B21"])
+def test_forms_of_before_1981_that_may_be_several_today_stay_unknown(text):
     one = usda(text)
     assert not one.known and one.text == text
     assert any("1981" in note for note in one.notes)
