@@ -16,7 +16,7 @@ from ..errors import InputError
 from ..vocabulary.colour_names import misnamed
 from ..vocabulary.munsell import parse_colour, without_notation
 from ..vocabulary.terms import Term, find_term, terms
-from ..vocabulary.texture import several_textures, split_modifiers
+from ..vocabulary.texture import names_rock, several_textures, split_modifiers
 from .columns import Column, Mapped, units
 
 _DASHES = str.maketrans({"\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2010": "-", "\u2011": "-", "\u00b4": "'", "\u2019": "'"})
@@ -162,9 +162,10 @@ def term_codes(mapped: Mapped, column: Column, kind: str, convention: str, ids: 
     texts = mapped.text_in(column)
     found = by_text(texts, lambda text: (find_term(kind, text, convention) or _two_terms(kind, text, convention)) if text else None)
     out = np.array([((kind == "texture" and term.code) or term.name) if term else text for term, text in zip(found, texts)], dtype=object)
-    unknown = {}
+    unknown, names = {}, mapped.text("designation")
     for position in np.flatnonzero([bool(text) and term is None for text, term in zip(texts, found)]):
-        unknown.setdefault(texts[position], position)
+        if not (kind == "texture" and names_rock(texts[position], names[position], convention)):
+            unknown.setdefault(texts[position], position)
     several = {text: at for text, at in unknown.items() if kind == "texture" and several_textures(text, convention)}
     allowed = ", ".join(dict.fromkeys(term.name for term in terms(kind, convention))) if unknown else ""
     for text, position in unknown.items():
@@ -223,9 +224,7 @@ def several_terms(mapped: Mapped, column: Column, convention: str, ids: np.ndarr
 
 def _take_apart(text: str, kinds, convention: str) -> tuple[dict[str, str], str]:
     words = [word for word in re.split(r"[\s,;/]+", text.strip()) if word]
-    parts: dict[str, str] = {}
-    rest = []
-    start = 0
+    parts, rest, start = {}, [], 0
     while start < len(words):
         for stop in range(len(words), start, -1):
             chunk = " ".join(words[start:stop])

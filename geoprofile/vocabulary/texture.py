@@ -119,6 +119,26 @@ def several_textures(text: str, convention: str) -> tuple[str, ...]:
     return ()
 
 
+def names_rock(text: str, designation: str, convention: str) -> bool:
+    """Whether a text in place of a texture names the rock of a horizon that may be rock (R, Cr, C): material, not texture.
+
+    A rock named in any other horizon (``shale`` in a Bt) is a fault.
+    """
+    from .designations import parse_designation
+
+    words = re.sub(r"[^a-z -]", " ", str(text).casefold()).replace("-", " ")
+    found = _rock().fullmatch(" ".join(words.split()))
+    return bool(found) and any(part.master in ("R", "C", "CR", "RC") for part in parse_designation(designation, convention).parts)
+
+
+@cache
+def _rock() -> re.Pattern:
+    rock = table("notes")["rock"]
+    kinds = "|".join(sorted((*rock["kinds"], rock["noun"]), key=len, reverse=True))
+    states = "|".join(rock["states"])
+    return re.compile(rf"(?:(?:{states}|and|or|to|{kinds})\s+)*(?:{kinds})")
+
+
 @cache
 def _modifiers(convention: str) -> tuple[tuple[str, str], ...]:
     """(spelling, name), longest spelling first."""

@@ -294,6 +294,14 @@ def test_a_word_no_table_knows_is_kept_as_written_and_listed_once(read_survey):
     assert list(pits.horizons["texture"]) == ["gloop", "gloop"] and len(check(pits, "term")) == 1
 
 
+def test_the_rock_of_a_rock_horizon_is_material_and_no_unknown_texture(read_survey):
+    """Soil Survey Manual 2017, ch. 3: bedrock stands in place of a texture; which rock it is, is kept as written."""
+    text = "pit_id,designation,upper (cm),lower (cm),texture\nA,A,0,15,loam\nA,Cr,15,40,soft weathered shale\nA,R,40,50,mica schist\nB,Bt,0,20,shale\nB,R,20,30,gloop\n"
+    pits = read_survey({"h.csv": text}, convention="usda", **LONG)
+    assert list(pits.horizons["texture"]) == ["l", "soft weathered shale", "mica schist", "shale", "gloop"]
+    assert list(check(pits, "term")["row"]) == [5, 6], "rock in a B, and what is no rock, are still asked about"
+
+
 def test_words_before_a_texture_are_kept_beside_its_class(read_survey):
     text = "pit_id,upper (cm),lower (cm),texture,remarks\nA,0,15,GRV-SL,roots\nA,15,30,MUCK,\nA,30,40,SR- SL CL,\nA,40,60,SL CL,\n"
     pits = read_survey({"h.csv": text}, **LONG, convention="usda")
