@@ -93,12 +93,19 @@ def depth_to_effervescence(profile: Profile, rules: Rules) -> Interval:
 
 
 def _from_acid(profile: Profile, said: Tested) -> Interval:
-    got = depth_of_first(profile, said.answers, reach=said.reach)
+    parts = [horizon.effervescence_part for horizon in profile.soil]
+    got = depth_of_first(profile, said.answers, reach=said.reach, parts=parts)
     if got.status == "unknown":
         return silent(NO_ACID)
     if got.presence == "present":
-        return got.because("effervescence", *_layers(profile, said.answers, said.reach))
+        return got.because("effervescence", *_in_a_part(profile, said.answers), *_layers(profile, said.answers, said.reach))
     return at_least(min(got.low, said.reach), "not_seen").because(f"acid to {min(got.low, said.reach):g} cm, no effervescence")
+
+
+def _in_a_part(profile: Profile, answers: list[bool | None]) -> tuple[str, ...]:
+    """The flag that only a part of the first horizon effervesces."""
+    first = profile.soil[answers.index(True)]
+    return (f"{first.name}: {first.effervescence_part}",) if first.effervescence_part else ()
 
 
 def depth_to_secondary_carbonates(profile: Profile, rules: Rules) -> Interval:
@@ -172,7 +179,9 @@ def _by_shallower(profile: Profile) -> Interval:
                  for letter, horizon in zip(letters, profile.soil)]  # fmt: skip
     answers = [_either(acid, letter) for acid, letter in zip(said.answers, by_letter)]
     reach = said.reach if said.reach else profile.reach
-    got = depth_of_first(profile, answers, reach=reach)
+    # letters hold for the whole horizon: only where acid alone says so it may be of a part
+    parts = ["" if letter else horizon.effervescence_part for letter, horizon in zip(by_letter, profile.soil)]
+    got = depth_of_first(profile, answers, reach=reach, parts=parts)
     if got.status == "unknown":
         return silent(NO_ACID)
     if got.presence != "present":
@@ -181,7 +190,7 @@ def _by_shallower(profile: Profile) -> Interval:
     first = answers.index(True)
     named = [name for name, yes in (("effervescence", said.answers[first]), (_letters(profile, letters, first), letters[first])) if yes]
     against = said.answers[first] is False and letters[first]
-    return got.because(" and ".join(named), *_layers(profile, answers, max(reach, profile.reach)),
+    return got.because(" and ".join(named), *(_in_a_part(profile, answers) if parts[first] else ()), *_layers(profile, answers, max(reach, profile.reach)),
                        *(("k written, but no effervescence",) if against else ()))  # fmt: skip
 
 

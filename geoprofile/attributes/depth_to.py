@@ -158,7 +158,7 @@ def depth_to_mottles(profile: Profile, rules: Rules) -> Interval:
     said = as_tested([horizon.mottled for horizon in profile.soil], profile, profile.mottles_to)
     if not said.reach:
         return silent(NO_MOTTLES if profile.soil else NO_HORIZONS)
-    got = depth_of_first(profile, said.answers, reach=said.reach)
+    got = depth_of_first(profile, said.answers, reach=said.reach, parts=[horizon.mottles_part for horizon in profile.soil])
     if got.presence == "not_described" and got.status == "at_least":
         got = at_least(min(got.low, said.reach), "not_seen")
     return silent(NO_MOTTLES) if got.status == "unknown" else got.because("mottles described")

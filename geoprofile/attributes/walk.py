@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from ..described.parts import begin_of
 from ..described.profile import Horizon, Profile
 from ..intervals import Interval, absent_depth, absent_thickness, at_least, at_surface, between, measured, unknown
 
@@ -24,7 +25,10 @@ def met(profile: Profile, kind: str) -> bool:
     return any(horizon.kinds[kind] for horizon in profile.soil)
 
 
-def depth_of_first(profile: Profile, answers: Answers, *, reach: float | None = None, absent: bool = False) -> Interval:
+def depth_of_first(
+    profile: Profile, answers: Answers, *, reach: float | None = None, absent: bool = False,
+    parts: Sequence[str] = (),
+) -> Interval:
     """The upper depth of the first yes.
 
     Parameters
@@ -32,6 +36,7 @@ def depth_of_first(profile: Profile, answers: Answers, *, reach: float | None = 
     answers : one a horizon of ``profile.soil``.
     reach : depth to which "no" is known when nobody said yes, cm; default the profile's.
     absent : without a yes, the feature is absent and not only deeper.
+    parts : one a horizon, the part of it that the yes is of (``lower part``); '' = all of it. See ``described/parts.py``.
 
     Returns
     -------
@@ -40,9 +45,9 @@ def depth_of_first(profile: Profile, answers: Answers, *, reach: float | None = 
     ``reach``; absent; unknown where nothing is known from the surface on.
     """
     doubt = None
-    for horizon, answer in zip(profile.soil, answers):
+    for number, (horizon, answer) in enumerate(zip(profile.soil, answers)):
         if answer:
-            return _top(horizon, doubt)
+            return _top(horizon, doubt, parts[number] if parts else "")
         if answer is None and doubt is None:
             doubt = horizon.upper
     if doubt is not None:
@@ -53,9 +58,12 @@ def depth_of_first(profile: Profile, answers: Answers, *, reach: float | None = 
     return at_least(reach, "not_seen") if reach > 0 else unknown()
 
 
-def _top(horizon: Horizon, doubt: float | None) -> Interval:
-    low = max(horizon.upper_low, 0.0)
-    high = max(horizon.upper_high, low)
+def _top(horizon: Horizon, doubt: float | None, part: str = "") -> Interval:
+    begin = begin_of(horizon, part)
+    low = max(horizon.upper_low if begin is None else begin[0], 0.0)
+    if begin and begin[1] is None:  # in the lower part of a horizon whose base nobody saw
+        return at_least(max(low if doubt is None else min(doubt, low), 0.0))
+    high = max(horizon.upper_high if begin is None else begin[1], low)
     if doubt is not None and doubt < low:
         return between(max(doubt, 0.0), high)
     return at_surface() if high <= 0 else between(low, high)

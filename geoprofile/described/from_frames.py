@@ -37,6 +37,7 @@ def build_profiles(pits: Pits, convention: str) -> Iterator[Profile]:
     stops = np.r_[starts[1:], len(ids)] if len(ids) else starts
     span = {ids[start]: (start, stop) for start, stop in zip(starts.tolist(), stops.tolist())}
     table = {name: _plain(horizons[name]) for name in _USED}
+    table |= {name: _plain(horizons[name]) if name in horizons else [None] * len(horizons) for name in _WHERE_SAID}
     columns = {
         name: horizons[name].to_numpy(dtype=float, na_value=np.nan)
         for name in horizons.columns
@@ -65,6 +66,8 @@ _USED = (
     "thickness_low_cm", "thickness_high_cm", "lower_is_end", "boundary_form", "effervescence", "mottles",
     "colour_moist", "colour_dry", "ec_ds_m", "ec_extract", "mottle_contrast", "texture", "structure_kind",
 )  # fmt: skip
+_WHERE_SAID = ("effervescence_part", "mottles_part")
+"""Columns that a table has only where somebody said so."""
 _FACTS = (
     "pit_id", "kind", "observed_to_cm", "stopped_by", "acid_to_cm", "ec_to_cm", "mottles_to_cm", "datum",
     "datum_shift_cm", "organic_above_cm", "drainage", "land_use", "parent_material", "convention",
@@ -98,8 +101,10 @@ def _horizon(table: dict[str, list], row: int, convention: str, nothing: dict) -
         thickness_low=None if thin is None else float(thin),
         thickness_high=None if thick is None else float(thick),
         ends_hole=bool(table["lower_is_end"][row]),
-        effervescent=_is_there("effervescence", table["effervescence"][row], convention),
-        mottled=_is_there("mottle_abundance", table["mottles"][row], convention),
+        effervescent=_in_part(_is_there("effervescence", table["effervescence"][row], convention), table["effervescence_part"][row]),
+        mottled=_in_part(_is_there("mottle_abundance", table["mottles"][row], convention), table["mottles_part"][row]),
+        effervescence_part=table["effervescence_part"][row] or "",
+        mottles_part=table["mottles_part"][row] or "",
         moist=_colour(table["colour_moist"][row]),
         dry=_colour(table["colour_dry"][row]),
         mottle_abundance=_word("mottle_abundance", table["mottles"][row], convention),
@@ -118,6 +123,11 @@ def _is_there(kind: str, text: str | None, convention: str) -> bool | None:
     """Whether a word says that the thing is there; None where nothing was written."""
     word = _word(kind, text, convention)
     return None if word is None else word != NONE
+
+
+def _in_part(there: bool | None, part: str | None) -> bool | None:
+    """What is not there in a part of a horizon says nothing of the rest of it."""
+    return None if there is False and part else there
 
 
 @lru_cache(maxsize=4096)

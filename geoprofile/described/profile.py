@@ -36,6 +36,9 @@ class Horizon:
     """The lower depth is where observation ended, not a boundary."""
     effervescent: bool | None = None
     mottled: bool | None = None
+    effervescence_part: str = ""
+    """Which part of the horizon effervesces, as ``lower part``; '' = all of it."""
+    mottles_part: str = ""
     moist: tuple[str, float, float] | None = None
     """Hue, value, chroma of the moist soil."""
     dry: tuple[str, float, float] | None = None

@@ -37,9 +37,9 @@ MANUAL = ("colours_and_texture", "mottles", "structure", "consistence", "roots",
 ORDERS = {"canadian": NATIONAL, "usda": MANUAL, "wrb": MANUAL}
 
 GROUPS = {
-    "colours": ("colour_moist", "colour_dry"), "texture": ("texture",), "mottles": ("mottles", "mottle_contrast"),
+    "colours": ("colour_moist", "colour_dry"), "texture": ("texture",), "mottles": ("mottles", "mottle_contrast", "mottles_part"),
     "structure": ("structure_grade", "structure_size", "structure_kind", "structure_more"), "consistence": ("consistence",),
-    "roots": ("roots",), "carbonates": ("effervescence",), "fragments": ("coarse_fragments_percent",),
+    "roots": ("roots",), "carbonates": ("effervescence", "effervescence_part"), "fragments": ("coarse_fragments_percent",),
     "boundary": ("boundary_distinctness", "boundary_form"), "thickness": ("thickness_low_cm", "thickness_high_cm"),
     "reaction": ("reaction", "ph"), "colours_and_texture": ("colour_moist", "texture", "colour_dry"),
 }  # fmt: skip
@@ -143,15 +143,16 @@ def _words(group: str, wanted: dict[str, object], convention: str) -> str:
             return _texture(get("texture"), convention)
         case "mottles":
             if get("mottles") == "none":
-                return "no mottles"
-            return " ".join(filter(None, (get("mottles"), get("mottle_contrast"), "mottles")))
+                return f"no mottles{_in_the(get('mottles_part'))}"
+            return " ".join(filter(None, (get("mottles"), get("mottle_contrast"), "mottles"))) + _in_the(get("mottles_part"))
         case "structure":
             return " ".join(filter(None, (get("structure_grade"), get("structure_size"), get("structure_kind"), get("structure_more"))))
         case "consistence" | "roots":
             return str(next(iter(wanted.values())))
         case "carbonates":
             degree = str(get("effervescence"))
-            return degree if "calcareous" in degree else f"{'no' if degree == 'none' else degree} effervescence"
+            said = degree if "calcareous" in degree else f"{'no' if degree == 'none' else degree} effervescence"
+            return said + _in_the(get("effervescence_part"))
         case "fragments":
             return f"{_number(get('coarse_fragments_percent'))} percent coarse fragments"
         case "boundary":
@@ -163,6 +164,10 @@ def _words(group: str, wanted: dict[str, object], convention: str) -> str:
         case "reaction":
             return ", ".join(filter(None, (get("reaction"), f"pH {_number(get('ph'))}" if get("ph") is not None else "")))
     return ""
+
+
+def _in_the(part: object) -> str:
+    return f" in the {part}" if part else ""
 
 
 def _texture(code: object, convention: str) -> str:

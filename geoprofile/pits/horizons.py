@@ -8,6 +8,7 @@ import pandas as pd
 from ..errors import InputError
 from ..settings.pits import PitsSettings
 from ..vocabulary.designations import parse_designation
+from ..vocabulary.parts import part_of
 from . import values
 from .columns import Column, Mapped
 from .depth_columns import Depths, read_depths, read_ranges, row_units, warn_of_unlikely_unit
@@ -32,6 +33,10 @@ def read_horizons(mapped: Mapped, settings: PitsSettings, convention: str) -> pd
         if name not in _DONE and "pits" not in columns[0].field.tables:
             for column, found in read_column(mapped, columns[0], convention, settings, ids).items():
                 frame[column] = _merged(frame, column, found)
+    for term in ("effervescence", "mottles"):
+        parts = values.by_text(mapped.text(term), part_of)
+        if (parts != "").any():
+            frame[f"{term}_part"] = _merged(frame, f"{term}_part", parts)
     if "remarks" not in frame.columns or not (frame["remarks"] != "").any():
         frame["remarks"] = mapped.text("remarks")
     if mapped.has("texture"):

@@ -15,6 +15,7 @@ import pandas as pd
 from ..errors import InputError
 from ..vocabulary.colour_names import misnamed
 from ..vocabulary.munsell import parse_colour, without_notation
+from ..vocabulary.parts import without_part
 from ..vocabulary.terms import Term, find_term, terms
 from ..vocabulary.texture import names_rock, several_textures, split_modifiers
 from .columns import Column, Mapped, units
@@ -160,7 +161,7 @@ def term_codes(mapped: Mapped, column: Column, kind: str, convention: str, ids: 
     A word it does not know is kept as written and listed once per word; several textures of one horizon once per column.
     """
     texts = mapped.text_in(column)
-    found = by_text(texts, lambda text: (find_term(kind, text, convention) or _two_terms(kind, text, convention)) if text else None)
+    found = by_text(texts, lambda text: (find_term(kind, without_part(text), convention) or _two_terms(kind, text, convention)) if text else None)
     out = np.array([((kind == "texture" and term.code) or term.name) if term else text for term, text in zip(found, texts)], dtype=object)
     unknown, names = {}, mapped.text("designation")
     for position in np.flatnonzero([bool(text) and term is None for text, term in zip(texts, found)]):
@@ -205,7 +206,7 @@ def several_terms(mapped: Mapped, column: Column, convention: str, ids: np.ndarr
     """A cell of several terms, such as ``clear wavy`` or ``moderate medium granular``, to one column a kind."""
     kinds = column.field.parts
     texts = mapped.text_in(column)
-    found = by_text(texts, lambda text: _take_apart(text, kinds, convention))
+    found = by_text(texts, lambda text: _take_apart(without_part(text), kinds, convention))
     first = kinds[0][0] if column.field.name == kinds[0][0] else None
     out = {part: np.array([entry[0].get(part, "") for entry in found], dtype=object) for part, _ in kinds}
     seen = set()

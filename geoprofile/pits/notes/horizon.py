@@ -12,6 +12,7 @@ from ..columns import Field, known_fields, parse_heading
 from .codes import blanked, code_clauses
 from .entries import Entry
 from .meaning import MatrixColour, Said, meaning
+from .parts import settle_parts
 from .phrases import find_phrases
 from .segments import segments
 from .tokens import mend_hues
@@ -176,6 +177,8 @@ def _take(horizon: Horizon, what: str, start: int, end: int, said: Said, text: s
         horizon.left.append(place)
         return
     parts = _has_parts(horizon.entry)
+    if what in ("effervescence", "calcareous"):
+        settle_parts(horizon, cells)
     if what == "matrix":
         if not parts and horizon.cells.get("texture", "") and any(colour for colour, *_ in colours) and _full(colours, said.colours):
             horizon.left.append(place)

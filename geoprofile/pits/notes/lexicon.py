@@ -28,7 +28,7 @@ HUES = ("YR", "RP", "GY", "BG", "PB", "R", "Y", "G", "B", "P")
 MARKS = {"&": "and", ",": "comma", ";": "semi", ":": "colon", "=": "colon", "(": "open", "[": "open", ")": "close", "]": "close", "-": "dash", ".": "stop"}
 NUMERIC = ("number", "percent_of", "colour", "ph", "name")
 UNIT_KINDS = ("unit_inch", "unit_cm", "unit_mm", "unit_m", "unit_ft")
-ALSO_WORDS = (*UNIT_KINDS, "preposition", "peroxide", "correction", "other_ph", "bulk_density", "filler", "with", "about", "electrical", "sodium_ratio", "organic_carbon", "lime", "sand_share", "silt_share", "clay_share")
+ALSO_WORDS = (*UNIT_KINDS, "place", "portion", "preposition", "peroxide", "correction", "other_ph", "bulk_density", "filler", "with", "about", "electrical", "sodium_ratio", "organic_carbon", "lime", "sand_share", "silt_share", "clay_share")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ def lexicon() -> Lexicon:
     for kind, words in data["words"].items():
         for word in words:
             add(word, kind, word)
-    for kind in ("strength", "whole", "reaction"):
+    for kind in ("strength", "whole", "reaction", "place"):
         for word, value in data[kind].items():
             add(word, kind, value)
     for code in ("sbk", "abk", "cpr"):

@@ -9,9 +9,8 @@ from difflib import get_close_matches
 from ...vocabulary.tables import table
 from ...vocabulary.terms import terms
 from .lexicon import UNIT_KINDS, Item
+from .parts import CM, part_said
 from .phrases import Phrase
-
-CM = {"unit_inch": 2.54, "unit_cm": 1.0, "unit_mm": 0.1, "unit_m": 100.0, "unit_ft": 30.48}
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +170,7 @@ def _boundary(items: tuple[Item, ...], words: str) -> Said:
 
 def _effervescence(items: tuple[Item, ...], words: str) -> Said:
     cells = {}
+    part, items = part_said(items)
     for item in items:
         if "whole" in item.values or "strength" in item.values:
             said = str(item.values.get("whole") or item.values["strength"])
@@ -179,16 +179,25 @@ def _effervescence(items: tuple[Item, ...], words: str) -> Said:
             cells["caco3"] = f"{item.values['percent_of'][0]:g}"
     notes = (f"{words} read as no effervescence",) if words.casefold().startswith(("noncalc", "non-calc", "lime")) else ()
     cells.setdefault("effervescence", "effervescent")
-    return Said(cells, notes=notes)
+    return _of_a_part(Said(cells, notes=notes), "effervescence part", part, words)
+
+
+def _of_a_part(said: Said, heading: str, part: str, words: str) -> Said:
+    """With the part of the horizon that it is said of; a depth from the surface stays in the remarks too."""
+    if part:
+        said.cells[heading] = part
+        said.keep |= "below" in words.casefold().split()
+    return said
 
 
 def _calcareous(items: tuple[Item, ...], words: str) -> Said:
+    part, items = part_said(items)
     degree = next((str(item.values["strength"]) for item in items if "strength" in item.values), "")
     if degree == "none":
-        return Said({"effervescence": "none"}, notes=(f"{words} read as no effervescence",))
+        return _of_a_part(Said({"effervescence": "none"}, notes=(f"{words} read as no effervescence",)), "effervescence part", part, words)
     adverb = {"slight": "slightly", "weak": "weakly", "moderate": "moderately", "strong": "strongly", "extreme": "extremely"}
     named = " ".join(adverb.get(word, word) for word in degree.split())
-    return Said({"effervescence": f"{named} calcareous".strip()})
+    return _of_a_part(Said({"effervescence": f"{named} calcareous".strip()}), "effervescence part", part, words)
 
 
 def _reaction(items: tuple[Item, ...], words: str) -> Said:
@@ -216,14 +225,15 @@ def _consistence(items: tuple[Item, ...], words: str) -> Said:
 def _mottles(items: tuple[Item, ...], words: str) -> Said:
     known = {term.name for convention in ("canadian", "wrb") for term in terms("mottle_abundance", convention)}
     amounts = [str(item.values["quantity"]) for item in items if "quantity" in item.values]
+    part, items = part_said(items)
     if any("none" in item.values for item in items):
-        return Said({"mottles": "none"})
+        return _of_a_part(Said({"mottles": "none"}), "mottles part", part, words)
     cells = {"mottles": amounts[0] if amounts and amounts[0] in known else words}
     contrast = next((str(item.values["contrast"]) for item in items if "contrast" in item.values), "")
     if contrast:
         cells["mottle contrast"] = contrast
     plain = all({"quantity", "contrast", "mottle", "comma"} & set(item.values) for item in items)
-    return Said(cells, keep=not plain and cells["mottles"] != words)
+    return _of_a_part(Said(cells, keep=not plain and cells["mottles"] != words), "mottles part", part, words)
 
 
 def _fragments(items: tuple[Item, ...], words: str) -> Said:

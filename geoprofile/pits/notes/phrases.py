@@ -66,7 +66,7 @@ def _behind_plain_words(row: tuple[Item, ...], letters: list[str], start: int) -
     for item, letter in zip(reversed(row[:start]), reversed(letters[:start])):
         if letter == TAKEN or {"comma", "semi"} & set(item.values):
             return True
-        if "preposition" in item.values or not set(item.values) <= {"word", "mixture", "mottled", "name", "modifier"}:
+        if "preposition" in item.values or not set(item.values) <= {"word", "mixture", "mottled", "name", "modifier", "place", "portion"}:
             return False
     return True
 
