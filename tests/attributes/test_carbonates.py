@@ -130,3 +130,44 @@ def test_a_canadian_k_where_acid_was_used_is_effervescence_written_down(derive):
     assert derive("depth_to_effervescence", pit, acid_to_cm=60) == ("40", "present")
     assert derive("depth_to_effervescence", pit, acid_to_cm=30) == (">30", "not_seen")
     assert derive("depth_to_effervescence", pit).status == "unknown"
+
+
+# a part of a horizon
+
+
+@pytest.mark.parametrize(
+    ("part", "text"),
+    [("lower part", "15-40"), ("upper part", "15"), ("", "15"), ("lower 5 cm", "35"), ("lower 2 inches", "34.9"), ("lower half", "27.5"), ("in the lower third", "31.7"),
+     ("middle part", "15-40"), ("in cracks", "15-40"), ("throughout", "15")],
+)  # fmt: skip
+def test_effervescence_of_a_part_begins_somewhere_in_the_horizon_and_a_length_from_its_base_says_where(derive, part, text):
+    pit = [("A", 0, 15, NONE), ("Bw", 15, 40, {**STRONG, "effervescence_part": part}), ("C", 40, 100, STRONG)]
+    said = derive("depth_to_effervescence", pit, convention="usda")
+    assert said == (text, "present")
+    assert bool(part) == (f"Bw: {part}" in said.flags)
+
+
+def test_a_wavy_base_widens_what_begins_a_length_above_it(derive):
+    pit = [("A", 0, 15, NONE), ("Bw", 15, 40, {**STRONG, "effervescence_part": "lower 5 cm", "lower_low_cm": 35.0, "lower_high_cm": 45.0}), ("C", 40, 100, STRONG)]
+    assert derive("depth_to_effervescence", pit, convention="usda") == ("30-40", "present")
+
+
+def test_the_lower_part_of_a_horizon_whose_base_nobody_saw_is_at_least_its_top(derive):
+    pit = [("A", 0, 15, NONE), ("C", 15, None, {**STRONG, "effervescence_part": "lower part"})]
+    assert derive("depth_to_effervescence", pit, convention="usda", observed_to_cm=15) == (">15", "present")
+
+
+def test_no_effervescence_in_the_upper_part_says_nothing_of_the_lower(derive):
+    pit = [("A", 0, 15, NONE), ("Bw", 15, 40, {**NONE, "effervescence_part": "upper part"}), ("C", 40, 100, STRONG)]
+    assert derive("depth_to_effervescence", pit, convention="usda") == ("15-40", "present")
+
+
+def test_k_holds_for_the_whole_horizon_where_acid_is_said_of_a_part(derive):
+    part = {**STRONG, "effervescence_part": "lower part"}
+    assert derive("depth_to_carbonates", [("Ah", 0, 15, NONE), ("Bmk", 15, 40, part)]) == ("15", "present")
+    assert derive("depth_to_carbonates", [("Ah", 0, 15, NONE), ("Bm", 15, 40, part), ("Ck", 40, 80, STRONG)]) == ("15-40", "present")
+
+
+def test_mottles_of_the_lower_part_begin_somewhere_in_the_horizon(derive):
+    pit = [("A", 0, 15, {"mottles": "none"}), ("Bw", 15, 40, {"mottles": "few", "mottles_part": "lower part"})]
+    assert derive("depth_to_mottles", pit, convention="usda") == ("15-40", "present")

@@ -85,6 +85,9 @@ def horizons(draw, convention: str):
             row.setdefault(f"{which}_high_cm", row[f"{which}_cm"])
         low = draw(_maybe(st.integers(0, 10)))
         effervescence = draw(_term("effervescence", convention))
+        parts = st.sampled_from(["lower part", "upper part", "lower half", "lower 5.08 cm", "middle part"])
+        for term in ("effervescence", "mottles"):
+            row[f"{term}_part"] = draw(_maybe(parts)) if term == "mottles" or effervescence else None
         codes = [term.code or term.name for term in terms("texture", convention)]
         row |= {
             "colour_moist": draw(_maybe(colours())), "colour_dry": draw(_maybe(colours())), "texture": draw(_maybe(st.sampled_from([*codes, "loam and clay loam", "stratified silt and sand", "loam + sandy loam", "shale"]))),
