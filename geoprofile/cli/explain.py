@@ -27,7 +27,7 @@ INDENT = 12
 
 
 def explain(
-    word: Annotated[str, typer.Argument(help="A word of the trade, code, attribute, setting (as grid.cell_m), method, check (or checks for all), designation or letter of one.")],
+    word: Annotated[list[str], typer.Argument(help="A word (or several) of the trade, code, attribute, setting (as grid.cell_m), method, check (or checks for all), designation or letter of one.")],
     convention: Annotated[str, typer.Option("--convention", help="canadian, usda or wrb: whose letters, words and codes.")] = "canadian",
     as_json: JsonOption = False,
 ) -> int:
@@ -35,7 +35,7 @@ def explain(
     from ..errors import SettingsError
     from ..vocabulary.conventions import CONVENTIONS
 
-    wanted = " ".join(word.split())
+    wanted = " ".join(" ".join(word).split())
     known = list(_everything())
     keys = _keys(wanted)
     entries = [entry for key, entry in known if key.lower() in keys]
@@ -105,6 +105,7 @@ def _everything() -> Iterator[tuple[str, dict]]:
     yield from _checks()
     yield from _settings()
     yield from _plugins()
+    yield from _rule_sets()
     yield from column_entries()
 
 
@@ -135,6 +136,17 @@ def _settings() -> Iterator[tuple[str, dict]]:
         if section and "." not in section:
             yield section, {"name": f"[{section}]", "kind": "section of the survey file", "means": "Keys: " + ", ".join(keys) + ".",
                             "allowed": f"geoprofile explain {section}.{keys[0]} tells of one key"}  # fmt: skip
+
+
+def _rule_sets() -> Iterator[tuple[str, dict]]:
+    """The topsoil rule sets that we ship, under the names that tables and the map give them."""
+    import tomllib
+    from importlib.resources import files
+
+    for file in sorted((files("geoprofile") / "attributes" / "rules").iterdir(), key=lambda file: file.name):
+        if file.name.endswith(".toml"):
+            rules = tomllib.loads(file.read_text(encoding="utf-8"))
+            yield rules["name"], {"name": f"{rules['name']}: {rules['title']}", "kind": "topsoil rule set", "means": rules["help"], "source": rules["source"]}
 
 
 def _plugins() -> Iterator[tuple[str, dict]]:

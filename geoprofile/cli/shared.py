@@ -79,12 +79,16 @@ def survey_settings(survey: Path, overrides: list[str] | None, bare: dict | None
         return SurveyFile.model_validate(values), folder
     except ValidationError as error:
         first = error.errors()[0]
+        key = ".".join(str(part) for part in first["loc"])
+        if first["type"] == "missing":
+            raise SettingsError(
+                f"{key} is not known, and a bare file has no survey file to say it", where=where,
+                remedy=f"add --set {key}=... (as --set survey.crs=EPSG:3158), or start a survey file with: geoprofile new FOLDER; "
+                f"see: geoprofile explain {key}",
+            ) from error
         raise SettingsError(
-            "an override does not fit" if overrides else "something must be said with --set",
-            where=where,
-            found=".".join(str(part) for part in first["loc"]),
-            allowed=first["msg"],
-            remedy="as --set survey.crs=EPSG:3158; see: geoprofile explain " + ".".join(str(p) for p in first["loc"]),
+            "an override does not fit", where=where, found=key, allowed=first["msg"],
+            remedy="as --set survey.crs=EPSG:3158; see: geoprofile explain " + key,
         ) from error
 
 

@@ -115,7 +115,18 @@ def _lifts(product: Salvage) -> Iterator[str]:
         if len(bare):
             yield f"{', '.join(bare['polygon_id'])}: no {lift}"
         if len(rows) > 1:
-            yield f"in all, {lift}: bank volume {rows['bank_volume_m3'].sum():,.0f} m3 on {rows['area_ha'].sum():.2f} ha"
+            yield f"in all, {lift}: {_sum_text(rows)}"
+
+
+def _sum_text(rows) -> str:
+    """The volume with the hectares it is of: what is not covered, or of no known depth, is in the area and in no volume."""
+    area = rows["area_ha"].sum()
+    known = rows[rows["bank_volume_m3"].notna()]
+    if known.empty:
+        return f"{area:.2f} ha, depth not known"
+    missing = area - (known["area_ha"] - known["not_covered_ha"].fillna(0)).sum()
+    text = f"bank volume {known['bank_volume_m3'].sum():,.0f} m3 on {area - missing:.2f} ha"
+    return text + (f"; {missing:.2f} ha are not covered and not in the volume" if round(missing, 2) > 0 else "")
 
 
 def _salvage_text(row) -> str:

@@ -107,6 +107,11 @@ def _panels(bundle: Bundle, wanted: list[tuple[Surface, str, str]], width_mm: fl
             axes.set_yticks([])
             axes.set_title(title, fontsize=7.5, loc="left", pad=3, parse_math=False)
             bar = figure.colorbar(image, ax=axes, fraction=0.035, pad=0.015)
+            if not np.isfinite(cells).any():
+                bar.ax.set_visible(False)  # it keeps its room, so that the panels stay in line; a scale of nothing would read as data
+                axes.text(0.5, 0.5, "not backed by the pits anywhere", transform=axes.transAxes, ha="center", va="center", fontsize=6.5,
+                          bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5})  # fmt: skip
+                continue
             bar.outline.set_linewidth(0.4)
             bar.ax.tick_params(labelsize=6, length=2)
             if not probability and surface.unit == "cm" and "thickness" not in surface.attribute:

@@ -112,7 +112,8 @@ def list_undescribed(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd.Da
     """Pits that have neither a horizon nor a reading."""
     said = set(horizons["pit_id"]) | set(readings["pit_id"])
     for _, row in pits[~pits["pit_id"].isin(said)].iterrows():
-        problems.append(at(row, "warning", "no horizons", "the pit has no horizons and no readings", pit_id=row["pit_id"], found=row["pit_id"]))
+        problems.append(at(row, "warning", "no horizons", "the pit has no horizons and no readings", pit_id=row["pit_id"], found=row["pit_id"],
+                           remedy="correct its horizons where they are listed as problems, add them, or leave the pit as a place that says nothing"))  # fmt: skip
 
 
 def settle_places(pits: pd.DataFrame, settings: PitsSettings, problems: list[Problem]) -> tuple[pd.DataFrame, set[str]]:

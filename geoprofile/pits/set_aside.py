@@ -33,8 +33,8 @@ def list_set_aside(read: pd.DataFrame, used: pd.DataFrame, listed: list[Problem]
         reason = why.get(pit_id)
         problems.append(Problem(
             reason.severity if reason else "error", "set aside", ("a horizon was" if len(rows) == 1 else f"{len(rows)} horizons were") + " read and not used"
-            + (f", for the problem of their pit: {reason.check}" if reason else ""), pit_id=pit_id, file=file, sheet=sheet, row=int(rows["row"].min()),
-            found=f"rows {row_words(rows['row'])}", remedy=reason.remedy if reason else "",
+            + (f", because of this problem of the pit: {reason.check}" if reason else ""), pit_id=pit_id, file=file, sheet=sheet, row=int(rows["row"].min()),
+            found=f"{'row' if rows['row'].nunique() == 1 else 'rows'} {row_words(rows['row'])}", remedy=reason.remedy if reason else "",
         ))  # fmt: skip
     return problems
 

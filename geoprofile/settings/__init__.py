@@ -55,6 +55,11 @@ def load_survey(path: Path) -> SurveyFile:
         path = path / "survey.toml"
     try:
         text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError as error:
+        raise InputError(
+            "there is no such survey file", where=str(path),
+            remedy="give the path of a survey.toml or of its folder, or start one with: geoprofile new FOLDER",
+        ) from error
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(
             "the survey file cannot be read", where=str(path), found=str(error),
@@ -93,7 +98,7 @@ def _mistake(item: dict, text: str, where: str) -> SettingsError:
             remedy = f"did you mean {near[0]!r}?" if near else "take it out, or use one of these"
             return SettingsError("there is no such key", where=place, found=path[-1], allowed=", ".join(names), remedy=remedy)
         case "missing":
-            return SettingsError("a key is missing", where=place, remedy=f"add {path[-1]} = ...")
+            return SettingsError("a key is missing", where=place, remedy="add format = 1 as the first line" if key == "format" else f"add {path[-1]} = ...; see: geoprofile explain {key}")
         case "literal_error":
             allowed = item.get("ctx", {}).get("expected", "")
             near = get_close_matches(str(item["input"]), re.findall(r"'([^']+)'", allowed), 1, 0.5)

@@ -98,3 +98,9 @@ def test_no_two_words_of_the_glossary_claim_one_name():
 def test_a_word_that_is_nothing_is_answered_with_what_is_near(capsys):
     assert run_command_line(["explain", "mottels"]) == 2
     assert "mottles" in capsys.readouterr().err
+
+
+def test_several_words_need_no_quotes_and_words_of_outputs_are_told(capsys):
+    for words in (["bank", "volume"], ["held", "by", "the", "interval"], ["a_and_e"], ["probability", "of", "more"]):
+        assert run_command_line(["explain", *words]) == 0, words
+        assert "means:" in capsys.readouterr().out

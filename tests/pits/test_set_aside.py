@@ -36,7 +36,7 @@ def test_a_row_with_an_error_of_its_own_is_not_listed_again():
 
 def test_a_loss_that_nobody_explained_is_an_error_and_not_silence():
     (told,) = list_set_aside(rows(("P-1", 2)), rows(("P-1", 2)).iloc[:0], [])
-    assert told.severity == "error" and told.found == "rows 2"
+    assert told.severity == "error" and told.found == "row 2"
 
 
 def test_horizons_without_id_of_two_pits_and_of_no_pit_are_all_named(make_context, tmp_path):
