@@ -41,7 +41,7 @@ def rows_named(problems: pd.DataFrame, file: str) -> set[int]:
     here = problems[(problems["file"] == file) & problems["row"].notna()]
     named = set(here["row"].astype(int))
     for found in here.loc[here["check"] == "set aside", "found"]:
-        for part in found.removeprefix("rows ").split(", "):
+        for part in found.removeprefix("rows ").removeprefix("row ").split(", "):
             first, *last = map(int, part.split(" to "))
             named |= set(range(first, (last or [first])[-1] + 1))
     return named
