@@ -116,10 +116,16 @@ def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_
 
 def test_shares_below_a_limit_are_of_backed_land_and_a_value_at_the_limit_is_not_below():
     """Four cells, shares 1, 1, 1, 0.5: 10, 25, 40 and none. The probability of land without an estimate is not counted."""
-    from geoprofile.zones.parcels import _below
+    from geoprofile.areal.area import area_of_cells
+    from geoprofile.zones.parcels import Shares
 
-    z, share = np.array([10.0, 25.0, 40.0, np.nan]), np.array([1.0, 1.0, 1.0, 0.5])
-    row = _below(z, np.array([0.9, 0.5, 0.1, 1.0]), np.arange(4), share, 25.0, 100.0)
-    assert row["below_by_estimate_ha"] == pytest.approx(0.01)
-    assert row["below_by_estimate_percent"] == pytest.approx(100 / 3, abs=0.01)
-    assert row["below_by_probability_percent"] == pytest.approx(50.0)
+    z, share, chance = np.array([10.0, 25.0, 40.0, np.nan]), np.array([1.0, 1.0, 1.0, 0.5]), np.array([0.9, 0.5, 0.1, 1.0])
+    for above in (False, True):
+        tally = Shares((25.0,), {25.0: "key"}, frozenset({25.0} if above else ()))
+        sums = tally(z[:3], None, None, 1 - chance[:3] if above else chance[:3]) @ share[:3]
+        row = tally.below(replace(area_of_cells(np.arange(4), share, z), sums=sums), 25.0, 100.0)
+        assert row["below_by_estimate_ha"] == pytest.approx(0.01)
+        assert row["below_by_estimate_percent"] == pytest.approx(100 / 3, abs=0.01)
+        assert row["below_by_probability_percent"] == pytest.approx(50.0)
+    assert all(np.isnan(tally.below(area_of_cells(np.arange(4), share, z * np.nan), 25.0, 100.0)[f"below_by_{one}_percent"])
+               for one in ("estimate", "probability"))
