@@ -72,17 +72,21 @@ def areal_mean(
     if drawn is not None and np.isfinite(drawn).all():
         lower, upper = (float(value) for value in np.quantile(drawn, [0.05, 0.95]))
         mean = float(drawn.mean()) if model is not None and model.mean_is_drawn else mean
-        return ArealMean(mean, lower if least is None else max(lower, least), upper, BY_DRAWS, draws=drawn)
+        return ArealMean(mean, lower if least is None else max(lower, least), upper, BY_DRAWS + _on_squares(area), draws=drawn)
     if model is not None and model.is_normal:
         variance = model.mean_variance_of_cells(area.cell, area.weight, area.side)
         if np.isfinite(variance):
             deviation = float(np.sqrt(variance))
             lower = mean - Z90 * deviation
             lower = lower if least is None else max(lower, least)
-            return ArealMean(mean, lower, mean + Z90 * deviation, BY_MODEL, deviation)
+            return ArealMean(mean, lower, mean + Z90 * deviation, BY_MODEL + _on_squares(area), deviation)
     if area.low is None or area.high is None:
         return ArealMean(mean, np.nan, np.nan, NO_INTERVAL)
     return ArealMean(mean, *widest_limits(area.low, area.high, area.weight), WIDEST + (f"; {why}" if why else ""))
+
+
+def _on_squares(area: Area) -> str:
+    return "" if area.side == 1 else f", taken together on squares of {area.side} x {area.side} cells"
 
 
 def mean_of_all(areas: Sequence[Area], grid: Grid, model: object | None, seed: int = 1) -> ArealMean | None:
@@ -97,7 +101,7 @@ def mean_of_all(areas: Sequence[Area], grid: Grid, model: object | None, seed: i
     whole = together(areas, grid)
     drawn = None if model.is_normal else draws_over(model, [whole], seed=seed).mean[0]
     found = areal_mean(whole, model, drawn=drawn)
-    return found if found.basis in (BY_MODEL, BY_DRAWS) else None
+    return found if found.basis.startswith((BY_MODEL, BY_DRAWS)) else None
 
 
 def share_limits(drawn: AreaDraws, area: int) -> list[tuple[float, float]]:

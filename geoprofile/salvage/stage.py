@@ -35,7 +35,15 @@ from ..record import Record
 from ..settings.base import require
 from ..settings.salvage import SalvageSettings
 from .cautions import CAUTIONS
-from .depths import Depth, MappedDepth, choose_pits, depth_from_pits, depth_from_surface, mapped_depth, mean_depth_of_all
+from .depths import (
+    Depth,
+    MappedDepth,
+    choose_pits,
+    depth_from_pits,
+    depth_from_surface,
+    mapped_depth,
+    mean_depth_of_all,
+)
 from .flat_strip import flat_strip, flat_strip_of_pits, strip_of_cells
 from .rules import topsoil_attribute
 from .volumes import area_weighted_mean, bank_volume_m3, loose_m3, recovered_m3, rounded_depth

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from geoprofile.areal import area
 from geoprofile.intervals import measured
 from geoprofile.kernels.covariance import Model
 from geoprofile.kernels.kriging import predict_grid, solve
@@ -78,7 +79,7 @@ def test_shares_below_a_limit_by_estimate_and_by_probability(run):
 
 
 def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_own(
-    make_context, a_record, make_pits, make_surfaces, write_layer, block, at, grid
+    make_context, a_record, make_pits, make_surfaces, write_layer, block, at, grid, monkeypatch
 ):
     write_layer("parcels.gpkg", [block(0, 0, 300, 200)], parcel=["all"])
     rng = np.random.default_rng(4)
@@ -109,6 +110,13 @@ def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_
     assert 1.0 < width[0] < width[1] / 3
     share = known["parcel_limits"].iloc[0]
     assert share["low90_percent"] < share["high90_percent"] < 100 and "simulation" in share["interval"]
+    # where land has many cells, squares tell how its errors vary together
+    monkeypatch.setattr(area, "MOST_IN_A_BOX", 200)
+    squares = tables(told)
+    assert squares["parcel_surfaces"]["interval"].iloc[0].endswith("on squares of 2 x 2 cells")
+    for table, names in (("parcel_surfaces", ["mean_estimate", "mean_low90", "mean_high90"]), ("parcel_limits", ["low90_percent", "high90_percent"])):
+        assert squares[table][names].to_numpy(float) == pytest.approx(known[table][names].to_numpy(float), rel=0.05)
+    monkeypatch.undo()
     # a model that does not give back the surface's estimates is not believed
     wrong = tables(told | {"partial_sill": 400.0})
     assert "as if the errors of all cells were one" in wrong["parcel_surfaces"]["interval"].iloc[0]
