@@ -2,7 +2,7 @@
 
 Sums over a polygon's land are of its cells, each by its exact share. How the errors of many
 cells vary together is another matter: that needs to know where they lie. A polygon of few
-cells keeps them; of more, squares of cells stand for them, at most about a million in all,
+cells keeps them; of more, squares of cells stand for them, at most about a quarter of a million in all,
 which is finer than any error varies.
 """
 
@@ -21,12 +21,15 @@ from ..overlay import Land
 from ..products import Surface, Surfaces
 from ..rasters import RasterCells
 
-MOST_SQUARES = 1_000_000
+MOST_SQUARES = 250_000
 """Squares kept of all polygons together."""
-MOST_IN_A_BOX = 2_000_000
+MOST_IN_A_BOX = 500_000
 """Squares of the box around one polygon: the lags between its squares are counted in it."""
 LEAST_SQUARES = 1_000
 """A polygon is not told by fewer squares for the sake of others, unless it has fewer cells."""
+
+WINDOW = 512
+"""Side of the windows that are looked at, cells: a power of two, so that no square lies in two of them."""
 
 Tally = Callable[..., np.ndarray]
 """(estimate, low, high, *more) of cells with an estimate, each (m,) or None -> (q, m): what is summed over the land."""
@@ -170,8 +173,8 @@ def _area(land: Land, side: int, layers: Layers, tally: Tally | None) -> Area:
 
 
 def _windows(land: Land) -> Iterator[tuple[Window, np.ndarray]]:
-    """Windows with the flat shares of their cells. A square never lies in two: windows lie on tiles of a power of two."""
-    for window in land.windows():
+    """Windows with the flat shares of their cells."""
+    for window in land.windows(WINDOW):
         yield window, land.shares(window).ravel()
 
 

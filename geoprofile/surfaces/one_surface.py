@@ -128,9 +128,9 @@ def map_attribute(
              stopping.sentence if stopping else "", fitted.presence.note if fitted.presence else "")  # fmt: skip
     surface = Surface(
         attribute=definition.name, title=definition.title, unit=definition.unit, method=fitted.choice.method,
-        method_title=asked.method.title, **{what: one.key for what, one in estimates.items()},
-        reliability=names.reliability.key, presence=names.presence.key if fitted.presence else "",
-        below={limit: one.key for limit, one in below.items()}, above={limit: one.key for limit, one in above.items()},
+        method_title=asked.method.title, **{what: one.name for what, one in estimates.items()},
+        reliability=names.reliability.name, presence=names.presence.name if fitted.presence else "",
+        below={limit: one.name for limit, one in below.items()}, above={limit: one.name for limit, one in above.items()},
         pits_used=len(observations), model=fitted.map.summary, score=validation.headline,
         notes=tuple(note for note in notes if note), parameters=fitted.map.parameters(ground.strata.names, drift_names),
         cautions=cautions,
@@ -169,7 +169,7 @@ def map_presence_only(
     )
     surface = Surface(
         attribute=definition.name, title=definition.title, unit=definition.unit, method=PRESENCE_METHOD,
-        method_title=PRESENCE_TITLE, estimate="", presence=output.key,
+        method_title=PRESENCE_TITLE, estimate="", presence=output.name,
         pits_used=presence.pits, model=presence.model, score=presence.score, notes=(presence.note,),
     )  # fmt: skip
     rows = [{"attribute": definition.name, "method": PRESENCE_METHOD, **row} for row in presence.rows]

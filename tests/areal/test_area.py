@@ -61,7 +61,7 @@ def test_sums_are_of_cells_by_their_exact_share_whatever_the_windows_and_the_squ
     assert plain.sums[0] == pytest.approx(plain.weight @ (estimate[plain.cell] < 22))
     assert means(plain) == pytest.approx([float(plain.weight @ one[plain.cell] / plain.backed) for one in (estimate, low, high)])
     monkeypatch.setattr(module, "MOST_IN_A_BOX", 900)
-    monkeypatch.setattr(module.Land, "windows", lambda self, old=module.Land.windows: old(self, 64))
+    monkeypatch.setattr(module, "WINDOW", 64)
     (coarse,) = areas_in([FIELD], GRID, read, thin)
     assert coarse.side == 8 and len(coarse) < len(plain) / 40
     assert means(coarse) == pytest.approx(means(plain), rel=1e-9)
