@@ -13,7 +13,9 @@ from pathlib import Path
 
 import pytest
 
-FOLDER = Path(os.environ.get("GEOPROFILE_REFERENCE_DATA") or Path(__file__).resolve().parents[1] / ".venv" / "reference-data")
+FOLDER = Path(
+    os.environ.get("GEOPROFILE_REFERENCE_DATA") or Path(__file__).resolve().parents[1] / ".venv" / "reference-data"
+)
 
 
 def table(file: str, name: str):

@@ -52,7 +52,8 @@ def test_the_wheel_carries_its_data_and_licence(tmp_path):
 
 
 def test_data_under_a_copyleft_licence_is_fetched_for_tests_alone():
-    """The sets of R packages (GPL) that check numbers were computed on: in no folder of ours, and asked for by CI only."""
+    """The sets of R packages (GPL) that check numbers were computed on: in no folder of ours, and asked for by CI
+    only."""
     named = [path.name for path in [*(ROOT / "scripts").iterdir(), ROOT / ".ci" / "run"] if path.is_file() and "r-cran" in path.read_text()]
     assert named == ["fetch_reference_data"]
     for path in ("scripts/install", "scripts/demo", "scripts/test"):

@@ -1,7 +1,7 @@
 """Cadmium in the Swiss Jura (Goovaerts 1997): 259 sites predict 100 others.
 
-The sites come with Debian's package of R gstat (GPL, at test time only, see tests/reference_data.py); check numbers: R gstat
-2.1-0, geostatistics 2.3.
+The sites come with Debian's package of R gstat (GPL, at test time only, see tests/reference_data.py); check numbers: R
+gstat 2.1-0, geostatistics 2.3.
 """
 
 from __future__ import annotations
@@ -37,8 +37,11 @@ def test_scores_at_a_hundred_sites_kept_apart(sites):
 
 
 def test_the_model_by_least_squares(sites):
-    """Of the 19,419 pairs used eleven lie within 3 cm of an edge of a bin; one of them in the other bin moves the sum of squares by up
-    to a hundredth. gstat prints 83.509 where ours is 83.570 at its model: not explained pair by pair, so the model is held to 5e-4."""
+    """Of the 19,419 pairs used eleven lie within 3 cm of an edge of a bin; one of them in the other bin moves the sum
+    of squares by up to a hundredth. gstat prints 83.509 where ours is 83.570 at its model: not explained pair by pair,
+    so the model is held to 5e-4."""
     points, values = sites[:2]
     found = least_squares_model(sample_variogram(points, values, np.hypot(*np.ptp(points, axis=0)) / 3), "spherical")
-    assert (found.nugget, found.partial_sill, found.scale) == pytest.approx((0.4777541015, 0.3371410959, 0.6689957805), rel=5e-4)
+    assert (found.nugget, found.partial_sill, found.scale) == pytest.approx(
+        (0.4777541015, 0.3371410959, 0.6689957805), rel=5e-4
+    )

@@ -32,9 +32,14 @@ ROWS = {
 
 @pytest.fixture(scope="module")
 def meuse(reference_table):
-    """Points, values, root of the distance to the river at points and cells; cells; the solved system and what it gives at the cells."""
+    """Points, values, root of the distance to the river at points and cells; cells; the solved system and what it gives
+    at the cells."""
     pits, grid = reference_table("meuse.rda", "meuse"), reference_table("meuse.grid.rda", "meuse.grid")
-    points, values, cells = pits[["x", "y"]].to_numpy(float), np.log(pits["zinc"].to_numpy(float)), grid[["x", "y"]].to_numpy(float)
+    points, values, cells = (
+        pits[["x", "y"]].to_numpy(float),
+        np.log(pits["zinc"].to_numpy(float)),
+        grid[["x", "y"]].to_numpy(float),
+    )
     system = solve(points, values, SPHERICAL)
     estimate, variance = predict_points(system, cells)
     return SimpleNamespace(
@@ -71,9 +76,13 @@ def test_the_raster_is_the_same_as_cell_by_cell(meuse):
 def test_a_drift_on_the_root_of_the_distance_to_the_river(meuse):
     system = solve(meuse.points, meuse.values, RIVER, meuse.at_points)
     estimate, variance = predict_points(system, meuse.cells, meuse.at_cells)
-    assert (estimate.mean(), estimate.min(), estimate.max()) == pytest.approx((5.701561084, 4.501914152, 7.527171112), abs=6e-10)
+    assert (estimate.mean(), estimate.min(), estimate.max()) == pytest.approx(
+        (5.701561084, 4.501914152, 7.527171112), abs=6e-10
+    )
     assert estimate.std(ddof=1) == pytest.approx(0.6302499425, abs=6e-11)
-    assert (variance.mean(), variance.min(), variance.max()) == pytest.approx((0.1281711658, 0.08303582711, 0.2178299589), abs=6e-11)
+    assert (variance.mean(), variance.min(), variance.max()) == pytest.approx(
+        (0.1281711658, 0.08303582711, 0.2178299589), abs=6e-11
+    )
     # with the grid's own distances, which are rounded where cells are printed
     assert estimate[[0, 299]] == pytest.approx([7.04125109045, 5.51853023063], abs=1e-10)
     assert variance[[0, 299]] == pytest.approx([0.177545218532, 0.104686925991], abs=1e-11)
@@ -91,11 +100,16 @@ def test_the_drift_at_all_ten_rows(meuse, shared):
 
 @pytest.mark.parametrize(
     "part, count, mean, variance",
-    [(None, 3103, 5.707228411, 0.001744758696), ("part.a", 1237, 5.658931239, 0.003823734903), ("part.b", 1866, 5.739245379, 0.002850196597)],
+    [
+        (None, 3103, 5.707228411, 0.001744758696),
+        ("part.a", 1237, 5.658931239, 0.003823734903),
+        ("part.b", 1866, 5.739245379, 0.002850196597),
+    ],
 )
 def test_blocks_of_all_cells_and_of_two_parts_leave_the_nugget_out(meuse, part, count, mean, variance):
-    """The last digits are gstat's own rounding: its mean of all cells, 5.707228411, is 9e-9 from the mean of its own 3103
-    estimates, 5.707228420, which it must equal. The variance from the full matrix, computed apart, is .0017447644187725."""
+    """The last digits are gstat's own rounding: its mean of all cells, 5.707228411, is 9e-9 from the mean of its own
+    3103 estimates, 5.707228420, which it must equal. The variance from the full matrix, computed apart, is
+    .0017447644187725."""
     own = np.ones(3103, bool) if part is None else meuse.grid[part].to_numpy() == 1
     assert own.sum() == count
     weight = np.ones(count)
@@ -104,7 +118,9 @@ def test_blocks_of_all_cells_and_of_two_parts_leave_the_nugget_out(meuse, part, 
     assert found == pytest.approx(variance, abs=1e-8)
     west, north = meuse.cells[:, 0].min(), meuse.cells[:, 1].max()
     column, row = ((meuse.cells[own] - [west, north]) * [1, -1] / SIDE).round().astype(int).T
-    assert mean_variance_of_cells(meuse.system, row, column, weight, west, north, SIDE) == pytest.approx(found, abs=1e-14)
+    assert mean_variance_of_cells(meuse.system, row, column, weight, west, north, SIDE) == pytest.approx(
+        found, abs=1e-14
+    )
     if part is None:
         assert found == pytest.approx(0.0017447644187725479, abs=1e-14)
         # with the nugget on the diagonal it would be 0.05066 / 3103 more, which gstat's is not
@@ -117,7 +133,8 @@ def test_blocks_of_all_cells_and_of_two_parts_leave_the_nugget_out(meuse, part, 
      (100, 0.096, 0.012, 0.1)],
 )  # fmt: skip
 def test_K18_what_few_near_pits_lose_against_all_of_them(meuse, most, largest, typical, inflated):
-    """Largest and root mean square difference of the estimate, and by how many percent the mean variance grows (3.3)."""
+    """Largest and root mean square difference of the estimate, and by how many percent the mean variance grows
+    (3.3)."""
     estimate, variance = predict_near(meuse.system, meuse.cells, most=most)
     away = estimate - meuse.estimate
     assert (np.abs(away).max(), np.sqrt(np.mean(away**2))) == pytest.approx((largest, typical), abs=6e-4)

@@ -1,4 +1,5 @@
-"""The likelihood itself, at models where other programs stopped: nlme 3.1-162 (Pinheiro & Bates) on log zinc of the Meuse points."""
+"""The likelihood itself, at models where other programs stopped: nlme 3.1-162 (Pinheiro & Bates) on log zinc of the
+Meuse points."""
 
 from __future__ import annotations
 
@@ -38,14 +39,16 @@ def height(meuse, kind, scale, share, residual):
     ],
 )
 def test_its_height_where_others_stopped(meuse, kind, residual, scale, nugget, sill, loglik):
-    """All but the fourth, computed apart, are where one of nlme's two searches ends; the last range has run off: a straight line."""
+    """All but the fourth, computed apart, are where one of nlme's two searches ends; the last range has run off: a
+    straight line."""
     found = height(meuse, kind, scale, nugget / sill, residual)
     assert found[0] == pytest.approx(loglik, abs=2e-6)
     assert found[1] == pytest.approx(sill, rel=1e-6)
 
 
 def test_one_of_them_is_a_lesser_peak_with_its_own_mean(meuse):
-    """A search that starts at 900 m ends at 852 m; the higher peak lies at 1200 m, so searches start at several ranges."""
+    """A search that starts at 900 m ends at 852 m; the higher peak lies at 1200 m, so searches start at several
+    ranges."""
     points, values = meuse
     shares = np.linspace(0.02, 0.08, 301)
     heights = [height(meuse, "spherical", scale, shares, False)[0].max() for scale in (800, 852.48, 920, 1200.51144)]

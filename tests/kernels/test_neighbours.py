@@ -1,4 +1,5 @@
-"""K18: pits count by distance and number, and too few of them give no value. Check numbers: R gstat 2.1-0 (Pebesma 2004)."""
+"""K18: pits count by distance and number, and too few of them give no value. Check numbers: R gstat 2.1-0 (Pebesma
+2004)."""
 
 from __future__ import annotations
 
@@ -80,8 +81,9 @@ def test_at_a_pit_the_pit_itself_speaks(system):
 
 
 def test_K18_from_few_near_pits_a_map_has_seams_that_the_whole_system_has_not(system):
-    """Largest step along y = 331,500 by half metres (geostatistics 3.3): 0.0023 from all pits, 0.0449 from the nearest 12. The stretch is
-    not told there: both numbers come out from 179,500 to 180,500. Beyond it, farther from pits, seams are larger still."""
+    """Largest step along y = 331,500 by half metres (geostatistics 3.3): 0.0023 from all pits, 0.0449 from the nearest
+    12. The stretch is not told there: both numbers come out from 179,500 to 180,500. Beyond it, farther from pits,
+    seams are larger still."""
 
     def steps(west, east):
         x = np.arange(west, east, 0.5)

@@ -26,7 +26,11 @@ LOG_500 = np.log(500.0)
 def land(reference_table):
     """Estimate (3103,) of log zinc, variance of its error, and draws (3103, DRAWS) of what the land may be."""
     pits, grid = reference_table("meuse.rda", "meuse"), reference_table("meuse.grid.rda", "meuse.grid")
-    system = solve(pits[["x", "y"]].to_numpy(float), np.log(pits["zinc"].to_numpy(float)), Model("spherical", 0.05066, 0.59060, 897.02))
+    system = solve(
+        pits[["x", "y"]].to_numpy(float),
+        np.log(pits["zinc"].to_numpy(float)),
+        Model("spherical", 0.05066, 0.59060, 897.02),
+    )
     cells = grid[["x", "y"]].to_numpy(float)
     estimate = predict_points(system, cells)[0]
     west, north = cells[:, 0].min(), cells[:, 1].max()

@@ -47,7 +47,8 @@ def test_models_by_least_squares_are_those_of_gstat(meuse, kind, weights, nugget
     ],
 )
 def test_what_gstat_says_that_its_models_leave_and_ours_leave_no_more(meuse, weights, model, left):
-    """The sum of weighted squares. Gaussian: gstat stops early, at 1.915e-5; the least, found apart as well, is 1.762e-5."""
+    """The sum of weighted squares. Gaussian: gstat stops early, at 1.915e-5; the least, found apart as well, is
+    1.762e-5."""
     points, values, _, longest = meuse
     sample = sample_variogram(points, values, longest)
     weight = {"pairs": sample.pairs, "equal": 1.0, "pairs_over_distance_squared": sample.pairs / sample.distance**2}[weights]
@@ -64,8 +65,9 @@ def test_what_gstat_says_that_its_models_leave_and_ours_leave_no_more(meuse, wei
 
 
 def test_pairs_over_the_squared_model_are_weighed_by_the_model_found_which_gstat_does_not(meuse):
-    """gstat gives .06031456, .57565022, 904.3098 and says that it leaves 2.356366181. That is so with the weights of the model it
-    started from, nugget 1, partial sill 1, range 900: they were not renewed. Cressie 1985 weighs by the model that is found."""
+    """gstat gives .06031456, .57565022, 904.3098 and says that it leaves 2.356366181. That is so with the weights of
+    the model it started from, nugget 1, partial sill 1, range 900: they were not renewed. Cressie 1985 weighs by the
+    model that is found."""
     points, values, _, longest = meuse
     sample = sample_variogram(points, values, longest)
     theirs = Model("spherical", 0.06031455742, 0.5756502165, 904.3097512)

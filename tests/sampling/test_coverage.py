@@ -27,8 +27,9 @@ def test_k_by_k_pits_on_a_square_reach_the_exact_mean_squared_distance(k, cells)
 def test_twenty_pits_on_the_meuse_grid(reference_table, monkeypatch):
     """Geostatistics 6.3: 43,117 m2 for the best of 30 starts of k-means, 106,217 m2 for places drawn at random.
 
-    The grid is that of R sp (Pebesma & Bivand 2005; see tests/reference_data.py). Ours are places in which a pit can be dug, centres of
-    cells of 40 m: that costs some 150 m2 of the 43,117, and another start ends elsewhere (the best of 1,000 is 43,052).
+    The grid is that of R sp (Pebesma & Bivand 2005; see tests/reference_data.py). Ours are places in which a pit can be
+    dug, centres of cells of 40 m: that costs some 150 m2 of the 43,117, and another start ends elsewhere (the best of
+    1,000 is 43,052).
     """
     cells = reference_table("meuse.grid.rda", "meuse.grid")[["x", "y"]].to_numpy(float)
     monkeypatch.setattr(coverage, "STARTS", 30)

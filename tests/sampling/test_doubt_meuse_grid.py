@@ -1,7 +1,8 @@
-"""Which cell of the Meuse grid makes the map of zinc surest: geostatistics 6.4, computed apart from the full covariance matrix.
+"""Which cell of the Meuse grid makes the map of zinc surest: geostatistics 6.4, computed apart from the full covariance
+matrix.
 
-Points and grid: R sp (Pebesma & Bivand 2005; GPL, at test time only, see tests/reference_data.py). The numbers there count the nugget
-in the variance of a cell; ours is of the land around a pit, so it is added here.
+Points and grid: R sp (Pebesma & Bivand 2005; GPL, at test time only, see tests/reference_data.py). The numbers there
+count the nugget in the variance of a cell; ours is of the land around a pit, so it is added here.
 """
 
 from __future__ import annotations
@@ -23,7 +24,11 @@ BEST = {993: 0.18097551, 1029: 0.18100476, 994: 0.18103294, 956: 0.18103413, 957
 def asked(reference_table):
     """``asked(sites, number)``: the choice among rows of the grid, from 0 on, and the grid's cells."""
     pits, grid = reference_table("meuse.rda", "meuse"), reference_table("meuse.grid.rda", "meuse.grid")
-    system = solve(pits[["x", "y"]].to_numpy(float), np.log(pits["zinc"].to_numpy(float)), Model("spherical", NUGGET, 0.59060, 897.02))
+    system = solve(
+        pits[["x", "y"]].to_numpy(float),
+        np.log(pits["zinc"].to_numpy(float)),
+        Model("spherical", NUGGET, 0.59060, 897.02),
+    )
     cells = grid[["x", "y"]].to_numpy(float)
     known = error_covariance(system, cells)
 
@@ -36,7 +41,8 @@ def asked(reference_table):
 
 
 def test_the_best_two_places_of_3103_and_what_they_leave(asked):
-    """Row 993 then row 2798; to anneal (van Groenigen & Stein 1998) must not leave more than the second of them does."""
+    """Row 993 then row 2798; to anneal (van Groenigen & Stein 1998) must not leave more than the second of them
+    does."""
     ask, cells = asked
     found = ask(np.arange(len(cells)), 2)
     assert (found.points == cells[[992, 2797]]).all() and (found.points == [[180820, 331900], [178580, 330060]]).all()
