@@ -61,7 +61,7 @@ def survey_settings(survey: Path, overrides: list[str] | None, bare: dict | None
 
     ``bare`` stands for the survey file when a stage is run on a bare file.
     """
-    from ..settings import SurveyFile, load_survey
+    from ..settings import SurveyFile, load_survey, mistake
 
     if bare is None and not overrides:
         return load_survey(survey), (survey if survey.is_dir() else survey.parent)
@@ -78,13 +78,11 @@ def survey_settings(survey: Path, overrides: list[str] | None, bare: dict | None
     try:
         return SurveyFile.model_validate(values), folder
     except ValidationError as error:
-        first = error.errors()[0]
+        if overrides:
+            raise mistake(error.errors()[0], "", "--set") from error
         raise SettingsError(
-            "an override does not fit" if overrides else "something must be said with --set",
-            where=where,
-            found=".".join(str(part) for part in first["loc"]),
-            allowed=first["msg"],
-            remedy="as --set survey.crs=EPSG:3158; see: geoprofile explain " + ".".join(str(p) for p in first["loc"]),
+            "something must be said with --set", where=where, found=".".join(str(part) for part in error.errors()[0]["loc"]),
+            remedy="as --set survey.crs=EPSG:3158",
         ) from error
 
 

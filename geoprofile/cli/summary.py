@@ -20,8 +20,8 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
         case Pits():
             placed = int(product.pits.geometry.notna().sum())
             yield (
-                f"{_counted(len(product.pits), 'pit')}, {placed} with a place; {_counted(len(product.horizons), 'horizon')}; "
-                f"{_counted(len(product.readings), 'direct reading')}"
+                f"{counted(len(product.pits), 'pit')}, {placed} with a place; {counted(len(product.horizons), 'horizon')}; "
+                f"{counted(len(product.readings), 'direct reading')}"
             )
         case Attributes():
             width = max((len(d.title) for d in product.definitions), default=0)
@@ -52,7 +52,7 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
                 yield f"{len(product.zones)} zones, {product.zones['area_ha'].sum():.2f} ha"
             yield f"tables: {', '.join(product.tables if notes else _groupings(product)) or 'none'}"
         case Salvage():
-            yield from _lifts(product)
+            yield from _lifts(product, notes)
         case Outputs():
             for file in product.files:
                 if notes or "/" not in file.path:
@@ -83,7 +83,8 @@ def _by_remedy(product: Surfaces) -> dict[str, list[str]]:
     return found
 
 
-def _counted(number: int, thing: str) -> str:
+def counted(number: int, thing: str) -> str:
+    """1 pit, 2 pits."""
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
@@ -106,16 +107,19 @@ def _groupings(product: Zones) -> list[str]:
 STEMS = {"strata": "stratum"}
 
 
-def _lifts(product: Salvage) -> Iterator[str]:
-    """A line an area and lift; a lift that is nowhere thicker than nothing is said once, with the areas."""
+def _lifts(product: Salvage, notes: bool) -> Iterator[str]:
+    """A line an area and lift; a lift that is nowhere thicker than nothing is said once, with the areas.
+
+    The sum is the stage's own note: it knows what was not covered, and the interval of the total.
+    """
     for lift, rows in product.lifts.groupby("lift", sort=False):
         bare = rows[(rows["mean_cm"] == 0) & ~(rows["high90_cm"] > 0)]
         for row in rows[~rows["polygon_id"].isin(bare["polygon_id"])].itertuples():
             yield f"{row.polygon_id}, {lift}: {_salvage_text(row)}"
         if len(bare):
             yield f"{', '.join(bare['polygon_id'])}: no {lift}"
-        if len(rows) > 1:
-            yield f"in all, {lift}: bank volume {rows['bank_volume_m3'].sum():,.0f} m3 on {rows['area_ha'].sum():.2f} ha"
+        if len(rows) > 1 and not notes:
+            yield from (f"in all, {note}" for note in product.notes if note.startswith(f"{lift}: "))
 
 
 def _salvage_text(row) -> str:
