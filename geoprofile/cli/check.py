@@ -38,8 +38,9 @@ def check(
     notes end with 0.
     """
     from ..errors import InputError
+    from ..problems import counted
     from .stages import bare_survey
-    from .summary import counted, problem_lines, summary_document
+    from .summary import problem_lines, summary_document
 
     if show_reading:
         return _show_reading(survey, set_, as_json)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from ..problems import counted
 from ..products import Attributes, Outputs, Pits, Salvage, SoilNames, Surfaces, Terrain, Zones
 
 
@@ -37,19 +38,19 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
             yield f"{grid.width} x {grid.height} cells of {grid.cell_m:g} m in {grid.crs}: {', '.join(product.rasters)}"
         case Surfaces():
             for surface in product.surfaces:
-                yield f"{surface.title}: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
+                yield f"{surface.title}: {surface.method_title}, {counted(surface.pits_used, 'pit')}; {surface.score or 'not scored'}"
                 if notes:
                     yield from (f"  {note}" for note in surface.notes)
                 else:  # what nobody may miss; that there is no skill is in the score
                     yield from (f"  caution: {caution}" for caution in surface.cautions if not caution.startswith("no spatial skill"))
             for one in product.classes:
-                yield f"{one.title}: probabilities of {len(one.classes)} classes, {one.pits_used} pits; {one.score or 'not scored'}"
+                yield f"{one.title}: probabilities of {len(one.classes)} classes, {counted(one.pits_used, 'pit')}; {one.score or 'not scored'}"
                 if notes:
                     yield from (f"  {note}" for note in one.notes)
             yield from _refused(product, notes)
         case Zones():
             if len(product.zones):
-                yield f"{len(product.zones)} zones, {product.zones['area_ha'].sum():.2f} ha"
+                yield f"{counted(len(product.zones), 'zone')}, {product.zones['area_ha'].sum():.2f} ha"
             yield f"tables: {', '.join(product.tables if notes else _groupings(product)) or 'none'}"
         case Salvage():
             yield from _lifts(product, notes)
@@ -59,7 +60,7 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
                     yield f"{file.path}: {file.what}"
             if not notes:
                 folders = Counter(file.path.split("/")[0] for file in product.files if "/" in file.path)
-                yield from (f"{folder}/: {count} files" for folder, count in folders.items())
+                yield from (f"{folder}/: {counted(count, 'file')}" for folder, count in folders.items())
 
 
 def _refused(product: Surfaces, notes: bool) -> Iterator[str]:
@@ -72,7 +73,7 @@ def _refused(product: Surfaces, notes: bool) -> Iterator[str]:
         yield f"{', '.join(names) if len(names) < len(product.refusals) else 'all of these'}: {remedy}"
     if notes:
         for surface in product.presences:
-            yield f"{surface.title}, probability that it is there: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
+            yield f"{surface.title}, probability that it is there: {surface.method_title}, {counted(surface.pits_used, 'pit')}; {surface.score or 'not scored'}"
 
 
 def _by_remedy(product: Surfaces) -> dict[str, list[str]]:
@@ -81,11 +82,6 @@ def _by_remedy(product: Surfaces) -> dict[str, list[str]]:
         if refusal.remedy:
             found.setdefault(refusal.remedy, []).append(refusal.attribute)
     return found
-
-
-def counted(number: int, thing: str) -> str:
-    """1 pit, 2 pits."""
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def _silent(product: Attributes, name: str) -> Iterator[str]:
