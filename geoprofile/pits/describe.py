@@ -20,7 +20,7 @@ from .notes.horizon import read_horizon
 
 LABELS = {
     "date": "Date", "kind": "Kind of observation", "observed_to_cm": "Observed to", "stopped_by": "Stopped by",
-    "acid_to_cm": "Acid to", "ec_to_cm": "EC to", "mottles_to_cm": "Mottles to", "datum": "Datum",
+    "acid_to_cm": "Acid tested to", "ec_to_cm": "Salts tested to", "mottles_to_cm": "Mottles looked for to", "datum": "Datum",
     "organic_above_cm": "Organic above", "position_accuracy_m": "Position accuracy", "recorded_soil": "Recorded soil",
     "map_unit": "Map unit", "slope_percent": "Slope", "slope_class": "Slope class", "slope_position": "Slope position",
     "aspect_degrees": "Aspect", "elevation_m": "Elevation", "drainage": "Drainage", "stoniness": "Stoniness",
@@ -47,8 +47,8 @@ GROUPS = {
 
 HEADINGS = {
     "coarse_fragments_percent": ("coarse fragments", " %"), "sand_percent": ("sand", " %"), "silt_percent": ("silt", " %"),
-    "clay_percent": ("clay", " %"), "caco3_percent": ("caco3", " %"), "organic_carbon_percent": ("organic carbon", " %"),
-    "ec_ds_m": ("ec", " dS/m"), "bulk_density": ("bulk density", ""),
+    "clay_percent": ("clay", " %"), "caco3_percent": ("CaCO3", " %"), "organic_carbon_percent": ("organic carbon", " %"),
+    "ec_ds_m": ("EC", " dS/m"), "ec_extract": ("EC extract", ""), "sar": ("SAR", ""), "ph": ("pH", ""), "bulk_density": ("bulk density", ""),
 }  # fmt: skip
 """Columns whose heading is not their name, with the unit written behind the number."""
 
