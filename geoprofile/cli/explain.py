@@ -134,11 +134,16 @@ def _topsoil_rules() -> Iterator[tuple[str, dict]]:
 
 def _settings() -> Iterator[tuple[str, dict]]:
     from ..settings import SurveyFile
+    from .shapes import allowed_values, table_fields
     from .start import keys_of, keys_of_named
 
     sections: dict[str, list[str]] = {}
+    for key, field, _ in keys_of(SurveyFile):
+        for inner, inner_field in table_fields(field.annotation).items():
+            yield f"{key}.{inner}", {"name": f"{key}.{inner}", "kind": "setting", "means": inner_field.description or "",
+                                     "allowed": allowed_values(inner_field.annotation)}  # fmt: skip
     for key, field, default in chain(keys_of(SurveyFile), keys_of_named(SurveyFile)):
-        entry = {"name": key, "kind": "setting", "means": field.description or "", "allowed": _shape(field.annotation), "default": default}
+        entry = {"name": key, "kind": "setting", "means": field.description or "", "allowed": allowed_values(field.annotation), "default": default}
         yield key, entry
         yield key.rsplit(".", 1)[-1], entry
         section = key.rpartition(".")[0]
@@ -147,17 +152,6 @@ def _settings() -> Iterator[tuple[str, dict]]:
         if section and "." not in section:
             yield section, {"name": f"[{section}]", "kind": "section of the survey file", "means": "Keys: " + ", ".join(keys) + ".",
                             "allowed": f"geoprofile explain {section}.{keys[0]} tells of one key"}  # fmt: skip
-
-
-def _shape(annotation: object) -> str:
-    """How a table in the place of a value is written, with all its keys; '' for other values."""
-    from typing import get_args
-
-    from pydantic import BaseModel
-
-    kinds = [part for part in (annotation, *get_args(annotation)) if isinstance(part, type) and issubclass(part, BaseModel)]
-    keys = list(kinds[0].model_fields) if kinds else []
-    return 'a table, as { file = "FILE" }, of the keys ' + ", ".join(keys) if "file" in keys else ""
 
 
 def _plugins() -> Iterator[tuple[str, dict]]:

@@ -74,7 +74,20 @@ def test_a_rule_set_of_topsoil_is_told_with_a_plain_name_and_what_it_takes(expla
 
 def test_a_setting_that_is_a_table_says_how_it_is_written(explained):
     (entry,) = (entry for entry in explained("pits.horizons") if entry["kind"] == "setting")
-    assert '{ file = "FILE" }' in entry["allowed"] and "header_row" in entry["allowed"]
+    assert '{ file = "..." }' in entry["allowed"] and "header_row" in entry["allowed"]
+
+
+@pytest.mark.parametrize(
+    ("word", "allowed"),
+    [
+        ("surfaces.fit", '"residual_maximum_likelihood" or "maximum_likelihood"'), ("pits.date_order", '"day_first" or "month_first"'),
+        ("terrain.derive", 'a list of "slope"'), ("surfaces.less_than_cm", "a list of numbers"), ("attributes.bc_in_solum", "true or false"),
+        ("zones.draft", "limits_cm"), ("zones.draft.from", '"surface", "landform_elements" or "clusters"'), ("grid.cell_m", "a number"),
+        ("survey.strata.use", '"split" or "stop"'), ("survey.map_scale", "a whole number"), ("survey.name", "a text"),
+    ],
+)  # fmt: skip
+def test_a_setting_says_what_it_may_be(explained, word, allowed):
+    assert any(allowed in entry.get("allowed", "") for entry in explained(word) if entry["kind"] == "setting"), explained(word)
 
 
 def test_a_letter_of_another_convention_is_not_told_as_ours(explained):
