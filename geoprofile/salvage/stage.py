@@ -257,6 +257,7 @@ def _totals(frame: gpd.GeoDataFrame, together: dict[str, ArealMean | None]) -> l
     for lift, part in frame.groupby("lift", sort=False):
         known = part[part["bank_volume_m3"].notna() & (part["covered_percent"] > 0)]
         if known.empty:
+            notes.append(f"{lift}: {part['area_ha'].sum():.2f} ha, depth not known")
             continue
         covered = known["area_ha"] - known["not_covered_ha"]
         mean = area_weighted_mean(known["mean_cm"].to_numpy(), covered.to_numpy())

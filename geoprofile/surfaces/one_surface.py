@@ -36,7 +36,7 @@ from .presence import Presence, map_presence
 from .reliability import BACKED, most_seen, reliability_of
 from .stopping import stopping_of
 from .strata import Strata
-from .tiles import PresenceTile, SurfaceTile, share_notes
+from .tiles import PresenceTile, SurfaceTile, empty_caution, share_notes
 from .validation import Validation, validate
 from .variograms import variogram_table
 from .writing import Names, fill
@@ -122,7 +122,8 @@ def map_attribute(
     if left_out:
         left_out = f"used {len(observations)} places; {left_out}"
     stopping = stopping_of(places.frame, ground, drift_names, context.output)
-    cautions = (*validation.notes, *([stopping.sentence] if stopping and stopping.matters else []))
+    empty = "" if tile.show_unbacked else empty_caution(counts)
+    cautions = (*([empty] if empty else []), *validation.notes, *([stopping.sentence] if stopping and stopping.matters else []))
     notes = (*places.notes, left_out, *fitted.absence_notes, *fitted.map.notes, *_short_notes(fitted.map, ground.strata),
              clip_sentence(counts, definition.unit), *share_notes(counts), *validation.notes,
              stopping.sentence if stopping else "", fitted.presence.note if fitted.presence else "")  # fmt: skip
