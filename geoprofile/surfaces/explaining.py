@@ -137,7 +137,7 @@ def _weighed(model: ErrorModel, pits: pd.DataFrame, centre: np.ndarray, most: in
     weight = weights(system, centre, drift)[:, 0]
     away = np.hypot(*(system.points - centre).T)
     rows = pits.set_index("pit_id")
-    order = np.lexsort((away, -np.abs(weight).round(9)))  # of equal weights the nearer first
+    order = np.argsort(-np.abs(weight), kind="stable")
     kept = order[:most]
     value = backward(system.values, model.power)
     value = np.maximum(value, 0.0) if model.floor else value
