@@ -18,7 +18,8 @@ import numpy as np
 from ..grid import Grid, Window
 from ..rasters import CLASS, RasterFile
 
-STRIP_CELLS = 4_000_000
+PART = 1024
+"""About the side of what is read at once, cells."""
 
 
 @dataclass(frozen=True)
@@ -32,23 +33,24 @@ class Cells:
 
 
 def read_cells(raster: RasterFile, output: Path, grid: Grid, factor: int, step: float) -> Cells:
-    """Read by strips; ``factor`` cells a side become one: the mean of numbers, the middle cell of classes."""
+    """Read part by part; ``factor`` cells a side become one: the mean of numbers, the middle cell of classes."""
     coarse = grid.coarser(factor)
-    array = np.zeros(coarse.shape, np.uint8) if raster.kind == CLASS else np.full(coarse.shape, np.nan, np.float32)
-    rows = max(1, STRIP_CELLS // (grid.width * factor)) * factor
-    for row in range(0, grid.height, rows):
-        window = Window(row, 0, min(rows, grid.height - row), grid.width)
-        part = raster.read(output, window)
-        where = slice(row // factor, row // factor + -(-window.height // factor))
-        array[where] = part if factor == 1 else _coarsened(part, factor, raster.kind)
-    return Cells(coarse, array, 0.0 if raster.kind == CLASS else step)
+    if raster.kind == CLASS:
+        rows, columns = (np.minimum(np.arange(0, side, factor) + factor // 2, side - 1) for side in grid.shape)
+        return Cells(coarse, raster.cells(output).every(rows, columns), 0.0)
+    array = np.full(coarse.shape, np.nan, np.float32)
+    for part in coarse.windows(max(1, PART // factor)):
+        row, column = part.row * factor, part.column * factor
+        height, width = min(part.height * factor, grid.height - row), min(part.width * factor, grid.width - column)
+        array[part.slices] = _means(raster.read(output, Window(row, column, height, width)), factor)
+    return Cells(coarse, array, step)
 
 
-def _coarsened(part: np.ndarray, factor: int, kind: str) -> np.ndarray:
+def _means(part: np.ndarray, factor: int) -> np.ndarray:
+    """Means of what there is in ``factor`` by ``factor`` cells; short last cells are of what is left."""
+    if factor == 1:
+        return part
     height, width = part.shape
-    if kind == CLASS:
-        rows, columns = (np.minimum(np.arange(0, n, factor) + factor // 2, n - 1) for n in (height, width))
-        return part[np.ix_(rows, columns)]
     padded = np.full((-(-height // factor) * factor, -(-width // factor) * factor), np.nan)
     padded[:height, :width] = part
     blocks = padded.reshape(padded.shape[0] // factor, factor, -1, factor).swapaxes(1, 2)
