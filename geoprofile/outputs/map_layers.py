@@ -18,9 +18,9 @@ MOST_CELLS = 1_500_000
 """Cells of one layer that a phone draws without stutter."""
 
 
-def raster_layers(bundle: Bundle, coarser: int = 1) -> RasterLayers:
-    """All layers, each with its own cells where they are not too many, or ``coarser`` times as wide."""
-    layers = RasterLayers()
+def raster_layers(bundle: Bundle, coarser: int = 1, room: float = np.inf) -> RasterLayers:
+    """All layers, each with its own cells where they are not too many, or ``coarser`` times as wide; whole up to ``room`` bytes."""
+    layers = RasterLayers(room=room)
     output = bundle.context.output
     if bundle.surfaces is not None:
         factor = coarser * least_factor(bundle.surfaces.grid)
@@ -34,7 +34,7 @@ def raster_layers(bundle: Bundle, coarser: int = 1) -> RasterLayers:
     for cell, factor in coarse:
         layers.notes.append(
             f"To keep this page small, cells are {cell:g} m here and {cell / factor:g} m in the GeoTIFF files: "
-            "a click reads the mean of those it covers."
+            "a click reads the mean of those it covers, of classes the one in the middle."
         )
     return layers
 

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 
-from ..grid import Grid, Window
+from ..grid import Grid
 from ..rasters import CLASS, RasterFile
 
 PART = 1024
@@ -34,15 +34,18 @@ class Cells:
 
 def read_cells(raster: RasterFile, output: Path, grid: Grid, factor: int, step: float) -> Cells:
     """Read part by part; ``factor`` cells a side become one: the mean of numbers, the middle cell of classes."""
+    import rasterio
+
     coarse = grid.coarser(factor)
     if raster.kind == CLASS:
         rows, columns = (np.minimum(np.arange(0, side, factor) + factor // 2, side - 1) for side in grid.shape)
         return Cells(coarse, raster.cells(output).every(rows, columns), 0.0)
     array = np.full(coarse.shape, np.nan, np.float32)
-    for part in coarse.windows(max(1, PART // factor)):
-        row, column = part.row * factor, part.column * factor
-        height, width = min(part.height * factor, grid.height - row), min(part.width * factor, grid.width - column)
-        array[part.slices] = _means(raster.read(output, Window(row, column, height, width)), factor)
+    with rasterio.open(output / raster.path) as source:  # once: blocks that two parts share are then decoded once
+        for part in coarse.windows(max(1, PART // factor)):
+            row, column = part.row * factor, part.column * factor
+            height, width = min(part.height * factor, grid.height - row), min(part.width * factor, grid.width - column)
+            array[part.slices] = _means(source.read(1, window=((row, row + height), (column, column + width))), factor)
     return Cells(coarse, array, step)
 
 
@@ -51,7 +54,7 @@ def _means(part: np.ndarray, factor: int) -> np.ndarray:
     if factor == 1:
         return part
     height, width = part.shape
-    padded = np.full((-(-height // factor) * factor, -(-width // factor) * factor), np.nan)
+    padded = np.full((-(-height // factor) * factor, -(-width // factor) * factor), np.nan)  # sums of float64
     padded[:height, :width] = part
     blocks = padded.reshape(padded.shape[0] // factor, factor, -1, factor).swapaxes(1, 2)
     blocks = blocks.reshape(*blocks.shape[:2], -1)

@@ -13,6 +13,7 @@ import pandas as pd
 from ..areal import ErrorModel, model_of
 from ..areal.model import Part
 from ..context import Context
+from ..grid import Grid
 from ..intervals import interval_text
 from ..kernels.back_transform import backward
 from ..kernels.covariance import metric
@@ -60,8 +61,7 @@ def weighing(layers: RasterLayers, bundle: Bundle, surface: Surface, factor: int
         told["stratum"] = STRATUM
         if STRATUM not in layers.rasters:
             grid = surfaces.grid.coarser(factor)
-            codes = strata.codes(grid.centre_points()).reshape(grid.shape)
-            layers.add(STRATUM, Cells(grid, codes, 0.0), factor, 0)
+            layers.add(STRATUM, Cells(grid, strata.over(grid), 0.0), factor, 0)
     return told
 
 
@@ -131,6 +131,13 @@ class _Strata:
         if self.shapes is None:
             return np.ones(len(points), int)
         return self.code_of[points_in(shapely.points(points), self.shapes).polygon]
+
+    def over(self, grid: Grid) -> np.ndarray:
+        """The code at each cell's centre, window by window: as shapely's objects a map's points would take hundreds of megabytes."""
+        codes = np.zeros(grid.shape, np.int32)
+        for window in grid.windows():
+            codes[window.slices] = self.codes(grid.centre_points(window)).reshape(window.height, window.width)
+        return codes
 
     def of(self, points: np.ndarray) -> np.ndarray:
         return np.array(self.names, object)[self.codes(points) - 1]

@@ -79,10 +79,15 @@ def build(bundle: Bundle) -> tuple[str, list[str]]:
 
 def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) -> tuple[RasterLayers, str, list[str]]:
     """Render with ever coarser cells until the page keeps to ``publish.map_mb``."""
-    budget = bundle.settings.map_mb * MB
+    room = budget = bundle.settings.map_mb * MB
+    layers, reached = None, 1
     for factor in COARSER:
-        layers = raster_layers(bundle, factor)
-        if layers.size() > budget and factor != COARSER[-1]:
+        last = factor == COARSER[-1]
+        # rasters shrink no faster than their cells become fewer, for coarser cells are less alike: what cannot fit is not read
+        if layers is not None and not last and factor < reached * (layers.size / room) ** 0.5:
+            continue
+        layers, reached = raster_layers(bundle, factor, np.inf if last else room), factor
+        if layers.size > room and not last:
             continue
         data |= {
             "open_with": opened_with(bundle, layers.groups),
@@ -96,6 +101,7 @@ def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) 
         size = len(text.encode())
         if size <= budget or not layers.rasters:
             break
+        room = max(budget - (size - layers.size), 1.0)
     notes = [note.split(":")[0] + "." for note in layers.notes if note.startswith("To keep")]
     if size > budget:
         notes.append(
