@@ -26,7 +26,9 @@ from .map_rasters import Cells, read_cells
 
 MOST_SOLVED = 2_000
 """More pits than this would keep a browser busy for seconds: then the nearest are named."""
-DRIFT_STEPS = 60_000
+DRIFT_STEPS, COARSE_DRIFT_STEPS = 60_000, 250
+"""Steps between the least and the largest value of terrain: means of several cells are not the terrain at the place that was
+clicked to more than this, and two bytes a cell would crowd out finer cells for everything."""
 STRATUM = "stratum"
 
 
@@ -108,7 +110,8 @@ def _drift_layers(layers: RasterLayers, bundle: Bundle, surface: Surface, model:
         if key in layers.rasters:
             continue
         raw = read_cells(bundle.terrain.rasters[name], bundle.context.output, bundle.surfaces.grid, factor, 1.0)
-        step = float(np.ptp(raw.array[np.isfinite(raw.array)])) / DRIFT_STEPS or 1.0
+        steps = DRIFT_STEPS if factor == 1 else COARSE_DRIFT_STEPS
+        step = float(np.ptp(raw.array[np.isfinite(raw.array)])) / steps or 1.0
         layers.add(key, Cells(raw.grid, raw.array, step), factor, 9)
     return told
 
