@@ -18,8 +18,11 @@ import numpy as np
 from ..grid import Grid
 from ..rasters import CLASS, RasterFile
 
-PART = 1024
+PART = 512
 """About the side of what is read at once, cells."""
+ROWS = 128
+"""Packed at a time."""
+MOST_STEPS = 65_000
 
 
 @dataclass(frozen=True)
@@ -64,30 +67,43 @@ def _means(part: np.ndarray, factor: int) -> np.ndarray:
 
 def packed(cells: Cells) -> dict:
     """``{bits, offset, step, data}``: a cell holds 0 for nothing, else value = (offset + cell - 1) * step."""
-    array = cells.array
-    if not cells.step:
-        whole, offset, step = array.astype(np.int64), 1, 1.0
-    else:
-        step = cells.step
-        finite = np.isfinite(array)
-        steps = np.round(array[finite].astype(np.float64) / step).astype(np.int64)
-        first = int(steps.min()) if steps.size else 0
-        if steps.size and int(steps.max()) - first > 65_000:
-            coarser = 10 ** np.ceil(np.log10((float(array[finite].max()) - float(array[finite].min())) / 65_000))
+    array, step = cells.array, cells.step or 1.0
+    if cells.step:
+        low, high = _ends(array)
+        first, last = (round(end / step) for end in (low, high))
+        if last - first > MOST_STEPS:
+            coarser = 10 ** np.ceil(np.log10((high - low) / MOST_STEPS))
             return packed(Cells(cells.grid, array, max(float(coarser), step * 10)))
-        whole = np.zeros(array.shape, np.int64)
-        whole[finite] = steps - first + 1
-        offset = first
-    bits = 8 if int(whole.max(initial=0)) <= 255 else 16
-    kind = np.dtype("<u1" if bits == 8 else "<u2")
-    difference = np.diff(whole, axis=1, prepend=0).astype(kind)  # wraps, and unwraps in the browser
+        offset, most = first, last - first + 1
+    else:
+        offset, most = 1, int(array.max(initial=0))
+    kind = np.dtype("<u1" if most <= 255 else "<u2")
+    difference = np.empty(array.shape, kind)
+    for top in range(0, len(array), ROWS):
+        rows = slice(top, top + ROWS)
+        whole = _steps(array[rows], step, offset) if cells.step else array[rows].astype(np.int64)
+        difference[rows] = np.diff(whole, axis=1, prepend=0).astype(kind)  # wraps, and unwraps in the browser
     data = difference.view(np.uint8).reshape(-1, kind.itemsize).T.tobytes()  # low bytes, then high bytes
     return {
-        "bits": bits,
+        "bits": 8 * kind.itemsize,
         "offset": offset,
         "step": step,
         "data": base64.b64encode(zlib.compress(data, 9)).decode("ascii"),
     }
+
+
+def _ends(array: np.ndarray) -> tuple[float, float]:
+    """The least and the largest number; zeros where there is none."""
+    finite = np.isfinite(array)
+    return (float(array.min(where=finite, initial=np.inf)), float(array.max(where=finite, initial=-np.inf))) if finite.any() else (0.0, 0.0)
+
+
+def _steps(array: np.ndarray, step: float, offset: int) -> np.ndarray:
+    """How many steps above ``offset``, counted from 1; 0 where there is nothing."""
+    finite = np.isfinite(array)
+    whole = np.zeros(array.shape, np.int64)
+    whole[finite] = np.round(array[finite].astype(np.float64) / step).astype(np.int64) - offset + 1
+    return whole
 
 
 def grid_plain(grid: Grid, factor: int) -> dict:
