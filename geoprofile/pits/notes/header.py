@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cache
 
 from ...vocabulary.tables import table
 from ..columns import known_fields, parse_heading
-from .horizon import Found
+from .found import Found
 from .lexicon import items
 from .tokens import tokens
 
@@ -39,10 +40,11 @@ class Header:
         return "; ".join(" ".join(text[start:end].split()) for start, end in self.left)
 
 
-def read_header(text: str, start: int, end: int) -> Header:
-    """The head between two places of the text."""
+def read_header(text: str, start: int, end: int, headings: Iterable[tuple[int, int]] = ()) -> Header:
+    """The head between two places of the text, of which ``headings`` are those of a table's columns."""
     header = Header()
-    taken: list[tuple[int, int]] = []
+    taken: list[tuple[int, int]] = list(headings)
+    header.found += [Found("headings", "of the columns", *place) for place in headings]
     state = _default_state(text, start, end)
     if state:
         header.default_state = state[0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from .depths import Depths
-from .horizon import Found
+from .found import Found
 from .profiles import Profile
 from .reader import Notes
 
@@ -77,6 +77,8 @@ def _places(found: list[Found]) -> list[dict]:
 def _table(text: str, found: list[Found], left: list[tuple[int, int]], kept: list[tuple[int, int]] = ()) -> list[str]:
     lines = []
     for one in sorted(found, key=lambda one: one.start):
+        if one.what == "label" and not one.read:  # on a card the label is plain
+            continue
         written = _words(text, one.start, one.end)
         differs = one.read and _plain(one.read) != _plain(written)
         where = " (also kept)" if (one.start, one.end) in kept and one.read and one.what != "feature" else ""
