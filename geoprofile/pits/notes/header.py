@@ -12,6 +12,7 @@ from ...vocabulary.tables import table
 from ..columns import known_fields, parse_heading
 from .found import Found
 from .lexicon import items
+from .pit_lines import bare_id, name_pattern
 from .tokens import tokens
 
 TO_LINE_END = ("photos", "remarks")
@@ -93,6 +94,11 @@ def _id_of_first_line(header: Header, text: str, start: int, end: int, taken: li
         if match and ":" not in match.group() and "pit_id" not in header.cells and (any(letter.isdigit() for letter in match["pit_id"]) or match["pit_id"].isupper() or " " in match["pit_id"]):
             _put(header, "pit_id", match["pit_id"], match.start("pit_id"), match.end("pit_id"))
             _take(taken, match.start(), match.end())
+    first = re.compile(r"\s*").match(text, start, end).end()
+    bare = bare_id(text, first, end) if "pit_id" not in header.cells else None
+    if bare:
+        _put(header, "pit_id", text[slice(*bare)], *bare)
+        _take(taken, *bare)
 
 
 def _default_state(text: str, start: int, end: int) -> tuple[str, int, int] | None:
@@ -223,7 +229,7 @@ def _patterns(first: bool = False) -> tuple[re.Pattern, ...]:
     """``first``: those that go before the labels, of which they hold some."""
     numbers = "|".join((*table("notes")["numbers"]["words"], *table("notes")["numbers"]["tens"]))
     number = rf"(?:\d+(?:\.\d+)?|\b(?:{numbers})(?:[ -](?:hundred|and|point|{numbers}))*)"
-    return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS)) for entry in table("notes")["header"] if entry.get("first", False) == first)
+    return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS).replace("{name}", name_pattern())) for entry in table("notes")["header"] if entry.get("first", False) == first)
 
 
 @cache

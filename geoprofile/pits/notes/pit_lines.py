@@ -6,11 +6,24 @@ import re
 from functools import cache
 
 from ...vocabulary.tables import table
+from .entries import is_designation
 
 
 def starts_pit(line: str) -> bool:
     """Whether a line looks like the head of another pit."""
     return any(pattern.match(line.lstrip()) for pattern in _starts())
+
+
+def bare_id(text: str, start: int, end: int) -> tuple[int, int] | None:
+    """Place of an id of letters and a number with which a line begins without a word before it; None for the symbol of a horizon."""
+    found = _bare().match(text, start, end)
+    return found.span("pit_id") if found and not is_designation(found["pit_id"]) else None
+
+
+def keyed_id(line: str) -> tuple[str, str] | None:
+    """(word, id) of a line that begins ``Pit 5``, ``Site: B-2``; None for any other."""
+    found = _keyed().match(line)
+    return (found["word"].casefold(), found["pit_id"].rstrip(".:,")) if found else None
 
 
 def is_placed(line: str) -> bool:
@@ -36,7 +49,25 @@ def section_inside(text: str, start: int, end: int) -> int | None:
 
 @cache
 def _starts() -> tuple[re.Pattern, ...]:
-    return tuple(re.compile(pattern) for pattern in table("notes")["pit_start"]["patterns"])
+    return tuple(re.compile(pattern.replace("{name}", name_pattern())) for pattern in table("notes")["pit_start"]["patterns"])
+
+
+@cache
+def name_pattern() -> str:
+    """An id without a digit, as it stands behind ``pit``."""
+    data = table("notes")["pit_start"]
+    return data["name"].replace("{not_names}", "|".join(data["not_names"]))
+
+
+@cache
+def _keyed() -> re.Pattern:
+    words = "pit|profile|pedon|plot|site|hole|inspection|core"
+    return re.compile(rf"\W*(?:(?i:soil|test|auger) )?(?P<word>(?i:{words}))\s*(?i:no\.?|number|id|#)?\s*[:#]?\s*(?P<pit_id>[A-Za-z]{{0,12}}[-_]?\d[\w/-]*(?=$|[\s,;:.(])|{name_pattern()})")
+
+
+@cache
+def _bare() -> re.Pattern:
+    return re.compile(table("notes")["pit_start"]["bare"], re.MULTILINE)
 
 
 @cache

@@ -9,7 +9,7 @@ from .entries import Entry, entry_at, entry_within
 from .header import Header, read_behind, read_header
 from .horizon import REMARKS, Horizon, read_horizon
 from .layouts import laid_out
-from .pit_lines import is_placed, is_published, is_section, section_inside, starts_pit
+from .pit_lines import bare_id, is_placed, is_published, is_section, keyed_id, section_inside, starts_pit
 
 _SENTENCE = re.compile(r"[.;]\s+(?=(?:[\w^]|\d))")
 
@@ -23,6 +23,8 @@ class Profile:
     end: int
     horizons: list[Horizon] = field(default_factory=list)
     tail: list[tuple[int, int]] = field(default_factory=list)
+    alone: list[tuple[str, int, int]] = field(default_factory=list)
+    """Id and place of pits beside this one that have a head and no horizons."""
 
 
 @dataclass
@@ -39,13 +41,16 @@ class _Open:
     """Lines of column headings."""
     pit: str = ""
     """Id of the pit in a column of its table."""
+    key: tuple[str, str] | None = None
+    """Word and id of the line that begins it (``pit``, ``5``)."""
     closed: str = ""
     """Why lines no longer belong to the horizons: remarks, or a section of a published description."""
 
 
 def read_profiles(text: str) -> list[Profile]:
     """All pits of a text, in its order. A text without any horizon gives none."""
-    gathered = [one for one in _gather(text) if one.entries]
+    all_ = _gather(text)
+    gathered = [one for one in all_ if one.entries]
     profiles = []
     for_all = ""
     for number, one in enumerate(gathered):
@@ -61,6 +66,8 @@ def read_profiles(text: str) -> list[Profile]:
         for entry, end in zip(one.entries, one.ends):
             profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series))
         profiles.append(profile)
+    if profiles:
+        profiles[0].alone = [(one.key[1], one.start, one.head_end) for one in all_ if one.key and not one.entries]
     return profiles
 
 
@@ -100,9 +107,11 @@ def _gather(text: str) -> list[_Open]:
             if now.closed == "remarks" and not _restarts(entry, now.entries[-1]):
                 now.closed = ""  # a remark between two horizons of one pit
             if now.doubtful and now.entries and _restarts(entry, now.entries[-1]):
-                begin = now.doubtful[0][0]
-                now = _Open(begin, begin)
-                pits[-1].doubtful = []
+                named = next((spot for spot, (first, last) in enumerate(now.doubtful) if bare_id(text, first, last)), 0)
+                head = now.doubtful[named:]
+                now.tail += now.doubtful[:named]
+                now.doubtful = []
+                now = _Open(head[0][0], head[-1][1])
                 pits.append(now)
             elif now.closed and now.entries:
                 now = _Open(start, start)
@@ -115,10 +124,10 @@ def _gather(text: str) -> list[_Open]:
             over = []
             _settle_doubtful(now)
             _add(now, entry, text, end)
-        elif now.entries and (names_a_place or starts_pit(line)):
+        elif now.entries and (names_a_place or starts_pit(line) or _heads_the_next(text, start, end, at, laid, now.entries[-1])):
             now.tail += now.doubtful
             now.doubtful = []
-            pits.append(_Open(start, end))
+            pits.append(_Open(start, end, key=keyed_id(line)))
             _first_in_head(pits[-1], text, start, end)
         elif now.entries and (now.closed or is_section(line)):
             now.closed = "published" if now.closed == "published" or is_published(line) else "remarks"
@@ -131,6 +140,11 @@ def _gather(text: str) -> list[_Open]:
         elif now.entries:
             _add_more(now, text, start, end)
         else:
+            key = keyed_id(line)
+            if key and now.key and key[0] == now.key[0] and key != now.key:  # Pit 5 was refused, Pit 6 follows
+                now = _Open(start, end)
+                pits.append(now)
+            now.key = now.key or key
             now.head_end = end
             _first_in_head(now, text, start, end)
         blank = False
@@ -143,6 +157,16 @@ def _before_first_pit(text: str, header: Header, one: _Open) -> bool:
     """Whether the sentence on colours stands above the first pit's own head: then it is for the whole file."""
     said = next(found.start for found in header.found if found.what == "colours are")
     return any(starts_pit(line.group()) and line.start() > said for line in re.finditer(r"[^\n]+", text[: one.head_end]))
+
+
+def _heads_the_next(text: str, start: int, end: int, after: int, laid: dict[int, Entry], last: Entry) -> bool:
+    """Whether a line begins with an id alone (``P2 - near fence``) and depths begin again in the line below."""
+    first = start + len(text[start:end]) - len(text[start:end].lstrip())
+    if bare_id(text, first, end) is None:
+        return False
+    stop = text.find("\n", after)
+    entry = laid.get(after) or entry_at(text, after, len(text) if stop < 0 else stop)
+    return entry is not None and entry.depths is not None and _restarts(entry, last)
 
 
 def _restarts(entry: Entry, last: Entry) -> bool:
