@@ -96,7 +96,7 @@ def test_the_lines_of_a_letter_are_no_card():
     notes = _read("From: A\nTo: the office\nTop: of the hill\n\nPit 3\nHorizon: Ap\nDepth: 0-18\nTexture: L\nPores many very fine\nBottom of pit wet.\n")
     assert notes.horizons.cells["designation"].tolist() == ["Ap"]
     row = notes.horizons.cells.iloc[0]
-    assert "Pores many very fine" in row["horizon remarks"] and row["texture"] == "L"
+    assert "Pores many very fine" in row["horizon remarks"] and row["texture"] == "loam"
     assert "the office" in notes.pits.cells.iloc[0]["remarks"] and "Bottom of pit wet" in notes.pits.cells.iloc[0]["remarks"] + row["horizon remarks"]
 
 
