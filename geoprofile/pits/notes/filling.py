@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from ...vocabulary.colour_names import chips_instead
@@ -25,7 +26,7 @@ def take(horizon: Horizon, what: str, start: int, end: int, said: Said, text: st
     if what == "thickness" and series_ranges:
         horizon.left.append(place)
         return
-    parts = _has_parts(horizon.entry)
+    parts = has_parts(horizon.entry)
     if what in ("effervescence", "calcareous"):
         settle_parts(horizon, cells)
     if what == "matrix":
@@ -71,7 +72,11 @@ def with_state(colours: list[tuple[MatrixColour, int, int]], state: str, since: 
     return [(replace(colour, state=colour.state or state) if start >= since else colour, start, end) for colour, start, end in colours]
 
 
-def _has_parts(entry: Entry) -> bool:
+def _is_rock(entry: Entry) -> bool:
+    return re.match(r"(?:\d|[IVX]+)?(?:R|Cr|CR)\d?(?![a-z])", entry.designation) is not None
+
+
+def has_parts(entry: Entry) -> bool:
     """Whether the horizon is of two kinds of soil side by side (``E/Bt``, ``E and Bt``), whose colours and textures both stand."""
     return "/" in entry.designation or " and " in entry.designation or "&" in entry.designation
 
@@ -105,6 +110,8 @@ def settle_colours(horizon: Horizon, colours: list[tuple[MatrixColour, int, int]
     places: dict[tuple[int, int], list[str]] = {}
     closed: dict[str, tuple[int, int]] = {}
     unsaid = _unsaid_state(colours, default_state)
+    if default_state == "dry" and _is_rock(horizon.entry) and any(not colour.state for colour, *_ in colours):
+        horizon.notes.append("a colour of rock without moist or dry is taken as dry, as the head says of soil")
     if default_state and unsaid != default_state:
         horizon.notes.append(f"a colour without moist or dry is taken as {unsaid}, for another of the horizon says {default_state}")
     any_own = any(not colour.other_face or colour.other_face in OWN_FACES for colour, *_ in colours)
@@ -119,7 +126,7 @@ def settle_colours(horizon: Horizon, colours: list[tuple[MatrixColour, int, int]
         # a second matrix of a state, in another phrase, is that of a part: it stays with the remarks
         if not any_own:
             horizon.kept.append((start, end))
-        if other or (not _has_parts(horizon.entry) and closed.get(state, (start, end)) != (start, end) and by_state[state]):
+        if other or (not has_parts(horizon.entry) and closed.get(state, (start, end)) != (start, end) and by_state[state]):
             horizon.kept.append((start, end))
             continue
         closed[state] = (start, end)

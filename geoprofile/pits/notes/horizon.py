@@ -9,10 +9,11 @@ from ..columns import Field, known_fields, parse_heading
 from .cells import read_cell
 from .codes import blanked, code_clauses
 from .entries import Entry
-from .filling import settle_colours, settle_loose, take, with_state
+from .filling import has_parts, settle_colours, settle_loose, take, with_state
 from .found import Found, Horizon
 from .meaning import MatrixColour, Said, meaning
 from .phrases import find_phrases
+from .second_part import as_clauses, leads_to_parts
 from .segments import segments
 from .tokens import mend_hues
 
@@ -59,6 +60,10 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
         if skip:
             horizon.found.append(Found("label", piece[:skip].strip(), at, at + skip))
             piece, at = piece[skip:], at + skip
+        if has_parts(entry):
+            leads = leads_to_parts(piece, entry.designation)
+            horizon.left += [(at + first, at + last) for first, last in leads]
+            piece = as_clauses(piece, leads)
         coded = code_clauses(piece)
         for first, last, words in coded:
             for what, *_, said in _said(words):

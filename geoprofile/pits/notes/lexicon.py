@@ -99,7 +99,7 @@ def lexicon() -> Lexicon:
         add(word, "kind_noun", value)
     for degree, grade in (("very weak", "weak"), ("very strong", "strong")):
         add(degree, "grade", grade)
-    for word in data["rock"]["kinds"]:
+    for word in (*data["rock"]["kinds"], *data["rock"]["cemented"]):
         add(word, "rock", word)
     add(data["rock"]["noun"], "bedrock", data["rock"]["noun"])
     for values in found.values():
