@@ -15,6 +15,8 @@ from .pit_lines import starts_pit
 MARKS = ("|", "\t", ";", ",")
 WIDTH = 8
 """Columns of a tab."""
+LONGEST = 2_000
+"""Characters that a line of a table has at most."""
 _APART = re.compile(r"[^\s]+(?:[ \u00a0][^\s]+)*")
 _RULE = re.compile(r"[\s|+:=_\u2500-\u257f-]+$")
 _UNIT_LINE = re.compile(r"[\s|]*(?:\(?(?:cm|mm|m|in|inches|ft|%|percent|moist|dry|dS/m|mS/cm|from|to|top|bottom)\.?\)?[\s|]*)+$", re.IGNORECASE)
@@ -66,7 +68,7 @@ def read_tables(text: str) -> Iterator[Table]:
 
 def _table_at(text: str, at: int) -> tuple[Table | None, int]:
     end = _line_end(text, at)
-    columns = _columns(text, at, end)
+    columns = _columns(text, at, end) if end - at <= LONGEST else None
     if columns is None:
         return None, at + 1
     table = Table([(at, end)])
@@ -138,14 +140,25 @@ def _split(text: str, at: int, end: int, mark: str) -> list[Place]:
 
 def _column(text: str, line: int, place: int) -> int:
     """Column of a place in its line, tabs spread out."""
+    if "\t" not in text[line:place]:
+        return place - line
     column = 0
     for character in text[line:place]:
         column = (column // WIDTH + 1) * WIDTH if character == "\t" else column + 1
     return column
 
 
+def _at_column(text: str, line: int, first: int, last: int, column: int) -> int | None:
+    """The place between two others that stands in a column, behind a blank."""
+    tabs = "\t" in text[line:last]
+    places = range(first + 1, last) if tabs else range(max(first + 1, line + column), min(last, line + column + 1))
+    return next((place for place in places if text[place - 1] in " \t" and _column(text, line, place) == column), None)
+
+
 def _cells(columns: _Columns, text: str, at: int, end: int) -> dict[int, tuple[Place, ...]] | None:
-    """The cells of a line by column; None where it has more of them than the table has columns."""
+    """The cells of a line by column; None where it has more of them than the table has columns, or is no line of a table."""
+    if end - at > LONGEST:
+        return None
     pieces = _split(text, at, end, columns.mark)
     count = len(columns.labels)
     if columns.mark != "  ":
@@ -166,7 +179,7 @@ def _parted(columns: _Columns, text: str, at: int, piece: Place) -> list[Place]:
     """A cell so long that just one blank stands before the next, cut where the next heading begins."""
     parts, (first, last) = [], piece
     for start in columns.starts[1:]:
-        spot = next((place for place in range(first + 1, last) if text[place - 1] in " \t" and _column(text, at, place) == start), None)
+        spot = _at_column(text, at, first, last, start)
         if spot is not None:
             parts.append((first, spot - 1))
             first = spot

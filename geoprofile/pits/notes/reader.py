@@ -91,7 +91,7 @@ def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None
     lines = _Lines(text)
     ids = _ids(profiles, stem)
     units = _units(profiles, depth_unit, file, plain)
-    problems = [*_problems(profiles, ids, lines, file), *_without_horizons(profiles, lines, file, plain)]
+    problems = [*_problems(profiles, ids, lines, file), *_without_horizons(profiles, lines, file, plain), *_unplaced(profiles, ids, lines, file, plain)]
     pits = [{**{name: cell for name, cell in one.header.cells.items()}, "pit_id": key, "remarks": _pit_remarks(one, plain)} for one, key in zip(profiles, ids)]
     for cells, profile, unit in zip(pits, profiles, units):
         tested = _acid_to(profile, unit)
@@ -238,6 +238,15 @@ def _without_horizons(profiles: list[Profile], lines: _Lines, file: str, text: s
         Problem("warning", "field notes", "a pit has no horizons in the notes and was left out", pit_id=key, file=file, row=lines.number(start),
                 found=" ".join(text[start:end].split())[:200], remedy="nothing, where none was dug; else begin each horizon with its designation and depths")
         for profile in profiles for key, start, end in profile.alone
+    ]  # fmt: skip
+
+
+def _unplaced(profiles: list[Profile], ids: list[str], lines: _Lines, file: str, text: str) -> list[Problem]:
+    """Words that look like coordinates and were not read, each with its words."""
+    return [
+        Problem("warning", "field notes", "these words look like coordinates and could not be read; they are kept in the remarks", pit_id=key, file=file, row=lines.number(start),
+                found=" ".join(text[start:end].split())[:200], allowed="53 10 30 N, 113 2 0 W; 53.175, -113.033; 12U 345000E 5890000N", remedy="write them in one of these forms")
+        for profile, key in zip(profiles, ids) for start, end in profile.header.unplaced
     ]  # fmt: skip
 
 
