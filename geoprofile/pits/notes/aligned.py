@@ -236,4 +236,4 @@ def _line_end(text: str, at: int) -> int:
 @cache
 def _begin() -> re.Pattern:
     """A line whose first cell is the heading of a column, with another behind it."""
-    return re.compile(rf"(?im)^[ \t|]*(?:{listed('designation', 'depth', 'upper_depth')}|pit|profile|site|pit id)\.?(?:[ \t]*\([^)\n|]{{1,12}}\))?[ \t]*(?:\t|\||;|,| {{2}})[^\n]+$")
+    return re.compile(rf"(?im)^[ \t|]*(?:{listed('designation', 'depth', 'upper_depth')}|pit|profile|site|pit id|no|nr|#)\.?(?:[ \t]*\([^)\n|]{{1,12}}\)| (?:in )?(?:cm|inches|in|m)\.?)?[ \t]*(?:\t|\||;|,| {{2}})[^\n]+$")

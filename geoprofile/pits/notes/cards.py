@@ -11,7 +11,7 @@ from functools import cache
 from ..columns import parse_heading
 from .depths import depths_at
 from .entries import designation_in, entry_at
-from .fields import HEADS, Cell, label_of, listed, names_of_pits
+from .fields import HEADS, Cell, label_of, listed, names_of_horizons, names_of_pits
 from .pit_lines import is_section, starts_pit
 from .tokens import tokens
 
@@ -85,11 +85,11 @@ def _cards_from(text: str, at: int) -> Iterator[Card]:
 
 def _labelled(text: str, at: int, end: int) -> list[tuple[tuple[int, int], Cell]]:
     """(place of the label, cell) of each label of a line; none where the line begins otherwise, or speaks of the pit."""
-    bare = _bare(text, at, end)
-    if bare:
-        return bare
     marks = list(_colons().finditer(text, at, end))
     if not marks or text[at : marks[0].start()].strip(" \t*\u2022>|-"):
+        bare = _bare(text, at, end)
+        if bare:
+            return bare
         first = _without_colon().match(text, at, end)
         if not first and not _is_of_the_pit(text, at, end):
             first = _UNKNOWN.match(text, at, end)
@@ -110,11 +110,16 @@ def _labelled(text: str, at: int, end: int) -> list[tuple[tuple[int, int], Cell]
 
 
 def _bare(text: str, at: int, end: int) -> list[tuple[tuple[int, int], Cell]]:
-    """A designation that has its line to itself, right above ``Depth: ...``."""
+    """A designation that has its line to itself, right above ``Depth: ...``, or one with its depths above any label."""
     found = _alone().match(text, at)
-    if not found or not designation_in(text, found.start("name"), found.end("name")):
+    if found and designation_in(text, found.start("name"), found.end("name")):
+        return [((found.start("name"), found.start("name")), Cell(label_of("horizon"), (found.span("name"),)))]
+    entry = entry_at(text, at, end) if _headed().match(text, at) else None
+    if entry is None or entry.depths is None or text[entry.depths.end : end].strip(" \t\r:;,.)]*-") or text[entry.body : entry.depths.start].strip():
         return []
-    return [((found.start("name"), found.start("name")), Cell(label_of("horizon"), (found.span("name"),)))]
+    name, depths = entry.designation_at, (entry.depths.start, entry.depths.end)
+    between = (name[1], depths[0]) if name[1] < depths[0] else (depths[0], depths[0])  # Ap horizon: 0-20 cm
+    return [((name[0], name[0]), Cell(label_of("horizon"), (name,))), (between, Cell(label_of("depth"), (depths,)))]
 
 
 def _go_on(card: Card, text: str, at: int, end: int) -> None:
@@ -138,8 +143,20 @@ def _begin() -> re.Pattern:
     first = listed("designation", "depth", "upper_depth")
     return re.compile(
         rf"(?im)^(?:[ \t*\u2022>-]*(?:{first})\b\.?[ \t]*(?:(?:\([^)\n]{{1,12}}\)|cm|in)[ \t]*)?(?:[:=][ \t]*\S|(?<=[ \t])(?:\d[^\n]{{0,24}}|[^\s:]{{1,12}})[ \t]*$)"
-        rf"|[ \t*]*(?-i:[A-Z0-9^][\w/'&-]{{0,9}})[ \t*]*\n[ \t*]*(?:{listed('depth')})\b)"
+        rf"|[ \t*]*(?-i:[A-Z0-9^][\w/'&-]{{0,9}})[ \t*]*\n[ \t*]*(?:{listed('depth')})\b)|{_headed().pattern}"
     )
+
+
+@cache
+def _headed() -> re.Pattern:
+    """A short line with a number above a line that begins with the label of a field."""
+    return re.compile(rf"(?<![^\n])(?-i:[^\n:|]{{0,16}}[A-Z])[^\n]{{0,50}}\n[ \t*\u2022>-]*(?i:{_fields()})\.?(?:[ \t]*\([^)\n]{{1,12}}\))?\*{{0,2}}[ \t]*[:=]")
+
+
+@cache
+def _fields() -> str:
+    """Labels of what a horizon is like."""
+    return listed(*(sorted(set(names_of_horizons().values()) - {*HEADS, "remarks"})))
 
 
 @cache
@@ -156,4 +173,4 @@ def _colons() -> re.Pattern:
 def _without_colon() -> re.Pattern:
     """``Horizon Ap``, ``Depth 0-22``, ``Texture loam``: the label first, with a capital, and no colon."""
     limits = listed(*DEPTHS)
-    return re.compile(rf"[ \t*\u2022>-]*(?=[A-Z])(?P<label>(?i:(?:{limits})(?=[ \t]*\(?(?:cm|in)?\)?[ \t]+\d)|(?!(?:{limits})[ \t])(?:{listed()})))\.?(?:[ \t]*\([^)\n]{{1,12}}\))?[ \t]+(?=\S)")
+    return re.compile(rf"[ \t*\u2022>-]*(?=[A-Z])(?P<label>(?i:(?:{limits})(?=[ \t]*\(?(?:cm|in)?\)?[ \t]+\d)|(?!(?:{limits})[ \t])(?:{listed()})))\.?(?:[ \t]*\([^)\n]{{1,12}}\))?[ \t]+(?=\S)(?![^\n:=]{{0,40}}[:=])")

@@ -17,6 +17,7 @@ from .phrases import find_phrases
 from .segments import segments
 
 Place = tuple[int, int]
+_STATE = re.compile(r"[\s(]*(moist|dry)[\s):=-]+(?=\S)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +72,14 @@ def _phrases(value: str, name: str) -> tuple[tuple[tuple[str, int, int, Said], .
     before = rules["before"].get(name, "")
     allowed = rules["holds"].get(name, ["*"])
     found, left = [], []
+    if name == "structure":  # strong prismatic; parting to blocky
+        value = value.replace(";", ",")
     for start, stop in segments(value):
         piece = value[start:stop]
+        state = _STATE.match(piece) if name.startswith("colour") else None
+        if state:  # (dry) 10YR 6/3
+            found.append(("state before", start + state.start(1), start + state.end(1), Said()))
+            piece = " " * state.end() + piece[state.end() :]
         coded = code_clauses(piece)
         for first, last, words in coded:
             for phrase in find_phrases(words)[0]:
@@ -84,11 +91,12 @@ def _phrases(value: str, name: str) -> tuple[tuple[tuple[str, int, int, Said], .
         phrases, rest = find_phrases(lead + piece)
         for phrase in phrases:
             if "*" in allowed or phrase.what in allowed:
-                found.append((phrase.what, max(offset + phrase.start, start), offset + phrase.end, meaning(phrase, lead + piece)))
+                said = meaning(phrase, lead + piece)
+                found.append((phrase.what, max(offset + phrase.start, start), offset + phrase.end, _with_state(said, state[1].casefold()) if state else said))
             else:
                 rest = (*rest, (phrase.start, phrase.end))
         left += [(max(offset + first, start), offset + last) for first, last in rest if offset + last > start]
-    return tuple(one for one in found if one[1] < one[2]), tuple(sorted(left))
+    return tuple(sorted((one for one in found if one[1] < one[2]), key=lambda one: one[1])), tuple(sorted(left))
 
 
 def _with_state(said: Said, state: str) -> Said:

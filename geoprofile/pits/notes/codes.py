@@ -13,6 +13,8 @@ from ...vocabulary.tables import table
 
 _CLAUSE = re.compile(r"[^,;\t\n(|]+")
 _LONGEST = 48
+WORDS_TOO = ("sbk", "abk", "cpr")
+"""Codes of kinds that stand among words as well; the phrases know them."""
 _PARTING = "/|>|->|to|part(?:ing|s)? (?:in)?to|break(?:ing|s)? (?:in)?to|br to|brk to|brk"
 
 
@@ -95,7 +97,7 @@ def _plain(*units: str | None) -> bool:
 @cache
 def _full_words() -> frozenset[str]:
     data = table("notes")["codes"]
-    return frozenset(word for name in ("grade", "size", "kind") for phrase in data[name].values() for word in (*phrase.split(), "and", "to"))
+    return frozenset(word for name in ("grade", "size", "kind") for phrase in data[name].values() for word in (*phrase.split(), "and", "to", *WORDS_TOO))
 
 
 def _unit(text: str) -> str:

@@ -65,11 +65,10 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
             horizon.left += [(at + first, at + last) for first, last in leads]
             piece = as_clauses(piece, leads)
         coded = code_clauses(piece)
-        for first, last, words in coded:
-            for what, *_, said in _said(words):
-                take(horizon, what, at + first, at + last, said, text, colours, series_ranges)
+        said_here = [(first, last, what, said) for first, last, words in coded for what, *_, said in _said(words)]
         piece = blanked(piece, coded)
-        for what, first, last, said in _said(piece):
+        said_here += [(first, last, what, said) for what, first, last, said in _said(piece)]
+        for first, last, what, said in sorted(said_here, key=lambda one: one[0]):  # in the order of the text: what stands first is of the soil
             if what == "state":
                 colours[:] = with_state(colours, said.cells["state"], at)
                 horizon.found.append(Found("colours of this clause", said.cells["state"], at + first, at + last))
@@ -98,6 +97,9 @@ def read_cells(horizon: Horizon, text: str, colours: list[tuple[MatrixColour, in
             horizon.found += [] if known else [Found(name, value, *place) for place in places]
             horizon.left += places if known else ()
         for what, places, words in said.phrases:
+            if what == "state before":
+                horizon.found.append(Found("label", "", *places[0]))
+                continue
             before = len(horizon.left), len(horizon.kept)
             take(horizon, what, *places[0], words, text, colours, series_ranges)
             more = horizon.left if len(horizon.left) > before[0] else horizon.kept if len(horizon.kept) > before[1] else None

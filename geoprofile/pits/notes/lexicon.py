@@ -14,6 +14,7 @@ from functools import cache, lru_cache
 from ...vocabulary.conventions import CONVENTIONS
 from ...vocabulary.tables import table
 from ...vocabulary.terms import TABLE_OF
+from .codes import WORDS_TOO
 from .texture_codes import capitals, modifier_code
 from .tokens import Token, key_of, tokens
 
@@ -93,7 +94,7 @@ def lexicon() -> Lexicon:
     for kind in ("strength", "whole", "reaction", "place"):
         for word, value in data[kind].items():
             add(word, kind, value)
-    for code in ("sbk", "abk", "cpr"):
+    for code in WORDS_TOO:
         add(code, "kind", data["codes"]["kind"][code])
     for word, value in data["codes"]["kind_noun"].items():
         add(word, "kind_noun", value)

@@ -8,6 +8,7 @@ import pytest
 
 from geoprofile.pits.notes.fields import label_of
 from geoprofile.pits.notes.reader import tables_of
+from geoprofile.pits.notes.show import reading_lines
 
 
 def _read(text: str, unit: str | None = "cm"):
@@ -166,3 +167,33 @@ def test_headings_tell_field_state_and_unit():
         "Depth, in.": ("depth", "", "in"), "Colour (moist)": ("colour_moist", "moist", ""), "Munsell dry": ("colour_dry", "dry", ""),
         "Colour M": ("colour", "moist", ""), "Clay (%)": ("clay", "", "%"), "Sampled by": ("", "", ""),
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("head", ["{} ({} cm)", "{} horizon: {} cm", "{} {}", "{}: {} cm"])
+@pytest.mark.parametrize("mark", ["", "- ", "  "])
+def test_labels_under_a_line_with_designation_and_depths(head, mark):
+    lines = [[head.format("Ap", "0-20"), "Colour: 10YR 3/2", "Fizz: none"], [head.format("Bt", "20-50"), "Texture: clay", "HCl: strong"]]
+    first, second = _rows("Site 5\n" + "\n".join(f"\n{mark}".join(lines_of) for lines_of in lines) + "\n")
+    assert (first["designation"], first["colour moist"], first["effervescence"]) == ("Ap", "10YR 3/2", "none") and "horizon remarks" not in first
+    assert (second["designation"], second["lower depth (cm)"], second["texture"], second["effervescence"]) == ("Bt", "50", "clay", "strong")
+
+
+def test_a_value_of_several_groups_behind_one_label():
+    row = _rows("Pit 1\nHorizon: Bt; Depth: 0-45 cm; Colour (moist): 10YR 5/3; (dry) 10YR 6/3; Structure: strong medium prismatic; parting to moderate fine abk; Roots: many fine; Boundary: clear\n")[0]
+    assert (row["colour moist"], row["colour dry"], row["roots"], row["boundary distinctness"]) == ("10YR 5/3", "10YR 6/3", "many fine", "clear")
+    assert (row["structure kind"], row["structure more"]) == ("prismatic", "parting to moderate fine angular blocky") and "horizon remarks" not in row
+
+
+def test_a_table_that_counts_its_rows_or_begins_with_depths_and_codes_of_a_field_sheet():
+    counted = _rows("No.  Hor   Depth (in)  Moist       Dry         Text  Cons  pH   Lime   Bdy   Roots\n1    A     0-4         10YR 3/2    10YR 5/2    l     fr    6.8  none   cs    many fine\n", None)[0]
+    assert (counted["lower depth (cm)"], counted["colour moist"], counted["colour dry"], counted["texture"], counted["consistence"]) == ("10.16", "10YR 3/2", "10YR 5/2", "loam", "friable")
+    assert (counted["ph"], counted["effervescence"], counted["boundary form"], counted["roots"]) == ("6.8", "none", "smooth", "many fine")
+    turned = _rows("Depth cm | Hor | Texture | Carbonates\n0-18 | Ap | loam | none\n18+ | Ck | clay loam | strongly calcareous\n", None)
+    assert [(row["designation"], row["effervescence"]) for row in turned] == [("Ap", "none"), ("Ck", "strongly calcareous")]
+
+
+def test_a_shown_reading_names_the_label_of_what_was_left_and_the_headings_of_columns():
+    lines = "\n".join(reading_lines(_read(CARDS)))
+    assert "left                    STONES: few small rounded" in lines and "label   " not in lines
+    lines = "\n".join(reading_lines(_read(BLANKS, None)))
+    assert "of the columns" in lines and "structure               strong coarse prismatic" in lines

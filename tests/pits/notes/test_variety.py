@@ -228,3 +228,15 @@ def test_a_unit_said_above_the_first_pit_holds_for_every_pit_whatever_the_survey
     assert tables_of(text, "n.txt", depth_unit="cm").horizons.cells["lower depth (cm)"].tolist() == ["20.32", "15.24"]
     own = text.replace("Spot checks. Depths in inches.\n\nPit W-1", "Pit W-1, depths in inches")
     assert tables_of(own, "n.txt", depth_unit="cm").horizons.cells["lower depth (cm)"].tolist() == ["20.32", "6"]
+
+
+def test_codes_and_words_of_a_structure_are_read_in_the_order_of_the_text():
+    row = _one("Bt--0 to 10 cm; strong medium prismatic, parting to moderate fine abk; firm")
+    assert (row["structure kind"], row["structure more"]) == ("prismatic", "parting to moderate fine angular blocky")
+    row = _one("Bt--0 to 10 cm; strong medium prismatic, also mod fine gr; firm")
+    assert row["structure kind"] == "prismatic" and "mod fine gr" in row["horizon remarks"]
+
+
+def test_the_acid_itself_is_no_horizon():
+    notes = tables_of("Pit 1\nAp 0-10 cm; loam\nHCl: none\n", "n.txt")
+    assert notes.horizons.cells["designation"].tolist() == ["Ap"]
