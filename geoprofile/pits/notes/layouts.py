@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
+from ..depths import UNIT_WORDS
 from .aligned import read_tables
 from .cards import read_cards
 from .depths import Depths, depths_at
@@ -35,7 +36,7 @@ def laid_out(text: str) -> tuple[dict[int, Entry], dict[int, int]]:
 
 
 def entry_of(text: str, cells: Iterable[Cell], start: int, stop: int, labels: tuple[tuple[int, int], ...]) -> Entry | None:
-    """The horizon of these cells; None where they name none, or give it neither depths nor a designation that is known."""
+    """The horizon of these cells; None where they name none, or one that no convention knows without an upper and a lower depth."""
     rest: list[Cell] = []
     name: tuple[str, tuple[int, int], bool] | None = None
     whole = upper = lower = None
@@ -65,7 +66,7 @@ def entry_of(text: str, cells: Iterable[Cell], start: int, stop: int, labels: tu
         else:
             rest.append(cell)
     depths = whole or _together(upper, lower)
-    if name is None or (depths is None and not name[2]):
+    if name is None or (not name[2] and (depths is None or depths.lower is None)):  # Depth: 110 cm, Layer: till over shale
         return None
     return Entry(start, name[0], name[1], depths, start, name[2], True, cells=tuple(rest), labels=labels, stop=stop, pit=pit)
 
@@ -85,8 +86,6 @@ def _free(text: str, at: int, last: int) -> list[Cell]:
 
 
 def _in_unit(depths: Depths, unit: str) -> Depths:
-    from ..depths import UNIT_WORDS
-
     known = UNIT_WORDS.get(unit, "")
     return replace(depths, unit=known, upper=replace(depths.upper, unit=known)) if known and not depths.unit else depths
 

@@ -105,6 +105,11 @@ def test_a_name_that_no_convention_knows_is_a_designation_under_its_label():
     assert _rows("Pit 1\nHorizon: Subsoil fill\nDepth: 0-40\n")[0]["designation"] == "Subsoil fill"
 
 
+def test_the_depth_of_a_pit_and_its_layers_are_no_horizon():
+    notes = _read("Pit 7\nDepth: 110 cm\nLayer: till over shale\nAp 0-20 cm; loam\n")
+    assert notes.horizons.cells["designation"].tolist() == ["Ap"] and "till over shale" in notes.pits.cells.iloc[0]["remarks"]
+
+
 def test_litter_is_no_texture_and_an_unknown_texture_stays_as_written():
     first, second = _rows("Pit 1\nHorizon: Oi\nDepth: 0-3\nTexture: leaf litter\n\nHorizon: A\nDepth: 3-9\nTexture: gritty stuff\n")
     assert "texture" not in first and "leaf litter" in first["horizon remarks"]
