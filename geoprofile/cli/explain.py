@@ -16,6 +16,7 @@ from .explain_trade import (
     colour_entries,
     column_entries,
     glossary_entries,
+    terrain_entries,
     trade_entries,
     words_of,
 )
@@ -102,6 +103,7 @@ def _wrapped(text: str) -> str:
 
 def _everything() -> Iterator[tuple[str, dict]]:
     yield from glossary_entries()
+    yield from terrain_entries()
     yield from _checks()
     yield from _topsoil_rules()
     yield from _settings()
@@ -133,8 +135,11 @@ def _topsoil_rules() -> Iterator[tuple[str, dict]]:
 
 
 def _settings() -> Iterator[tuple[str, dict]]:
+    from typing import get_origin
+
     from ..settings import SurveyFile
     from .shapes import allowed_values, table_fields
+    from .shapes import words_of as words_of_a_setting
     from .start import keys_of, keys_of_named
 
     sections: dict[str, list[str]] = {}
@@ -146,6 +151,8 @@ def _settings() -> Iterator[tuple[str, dict]]:
         entry = {"name": key, "kind": "setting", "means": field.description or "", "allowed": allowed_values(field.annotation), "default": default}
         yield key, entry
         yield key.rsplit(".", 1)[-1], entry
+        if ".NAME." not in key and get_origin(field.annotation) is not tuple:  # rasters that can be asked for are told as such
+            yield from ((word, entry) for word in words_of_a_setting(field.annotation) if len(word) > 4)
         section = key.rpartition(".")[0]
         sections.setdefault(section, []).append(key.rpartition(".")[2])
     for section, keys in sections.items():

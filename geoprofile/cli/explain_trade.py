@@ -17,6 +17,16 @@ def glossary_entries() -> Iterator[tuple[str, dict]]:
             yield key, {**told, "terms": entry.get("terms", ())}
 
 
+def terrain_entries() -> Iterator[tuple[str, dict]]:
+    """(key, entry) of every terrain raster, under its name and under those of its classes."""
+    from ..vocabulary.tables import table
+
+    for name, entry in table("terrain_rasters").items():
+        told = {"name": name, "kind": "terrain raster", **{key: text for key, text in entry.items() if key != "also"}}
+        for key in (name, *(word.replace(" ", "_") for word in entry.get("also", ()))):
+            yield key, told
+
+
 def words_of(kinds: tuple[str, ...], convention: str) -> str:
     """The words of some kinds of term with their codes: ``mottle abundance: none (N), few (F) ...``."""
     from ..vocabulary.terms import terms

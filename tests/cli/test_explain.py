@@ -18,6 +18,7 @@ WORDS = (
     "parent material", "stoniness", "pH", "EC", "SAR", "hardpan", "duff", "peat", "slope", "discontinuity", "depth function", "spline", "lambda",
     "depth to Bt", "topsoil_thickness", "Cca", "IIBtgj", "sbk", "loam", "friable",
     "kriging", "variogram", "RMSE", "efficiency", "no spatial skill", "a_and_e", "dark_a", "topsoil_rule", "salvage.rule", "rule set",
+    "relative_elevation", "wetness index", "landform_element", "convergent footslope", "profile_curvature",
 )  # fmt: skip
 
 
@@ -146,3 +147,19 @@ def test_several_words_need_no_quotes_and_words_of_outputs_are_told(capsys):
     for words in (["bank", "volume"], ["held", "by", "the", "interval"], ["a_and_e"], ["probability", "of", "more"]):
         assert run_command_line(["explain", *words]) == 0, words
         assert "means:" in capsys.readouterr().out
+
+
+def test_every_raster_and_method_that_can_be_asked_for_is_explained(explained):
+    from typing import get_args
+
+    from geoprofile.settings.terrain import TerrainSettings
+
+    asked = set(get_args(get_args(TerrainSettings.model_fields["derive"].annotation)[0]))
+    assert asked | {"elevation"} >= set(table("terrain_rasters")) >= asked
+    for name in plugins("geoprofile.methods").loaded:
+        (means,) = [entry["means"] for entry in explained(name) if entry["kind"] == "method"]
+        assert len(means.split(". ", 1)[1]) > 40, name
+
+
+def test_a_word_that_a_setting_may_have_leads_to_the_setting(explained):
+    assert [entry["name"] for entry in explained("two_part")] == ["surfaces.absent_as"]
