@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -170,3 +172,59 @@ def make_bundle(make_context):
         return Bundle(settings, context, pits, attributes, terrain_product if terrain else None, surfaces, zones, salvage)
 
     return make
+
+
+@pytest.fixture
+def cells_read(monkeypatch) -> list[int]:
+    """Cells of each read of a raster from here on; what grows with the raster shows in the largest of them."""
+    import rasterio
+
+    found: list[int] = []
+    really = rasterio.open
+
+    class Counted:
+        def __init__(self, source):
+            self.source = source
+
+        def __getattr__(self, name):
+            return getattr(self.source, name)
+
+        def __enter__(self):
+            return self
+
+        def __exit__(self, *error):
+            self.source.close()
+
+        def read(self, *bands, **asked):
+            cells = self.source.read(*bands, **asked)
+            found.append(cells.size)
+            return cells
+
+    # what is opened to be written is left alone
+    monkeypatch.setattr(rasterio, "open", lambda where, *mode, **how: really(where, *mode, **how) if mode or how else Counted(really(where)))
+    return found
+
+
+@pytest.fixture(scope="module")
+def survey(tmp_path_factory):
+    """The invented survey, its map copied alone into an empty folder."""
+    from geoprofile.outputs.web_map import web_map
+
+    from . import map_bundle
+
+    made = tmp_path_factory.mktemp("survey")
+    bundle = map_bundle.bundle(made)
+    web_map.write(bundle)
+    alone = tmp_path_factory.mktemp("alone with é and space")
+    shutil.copy(made / "map.html", alone / "map.html")
+    assert [path.name for path in alone.iterdir()] == ["map.html"]
+    return bundle, alone / "map.html"
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory):
+    """A browser of its own for pages made in a test."""
+    from .map_browser import browser
+
+    with browser(tmp_path_factory.mktemp("profile"), 1400, 900) as driver:
+        yield driver
