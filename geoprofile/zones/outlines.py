@@ -9,19 +9,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import geopandas as gpd
 import numpy as np
 import shapely
 
 from .. import environment as _environment  # noqa: F401
 from ..errors import GeoprofileError
 from ..grid import Grid
-from ..overlay import cells_in
-from .draft import Draft
+from ..overlay import Land
+from .drawing import Drawing, regions_fit
 from .merging import merge_small
 
 NODE_M = 0.001
 """Coordinates are brought to whole millimetres once, before anything is overlaid."""
+
+STRIP_SQUARES = 2_000_000
 
 
 @dataclass(frozen=True)
@@ -36,13 +37,16 @@ class Outlines:
     smoothing_m: float
     outside_m2: float
     """Survey area that the grid does not cover, or that has no class, m2."""
-    kept: float = 1.0
-    """Share of the mapped land that keeps the class it had before small areas were merged."""
+    final: np.ndarray
+    """(height, width) code of each square of the drawing after small areas were merged."""
+    share: np.ndarray
+    """(height, width) share of each square that lies in the survey."""
 
 
 def outline_zones(
-    draft: Draft, area: shapely.Geometry | None, *, least_m2: float, smoothing_m: float, most_change: float
-) -> Outlines:
+    drawing: Drawing, area: shapely.Geometry | None, *, least_m2: float, smoothing_m: float, most_change: float,
+    kept_apart: frozenset[int] = frozenset(),
+) -> Outlines:  # fmt: skip
     """Merge, vectorise, clip to the survey area, dissolve, smooth.
 
     Parameters
@@ -51,88 +55,119 @@ def outline_zones(
     least_m2 : parts smaller than this are merged, m2.
     smoothing_m : tolerance of the simplification of shared edges, m; 0 = none.
     most_change : largest change of a zone's area by smoothing, as a share of it.
+    kept_apart : classes that are never merged into another.
     """
-    grid = draft.grid
+    grid, asked = drawing.grid, area
     if area is not None:
         area = shapely.set_precision(area, NODE_M)
-    weight = _share_of_survey(area, grid)
-    codes = np.where(weight > 0, _with_edge(draft.codes, weight), 0)
-    drawn = codes
-    codes, merged, merged_m2 = merge_regions(codes, weight * grid.cell_m**2, least_m2, draft.kept_apart)
-    land = weight * (drawn > 0)
-    kept = float((land * (codes == drawn)).sum() / max(land.sum(), 1e-9))
+    if grid.bounds != drawing.cells.bounds:  # the last squares reach beyond the cells
+        whole = shapely.box(*drawing.cells.bounds)
+        area = whole if area is None else shapely.set_precision(shapely.intersection(area, whole), NODE_M)
+    share = share_of_survey(area, grid)
+    codes = _with_edge(drawing.codes, share)
+    codes, merged, merged_m2 = merge_regions(codes, share, grid.cell_m**2, least_m2, kept_apart)
     faces, kinds = _faces(codes, grid, area)
     if not len(faces):
         empty = np.array([], object)
-        return Outlines(np.zeros(0, int), empty, np.zeros(0), 0, 0.0, 0.0, 0.0 if area is None else area.area)
-    faces, kinds, more, more_m2 = _merge_faces(faces, kinds, least_m2, draft.kept_apart)
+        return Outlines(np.zeros(0, int), empty, np.zeros(0), 0, 0.0, 0.0, 0.0 if asked is None else asked.area, codes, share)
+    faces, kinds, more, more_m2 = _merge_faces(faces, kinds, least_m2, kept_apart)
     present = np.unique(kinds)
     shapes = np.array([_multi(shapely.coverage_union_all(faces[kinds == code])) for code in present], object)
     _must_tile(shapes, "before smoothing")
     before = shapely.area(shapes)
     shapes, used = _smoothed(shapes, smoothing_m, most_change, before)
-    outside = 0.0 if area is None else max(area.area - before.sum(), 0.0)
-    return Outlines(present, shapes, before, merged + more, merged_m2 + more_m2, used, outside, kept)
+    outside = 0.0 if asked is None else max(asked.area - before.sum(), 0.0)
+    return Outlines(present, shapes, before, merged + more, merged_m2 + more_m2, used, outside, codes, share)
 
 
 def merge_regions(
-    codes: np.ndarray, cell_area: np.ndarray, least: float, kept_apart: frozenset[int] = frozenset()
+    codes: np.ndarray, share: np.ndarray, cell_m2: float, least: float, kept_apart: frozenset[int] = frozenset()
 ) -> tuple[np.ndarray, int, float]:
     """Regions of cells (four neighbours) smaller than ``least`` take the class of the longest shared edge.
 
-    ``cell_area``: (height, width) area that each cell counts for. Returns the
-    codes, how many regions were merged and their area.
+    ``share``: (height, width) share of each cell that counts; ``cell_m2``: its area. Returns the
+    codes, how many regions were merged and their area. Raises InputError where the patches are
+    more than memory holds.
     """
     if least <= 0:
         return codes, 0, 0.0
     label, kind = label_regions(codes)
-    area = np.bincount(label.ravel(), cell_area.ravel(), len(kind))
+    regions_fit(codes.size, len(kind))
+    area, strips = np.zeros(len(kind)), _strips(codes)
+    for rows in strips:
+        area += np.bincount(label[rows].ravel(), share[rows].ravel() * cell_m2, len(kind))
     area[0] = np.inf  # what is not mapped
-    pairs = []
-    for a, b in ((label[:, :-1], label[:, 1:]), (label[:-1], label[1:])):
-        differ = (a != b) & (a > 0) & (b > 0)
-        pairs.append(np.stack([np.minimum(a[differ], b[differ]), np.maximum(a[differ], b[differ])], axis=1))
-    edges, length = np.unique(np.concatenate(pairs), axis=0, return_counts=True)
+    edges, length = _shared_edges(label, strips)
     owner = merge_small(area, ((int(a), int(b), float(n)) for (a, b), n in zip(edges, length)), least, kind, kept_apart)
     changed = kind[owner] != kind
-    return kind[owner][label], int(changed.sum()), float(area[changed].sum())
+    return kind[owner].astype(codes.dtype)[label], int(changed.sum()), float(area[changed].sum())
+
+
+def _shared_edges(label: np.ndarray, strips: list[slice]) -> tuple[np.ndarray, np.ndarray]:
+    """(e, 2) labels of regions that meet, ascending, and along how many cell sides (e,)."""
+    found, counts = np.zeros((0, 2), np.int64), np.zeros(0, np.int64)
+    for rows in strips:
+        part, below = label[rows], label[rows.start : rows.stop + 1]
+        pairs = []
+        for a, b in ((part[:, :-1], part[:, 1:]), (below[:-1], below[1:])):
+            differ = (a != b) & (a > 0) & (b > 0)
+            pairs.append(np.stack([np.minimum(a[differ], b[differ]), np.maximum(a[differ], b[differ])], axis=1))
+        edges, number = np.unique(np.concatenate(pairs), axis=0, return_counts=True)
+        found, back = np.unique(np.concatenate([found, edges]), axis=0, return_inverse=True)
+        counts = np.bincount(back.ravel(), np.concatenate([counts, number]), len(found)).astype(np.int64)
+    return found, counts
+
+
+def _strips(codes: np.ndarray) -> list[slice]:
+    """Rows that are looked at together, so that what is held beside the codes stays small."""
+    height = max(1, STRIP_SQUARES // max(codes.shape[1], 1))
+    return [slice(row, min(row + height, len(codes))) for row in range(0, len(codes), height)]
 
 
 def label_regions(codes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Labels 1.. of four-connected regions of one class, 0 where the code is 0; and the class of each label."""
     from scipy.ndimage import label
 
-    labels, kinds = np.zeros(codes.shape, np.int64), [0]
-    for code in np.unique(codes[codes != 0]):
-        found, count = label(codes == code)
-        labels[found > 0] = found[found > 0] + len(kinds) - 1
-        kinds += [int(code)] * count
+    labels, kinds = np.zeros(codes.shape, np.int32), [0]
+    for code in np.flatnonzero(np.bincount(codes.ravel(), minlength=1)).tolist():
+        if code:
+            found, count = label(codes == code)
+            np.add(found, len(kinds) - 1, out=found, where=found > 0)
+            labels += found
+            kinds += [code] * count
     return labels, np.array(kinds)
 
 
-def _share_of_survey(area: shapely.Geometry | None, grid: Grid) -> np.ndarray:
+def share_of_survey(area: shapely.Geometry | None, grid: Grid) -> np.ndarray:
+    """(height, width) float32 share of each square inside the survey area; 1 where none is named."""
     if area is None:
-        return np.ones(grid.shape)
-    cells = cells_in(gpd.GeoSeries([area], crs=grid.crs), grid)
-    share = np.zeros(grid.height * grid.width)
-    index, part = cells.of(0)
-    share[index] = part
-    return share.reshape(grid.shape)
+        return np.broadcast_to(np.float32(1), grid.shape)
+    share, land = np.zeros(grid.shape, np.float32), Land(area, grid)
+    for window in land.windows():
+        share[window.slices] = land.shares(window)
+    return share
 
 
-def _with_edge(codes: np.ndarray, weight: np.ndarray) -> np.ndarray:
-    """Cells that the survey's outline cuts and that have no class of their own take that of the cell nearest to them.
+def _with_edge(codes: np.ndarray, share: np.ndarray) -> np.ndarray:
+    """The codes inside the survey. Squares that its outline cuts and that have no class take that of the nearest square.
 
     Surfaces and terrain end with the last cell whose centre lies inside; the survey area does not.
     """
     from scipy.ndimage import distance_transform_edt
 
-    if not (codes > 0).any():
-        return codes
-    cut = (codes == 0) & (weight > 0) & (weight < 1 - 1e-9)
-    distance, (row, column) = distance_transform_edt(codes == 0, return_indices=True)
-    fill = cut & (distance < 1.5)  # neighbours, corners included
-    return np.where(fill, codes[row, column], codes)
+    out = np.where(share > 0, codes, 0).astype(codes.dtype)
+    for window in Grid("", 0, 0, 1, *codes.shape).windows(1024):
+        part = share[window.slices]
+        cut = (codes[window.slices] == 0) & (part > 0) & (part < 1 - 1e-6)
+        top, left = max(0, window.row - 2), max(0, window.column - 2)
+        around = codes[top : window.row + window.height + 2, left : window.column + window.width + 2]
+        if not cut.any() or not around.any():
+            continue
+        distance, (row, column) = distance_transform_edt(around == 0, return_indices=True)
+        inner = slice(window.row - top, window.row - top + window.height), slice(window.column - left, window.column - left + window.width)
+        fill = cut & (distance[inner] < 1.5)  # neighbours, corners included
+        out[window.slices][fill] = around[row, column][inner][fill]
+    return out
 
 
 def _faces(codes: np.ndarray, grid: Grid, area: shapely.Geometry | None) -> tuple[np.ndarray, np.ndarray]:
@@ -140,7 +175,7 @@ def _faces(codes: np.ndarray, grid: Grid, area: shapely.Geometry | None) -> tupl
     import rasterio
     from rasterio.features import shapes
 
-    found = shapes(codes.astype(np.int32), mask=codes != 0, connectivity=4, transform=rasterio.Affine(*grid.transform))
+    found = shapes(codes, mask=codes != 0, connectivity=4, transform=rasterio.Affine(*grid.transform))
     rings = [shapely.LinearRing(ring) for shape, _ in found for ring in shape["coordinates"]]
     if area is not None:
         rings.append(shapely.boundary(area))
