@@ -1,8 +1,8 @@
 """The squares that zones are drawn on: the grid's cells, or groups of them that are no wider than the map can show.
 
 A map cannot show what is narrower than half a millimetre of it. Cells are grouped into
-squares up to that width, each with the class that most of its cells have (codes are never
-averaged), so that the work grows with the map and not with the raster.
+squares up to that width, each with the class that most of its mapped cells have (codes are
+never averaged), so that the work grows with the map and not with the raster.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
+import shapely
 
 from ..blocks import Layout, Tile, Workers
 from ..grid import Grid, Window
@@ -20,28 +21,29 @@ from ..memory import require_memory
 from .classes import ClassCells
 from .draft import Draft
 from .legibility import DRAWN_MM, MapScale
+from .survey_share import SurveyShare, share_of_survey
 
 SQUARES_IN_LEAST_SIDE = 5
 """The side of the least area holds at least so many squares, so that its shape is drawn (common practice, no source)."""
 TILE = 512
-BYTES_PER_SQUARE = 24
-BYTES_PER_REGION = 1_500
-"""Measured on generated ground: what drawing holds for each square, and for each patch of one class."""
+BYTES_PER_SQUARE = 6
+"""Measured on generated ground: what drawing holds for each square."""
 STATED_FROM = 10_000_000
 """From so many squares on a note states the memory."""
+REMEDY = "state a smaller map scale or a larger least_area_ha, make grid.cell_m larger, or draw parts of the survey one by one"
 
 
 @dataclass(frozen=True)
 class Drawing:
-    """Codes uint8 on squares of ``side`` x ``side`` cells of ``cells``; 0 = not mapped."""
+    """``codes`` uint8 on squares of ``side`` x ``side`` cells, 0 = not mapped; ``share``: how much of each is survey."""
 
-    cells: Grid
     side: int
     codes: np.ndarray
+    share: SurveyShare
 
     @property
     def grid(self) -> Grid:
-        return self.cells.coarser(self.side)
+        return self.share.grid
 
 
 def cells_a_side(grid: Grid, scale: MapScale) -> int:
@@ -50,8 +52,11 @@ def cells_a_side(grid: Grid, scale: MapScale) -> int:
     return max(1, math.floor(widest / grid.cell_m + 1e-9))
 
 
-def draw(draft: Draft, scale: MapScale, crew: Workers) -> tuple[Drawing, str]:
-    """Majority classes on the squares, and the sentence that says so; raises InputError before anything is read where their memory is not there."""
+def draw(draft: Draft, area: shapely.Geometry | None, scale: MapScale, crew: Workers) -> tuple[Drawing, str]:
+    """Majority classes on the squares, and the sentence that says so; ``area``: the survey's, None = all that is mapped.
+
+    Raises InputError before anything is read where the memory is not there.
+    """
     side = cells_a_side(draft.grid, scale)
     grid = draft.grid.coarser(side)
     squares = grid.height * grid.width
@@ -59,31 +64,24 @@ def draw(draft: Draft, scale: MapScale, crew: Workers) -> tuple[Drawing, str]:
     told = (
         f"zones were drawn cell by cell, cells of {grid.cell_m:g} m" if side == 1 else
         f"zones were drawn on squares of {side} x {side} cells ({grid.cell_m:g} m), no wider than {DRAWN_MM:g} mm of map, each with the "
-        "class that most of its cells have"
+        "class that most of its cells with a class have; where less than half of its land has one, with none"
     )  # fmt: skip
     if squares >= STATED_FROM:
         told += f"; {takes}"
-    codes = np.zeros(grid.shape, np.uint8)
+    codes, share = np.zeros(grid.shape, np.uint8), share_of_survey(area, draft.grid, side)
     for found in crew.each(partial(_squares_of, draft.cells, side), _blocks(draft.grid, side, crew)):
-        for window, own in found:
-            codes[window.slices] = own
-    return Drawing(draft.grid, side, codes), told
+        for window, own, mapped in found:
+            enough = mapped >= (0.5 - 1e-6) * side**2 * share.read(window)
+            codes[window.slices] = np.where(enough, own, 0)
+    return Drawing(side, codes, share), told
 
 
-REMEDY = "state a smaller map scale or a larger least_area_ha, make grid.cell_m larger, or draw parts of the survey one by one"
-
-
-def regions_fit(squares: int, regions: int) -> None:
-    """Raises InputError where classes are so ragged that their patches do not fit in memory."""
-    require_memory(regions * BYTES_PER_REGION, squares, f"drawing zones from {regions:,} patches", REMEDY)
-
-
-def land_kept(draft: Draft, drawing: Drawing, final: np.ndarray, weight: np.ndarray, crew: Workers) -> float:
-    """Share of the mapped land whose cells keep their class in ``final`` codes; ``weight``: share of each square in the survey. Of cells with a class."""
+def land_kept(draft: Draft, drawing: Drawing, final: np.ndarray, crew: Workers) -> float:
+    """Share of the land with a class whose cells keep it in the ``final`` codes of the squares."""
     sums = {}
     for found in crew.each(partial(_counted_of, draft.cells, drawing.side), _blocks(draft.grid, drawing.side, crew)):
         for window, codes, counts in found:
-            share, own = weight[window.slices], final[window.slices]
+            share, own = drawing.share.read(window), final[window.slices]
             mapped = (share * counts[codes > 0].sum(axis=0)).sum(dtype=float)
             same = sum((share * count * (own == code)).sum(dtype=float) for code, count in zip(codes, counts) if code)
             sums[window.row, window.column] = same, mapped
@@ -96,8 +94,8 @@ def _blocks(grid: Grid, side: int, crew: Workers) -> Iterator[tuple[Tile, ...]]:
     return Layout(grid, 0, crew.block, max(1, TILE // side) * side).blocks()
 
 
-def _squares_of(cells: ClassCells, side: int, block: tuple[Tile, ...]) -> list[tuple[Window, np.ndarray]]:
-    return [(_square_window(tile.core, side), majority(cells.read(tile.core), side)) for tile in block]
+def _squares_of(cells: ClassCells, side: int, block: tuple[Tile, ...]) -> list[tuple[Window, np.ndarray, np.ndarray]]:
+    return [(_square_window(tile.core, side), *majority(cells.read(tile.core), side)) for tile in block]
 
 
 def _counted_of(cells: ClassCells, side: int, block: tuple[Tile, ...]) -> list[tuple[Window, np.ndarray, np.ndarray]]:
@@ -121,10 +119,14 @@ def counted(codes: np.ndarray, side: int) -> tuple[np.ndarray, np.ndarray]:
     return found, counts
 
 
-def majority(codes: np.ndarray, side: int) -> np.ndarray:
-    """The code that most cells of each square have; of equal ones the smallest, 0 the last."""
+def majority(codes: np.ndarray, side: int) -> tuple[np.ndarray, np.ndarray]:
+    """The code that most cells with one have in each square, uint8, of equal ones the smallest; and how many cells have one."""
     if side == 1:
-        return codes.astype(np.uint8)
+        return codes.astype(np.uint8), codes > 0
     found, counts = counted(codes, side)
-    order = np.argsort(np.where(found == 0, 256, found), kind="stable")
-    return found[order][np.argmax(counts[order], axis=0)].astype(np.uint8)
+    found, counts = found[found > 0], counts[found > 0]
+    if not len(found):
+        empty = np.zeros((-(-codes.shape[0] // side), -(-codes.shape[1] // side)), np.uint8)
+        return empty, empty
+    mapped = counts.sum(axis=0)
+    return np.where(mapped > 0, found[np.argmax(counts, axis=0)], 0).astype(np.uint8), mapped

@@ -158,12 +158,12 @@ def _as_layer(frame: gpd.GeoDataFrame | None) -> gpd.GeoDataFrame | None:
 
 def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, context: Context, findings: Findings) -> gpd.GeoDataFrame:
     with workers(context.run, context.output) as crew:
-        drawing, drawn_on = draw(draft, scale, crew)
+        drawing, drawn_on = draw(draft, area, scale, crew)
         outlines = outline_zones(
-            drawing, area, least_m2=scale.least_area_ha * 10_000, smoothing_m=scale.smoothing_m,
+            drawing, least_m2=scale.least_area_ha * 10_000, smoothing_m=scale.smoothing_m,
             most_change=settings.most_area_change_percent / 100, kept_apart=draft.kept_apart,
         )  # fmt: skip
-        kept = land_kept(draft, drawing, outlines.final, outlines.share, crew) if len(outlines.shapes) else 1.0
+        kept = land_kept(draft, drawing, outlines.final, crew) if len(outlines.shapes) else 1.0
     final = shapely.area(outlines.shapes)
     zones = gpd.GeoDataFrame(
         {

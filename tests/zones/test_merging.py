@@ -11,7 +11,8 @@ from geoprofile.zones.merging import merge_small
 
 def merge(area, edges, least, kind=None, kept_apart=frozenset()):
     kind = np.arange(len(area)) if kind is None else np.array(kind)
-    return merge_small(np.array(area, float), edges, least, kind, kept_apart).tolist()
+    between, length = [edge[:2] for edge in edges], [edge[2] for edge in edges]
+    return merge_small(np.array(area, float), np.array(between, int), np.array(length), least, kind, kept_apart).tolist()
 
 
 def test_the_longest_edge_wins_over_the_larger_neighbour():
