@@ -6,6 +6,7 @@ at 1; 0 = not mapped.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -70,21 +71,20 @@ class Clustered:
     code_of: np.ndarray
 
     def read(self, window: Window) -> np.ndarray:
-        stack = [(raster.read(window) - mean) / spread for raster, mean, spread in zip(self.rasters, self.mean, self.spread)]
-        known = np.isfinite(sum(stack))
-        label = nearest(np.stack([one[known] for one in stack], axis=1), self.centres)
+        columns = [(raster.read(window) - mean) / spread for raster, mean, spread in zip(self.rasters, self.mean, self.spread)]
+        known = np.isfinite(sum(columns))
         codes = np.zeros(known.shape, np.uint8)
-        codes[known] = self.code_of[label]
+        codes[known] = self.code_of[nearest([one[known] for one in columns], self.centres)]
         return codes
 
 
-def nearest(values: np.ndarray, centres: np.ndarray) -> np.ndarray:
-    """(n,) index of the nearest centre of each row of ``values`` (n, p); the first of equal ones."""
-    label, least = np.zeros(len(values), np.intp), np.full(len(values), np.inf)
+def nearest(columns: Sequence[np.ndarray], centres: np.ndarray) -> np.ndarray:
+    """(n,) index of the nearest of ``centres`` (k, p) to values given as p columns (n,); the first of equal ones."""
+    label, least = np.zeros(len(columns[0]), np.uint8), np.full(len(columns[0]), np.inf)
     for number, centre in enumerate(centres):
-        away = ((values - centre) ** 2).sum(axis=1)
-        nearer = away < least
-        label[nearer], least[nearer] = number, away[nearer]
+        away = sum((column - at) ** 2 for column, at in zip(columns, centre))
+        label[away < least] = number
+        np.minimum(least, away, out=least)
     return label
 
 

@@ -54,7 +54,7 @@ def terrain_clusters(
     middle, spread = values.mean(axis=0), np.where(spread > 0, spread, 1)
     standard = (values - middle) / spread
     centres = _centres(standard, draft.clusters, seed)
-    labels = nearest(standard, centres)
+    labels = nearest(standard.T, centres)
     means = np.array([values[labels == one].mean(axis=0) for one in range(len(centres))])
     z = np.array([standard[labels == one].mean(axis=0) for one in range(len(centres))])
     order = np.argsort(-means[:, 0], kind="stable")
@@ -94,7 +94,7 @@ def _centres(standard: np.ndarray, clusters: int, seed: int) -> np.ndarray:
         sample = standard[np.sort(np.random.default_rng(seed).choice(len(standard), MOST_CELLS, replace=False))]
     with threadpool_limits(1):  # sums in one order on every machine
         centres = KMeans(clusters, n_init=10, random_state=seed).fit(sample).cluster_centers_
-    return centres[np.unique(nearest(standard, centres))]
+    return centres[np.unique(nearest(standard.T, centres))]
 
 
 def _told_apart(names: dict[int, str]) -> dict[int, str]:

@@ -25,7 +25,7 @@ def merge_small(
     Parameters
     ----------
     area : (n,) size of each.
-    between : (e, 2) which two areas share an edge; edges between the same two add up.
+    between : (2, e) which two areas share an edge; edges between the same two add up.
     length : (e,) length of the shared edge.
     least : what is smaller than this is merged, when it has a neighbour.
     kind : (n,) class code; neighbours of one class are one area from the start.
@@ -36,7 +36,7 @@ def merge_small(
     -------
     (n,) index of the area that each belongs to in the end; that one's class is the class.
     """
-    first, second = np.ascontiguousarray(np.asarray(between, np.int32).reshape(-1, 2).T)
+    first, second = (np.ascontiguousarray(one, np.int32) for one in np.reshape(between, (2, -1)))
     kind = np.asarray(kind, np.int64)
     apart = np.isin(kind, np.array(sorted(kept_apart), np.int64))
     return owners(np.array(area, float), first, second, np.asarray(length, float), float(least), kind, apart)

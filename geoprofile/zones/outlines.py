@@ -133,7 +133,7 @@ def _merge_faces(faces, kinds, least, kept_apart):
     once = (one != other) & ((area[other] >= least) | (one < other))
     one, other = one[once], other[once]
     length = shapely.length(shapely.intersection(shapely.boundary(parts[one]), shapely.boundary(parts[other])))
-    owner = merge_small(area, np.stack([one, other], axis=1), length, least, part_kinds, kept_apart)
+    owner = merge_small(area, np.stack([one, other]), length, least, part_kinds, kept_apart)
     changed = part_kinds[owner] != part_kinds
     return parts, part_kinds[owner], int(changed.sum()), float(area[changed].sum())
 

@@ -26,14 +26,13 @@ BYTES_PER_REGION = 300
 class Regions:
     """Regions in order of class, then of the first square row by row; number 0 is what is not mapped.
 
-    ``kind`` (n,) class; ``area`` (n,) in squares; ``between`` (e, 2) and ``sides`` (e,): which meet along how many sides,
+    ``kind`` (n,) class; ``area`` (n,) in squares; ``meetings`` (3, e): two regions and along how many sides they meet,
     once a strip. ``of_label`` (m,): region of each label of the strips, one strip after the other.
     """
 
     kind: np.ndarray
     area: np.ndarray
-    between: np.ndarray
-    sides: np.ndarray
+    meetings: np.ndarray
     of_label: np.ndarray
 
 
@@ -50,7 +49,7 @@ def merge_regions(
     regions = find_regions(codes, share)
     area = regions.area * square_m2
     area[0] = np.inf
-    owner = merge_small(area, regions.between, regions.sides, least, regions.kind, kept_apart)
+    owner = merge_small(area, regions.meetings[:2], regions.meetings[2], least, regions.kind, kept_apart)
     final = regions.kind[owner]
     changed = final != regions.kind
     of_label = final.astype(codes.dtype)[regions.of_label]
@@ -82,7 +81,7 @@ def find_regions(codes: np.ndarray, share: SurveyShare) -> Regions:
             joins.append(np.unique(np.stack([above[0][same], label[0][same]]), axis=1))
         above, begin = label[-1:].copy(), begin + number
         require_memory(begin * BYTES_PER_REGION, codes.size, f"drawing zones from {begin:,} patches or more", REMEDY)
-    return _joined(*(np.concatenate(one) for one in (kinds, firsts, areas)), edges, joins)
+    return _joined(*(_in_one(one) for one in (kinds, firsts, areas)), _in_one(edges), joins)
 
 
 def strips(codes: np.ndarray) -> Iterator[Window]:
@@ -109,8 +108,8 @@ def label_squares(codes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return labels, np.concatenate(kinds)
 
 
-def _meetings(label: np.ndarray, begins_above: bool) -> tuple[np.ndarray, np.ndarray]:
-    """(e, 2) int32 labels that meet and (e,) along how many sides; of the row above only what it shares with the next."""
+def _meetings(label: np.ndarray, begins_above: bool) -> np.ndarray:
+    """(3, e) int32: two labels and along how many sides they meet; of the row above only what it shares with the next."""
     own = label[1:] if begins_above else label
     keys = []
     for a, b in ((own[:, :-1], own[:, 1:]), (label[:-1], label[1:])):
@@ -118,10 +117,17 @@ def _meetings(label: np.ndarray, begins_above: bool) -> tuple[np.ndarray, np.nda
         a, b = a[differ].astype(np.int64), b[differ].astype(np.int64)
         keys.append(np.minimum(a, b) << 32 | np.maximum(a, b))
     key, sides = np.unique(np.concatenate(keys), return_counts=True)
-    return np.stack([key >> 32, key & 0xFFFFFFFF], axis=1).astype(np.int32), sides.astype(np.int32)
+    return np.stack([key >> 32, key & 0xFFFFFFFF, sides]).astype(np.int32)
 
 
-def _joined(kind, first, area, edges, joins) -> Regions:
+def _in_one(parts: list[np.ndarray]) -> np.ndarray:
+    """All parts along their last axis; the list is emptied, so that they are not held twice for long."""
+    whole = np.concatenate(parts, axis=-1)
+    parts.clear()
+    return whole
+
+
+def _joined(kind, first, area, meetings, joins) -> Regions:
     """Regions from the strips' labels: those that go on in the next strip are one."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
@@ -139,8 +145,8 @@ def _joined(kind, first, area, edges, joins) -> Regions:
     of_label = rank[part]
     sorted_kinds = np.empty_like(kinds)
     sorted_kinds[rank] = kinds
-    between = np.concatenate([of_label[one] for one, _ in edges])
+    for one in meetings[:2]:
+        one[:] = of_label[one]
     # a label that goes on below meets its own region there
-    sides = np.concatenate([one for _, one in edges])
-    apart = between[:, 0] != between[:, 1]
-    return Regions(sorted_kinds, np.bincount(of_label, area, count), between[apart], sides[apart], of_label)
+    apart = meetings[0] != meetings[1]
+    return Regions(sorted_kinds, np.bincount(of_label, area, count), meetings if apart.all() else meetings[:, apart], of_label)

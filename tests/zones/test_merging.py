@@ -12,7 +12,7 @@ from geoprofile.zones.merging import merge_small
 def merge(area, edges, least, kind=None, kept_apart=frozenset()):
     kind = np.arange(len(area)) if kind is None else np.array(kind)
     between, length = [edge[:2] for edge in edges], [edge[2] for edge in edges]
-    return merge_small(np.array(area, float), np.array(between, int), np.array(length), least, kind, kept_apart).tolist()
+    return merge_small(np.array(area, float), np.array(between, int).reshape(-1, 2).T, np.array(length), least, kind, kept_apart).tolist()
 
 
 def test_the_longest_edge_wins_over_the_larger_neighbour():

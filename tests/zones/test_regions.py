@@ -95,7 +95,7 @@ def test_regions_are_those_of_the_whole_whatever_the_strips(codes, squares):
             if one != other and one and other:
                 sides[min(one, other), max(one, other)] = sides.get((min(one, other), max(one, other)), 0) + 1
     told = {}
-    for (one, other), number in zip(found.between.tolist(), found.sides.tolist()):
+    for one, other, number in found.meetings.T.tolist():
         told[min(one, other), max(one, other)] = told.get((min(one, other), max(one, other)), 0) + number
     assert told == sides
     np.testing.assert_array_equal(taken[0], merged(codes, 4)[0])
