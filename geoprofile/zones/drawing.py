@@ -26,7 +26,7 @@ from .survey_share import SurveyShare, share_of_survey
 SQUARES_IN_LEAST_SIDE = 5
 """The side of the least area holds at least so many squares, so that its shape is drawn (common practice, no source)."""
 TILE = 512
-BYTES_PER_SQUARE = 6
+BYTES_PER_SQUARE = 5
 """Measured on generated ground: what drawing holds for each square."""
 STATED_FROM = 10_000_000
 """From so many squares on a note states the memory."""
@@ -76,13 +76,13 @@ def draw(draft: Draft, area: shapely.Geometry | None, scale: MapScale, crew: Wor
     return Drawing(side, codes, share), told
 
 
-def land_kept(draft: Draft, drawing: Drawing, final: np.ndarray, crew: Workers) -> float:
-    """Share of the land with a class whose cells keep it in the ``final`` codes of the squares."""
+def land_kept(draft: Draft, drawing: Drawing, crew: Workers) -> float:
+    """Share of the land with a class whose cells keep it, once the drawing's codes are those of the zones."""
     sums = {}
     for found in crew.each(partial(_counted_of, draft.cells, drawing.side), _blocks(draft.grid, drawing.side, crew)):
         for window, codes, counts in found:
-            share, own = drawing.share.read(window), final[window.slices]
-            mapped = (share * counts[codes > 0].sum(axis=0)).sum(dtype=float)
+            share, own = drawing.share.read(window), drawing.codes[window.slices]
+            mapped = (share * counts[codes > 0].sum(axis=0, dtype=counts.dtype)).sum(dtype=float)
             same = sum((share * count * (own == code)).sum(dtype=float) for code, count in zip(codes, counts) if code)
             sums[window.row, window.column] = same, mapped
     # blocks come as they are done; sums are taken in one order
@@ -111,11 +111,11 @@ def counted(codes: np.ndarray, side: int) -> tuple[np.ndarray, np.ndarray]:
     height, width = codes.shape
     rows, columns = -(-height // side), -(-width // side)
     found = np.unique(codes)
-    counts = np.empty((len(found), rows, columns), np.int64)
+    counts = np.empty((len(found), rows, columns), np.min_scalar_type(side**2))
+    same = np.zeros((rows * side, columns * side), bool)
     for number, code in enumerate(found):
-        same = np.zeros((rows * side, columns * side), bool)
-        same[:height, :width] = codes == code
-        counts[number] = same.reshape(rows, side, columns, side).sum(axis=(1, 3))
+        np.equal(codes, code, out=same[:height, :width])
+        counts[number] = same.reshape(rows, side, columns, side).sum(axis=(1, 3), dtype=counts.dtype)
     return found, counts
 
 
@@ -128,5 +128,5 @@ def majority(codes: np.ndarray, side: int) -> tuple[np.ndarray, np.ndarray]:
     if not len(found):
         empty = np.zeros((-(-codes.shape[0] // side), -(-codes.shape[1] // side)), np.uint8)
         return empty, empty
-    mapped = counts.sum(axis=0)
+    mapped = counts.sum(axis=0, dtype=counts.dtype)
     return np.where(mapped > 0, found[np.argmax(counts, axis=0)], 0).astype(np.uint8), mapped

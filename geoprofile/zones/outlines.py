@@ -18,7 +18,7 @@ from ..grid import Grid
 from .drawing import Drawing
 from .merging import merge_small
 from .regions import merge_regions
-from .survey_share import NODE_M, SurveyShare
+from .survey_share import NODE_M, WINDOW, SurveyShare
 
 
 @dataclass(frozen=True)
@@ -33,14 +33,12 @@ class Outlines:
     smoothing_m: float
     outside_m2: float
     """Survey area that the grid does not cover, or that has no class, m2."""
-    final: np.ndarray
-    """(height, width) code of each square of the drawing after small areas were merged."""
 
 
 def outline_zones(
     drawing: Drawing, *, least_m2: float, smoothing_m: float, most_change: float, kept_apart: frozenset[int] = frozenset()
 ) -> Outlines:
-    """Merge, vectorise, clip to the survey area, dissolve, smooth.
+    """Merge, vectorise, clip to the survey area, dissolve, smooth. ``drawing.codes`` are those of the zones afterwards.
 
     Parameters
     ----------
@@ -50,11 +48,12 @@ def outline_zones(
     kept_apart : classes that are never merged into another.
     """
     grid, share = drawing.grid, drawing.share
-    codes = _with_edge(drawing.codes, share)
+    codes = drawing.codes
+    _give_edge(codes, share)
     merged, merged_m2 = merge_regions(codes, share, grid.cell_m**2, least_m2, kept_apart)
     faces, kinds = _faces(codes, grid, share.outline)
     if not len(faces):
-        return Outlines(np.zeros(0, int), np.array([], object), np.zeros(0), 0, 0.0, 0.0, share.asked_m2, codes)
+        return Outlines(np.zeros(0, int), np.array([], object), np.zeros(0), 0, 0.0, 0.0, share.asked_m2)
     faces, kinds, more, more_m2 = _merge_faces(faces, kinds, least_m2, kept_apart)
     present = np.unique(kinds)
     shapes = np.array([_multi(shapely.coverage_union_all(faces[kinds == code])) for code in present], object)
@@ -62,20 +61,19 @@ def outline_zones(
     before = shapely.area(shapes)
     shapes, used = _smoothed(shapes, smoothing_m, most_change, before)
     outside = max(share.asked_m2 - before.sum(), 0.0)
-    return Outlines(present, shapes, before, merged + more, merged_m2 + more_m2, used, outside, codes)
+    return Outlines(present, shapes, before, merged + more, merged_m2 + more_m2, used, outside)
 
 
-def _with_edge(codes: np.ndarray, share: SurveyShare) -> np.ndarray:
-    """The codes inside the survey. Squares that its outline cuts and that have no class take that of the nearest square.
+def _give_edge(codes: np.ndarray, share: SurveyShare) -> None:
+    """Take the codes outside the survey away; squares that its outline cuts and that have none take that of the nearest square.
 
     Surfaces and terrain end with the last cell whose centre lies inside; the survey area does not.
     """
     from scipy.ndimage import distance_transform_edt
 
-    out = codes.copy()
-    for window in share.grid.windows(1024):
-        part, own = share.read(window), out[window.slices]
-        own[part == 0] = 0
+    given = []  # written when all windows were looked at: what was given is not handed on
+    for window in share.grid.windows(WINDOW):
+        part = share.read(window)
         cut = (codes[window.slices] == 0) & (part > 0) & (part < 1 - 1e-6)
         if not cut.any():
             continue
@@ -87,8 +85,11 @@ def _with_edge(codes: np.ndarray, share: SurveyShare) -> np.ndarray:
         down, across = window.row - top, window.column - left
         inner = slice(down, down + window.height), slice(across, across + window.width)
         fill = cut & (distance[inner] < 1.5)  # neighbours, corners included
-        own[fill] = around[row, column][inner][fill]
-    return out
+        given.append((window.slices, fill, around[row, column][inner][fill]))
+    for window in share.grid.windows(WINDOW):
+        codes[window.slices][share.read(window) == 0] = 0
+    for place, fill, own in given:
+        codes[place][fill] = own
 
 
 def _faces(codes: np.ndarray, grid: Grid, area: shapely.Geometry | None) -> tuple[np.ndarray, np.ndarray]:

@@ -17,8 +17,8 @@ from .drawing import REMEDY
 from .merging import merge_small
 from .survey_share import SurveyShare
 
-STRIP_SQUARES = 1_000_000
-BYTES_PER_REGION = 300
+STRIP_SQUARES = 250_000
+BYTES_PER_REGION = 220
 """Measured on generated ground: what is held for each region, its neighbours included."""
 
 

@@ -163,7 +163,7 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, context
             drawing, least_m2=scale.least_area_ha * 10_000, smoothing_m=scale.smoothing_m,
             most_change=settings.most_area_change_percent / 100, kept_apart=draft.kept_apart,
         )  # fmt: skip
-        kept = land_kept(draft, drawing, outlines.final, crew) if len(outlines.shapes) else 1.0
+        kept = land_kept(draft, drawing, crew) if len(outlines.shapes) else 1.0
     final = shapely.area(outlines.shapes)
     zones = gpd.GeoDataFrame(
         {

@@ -11,7 +11,7 @@ import shapely
 from ..grid import Grid, Window
 from ..overlay import Land
 
-WINDOW = 256
+WINDOW = 128
 """Side of the windows, squares."""
 NODE_M = 0.001
 """Coordinates are brought to whole millimetres once, before anything is overlaid."""
