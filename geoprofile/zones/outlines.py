@@ -15,10 +15,14 @@ import shapely
 from .. import environment as _environment  # noqa: F401
 from ..errors import GeoprofileError
 from ..grid import Grid
-from .drawing import Drawing
+from ..memory import require_memory
+from .drawing import REMEDY, Drawing
 from .merging import merge_small
 from .regions import merge_regions
 from .survey_share import NODE_M, WINDOW, SurveyShare
+
+BYTES_PER_CORNER = 350
+"""Measured on generated ground: what overlaying and smoothing hold for each corner of the outlines."""
 
 
 @dataclass(frozen=True)
@@ -103,6 +107,8 @@ def _faces(codes: np.ndarray, grid: Grid, area: shapely.Geometry | None) -> tupl
         rings.append(shapely.boundary(area))
     if not rings:
         return np.array([], object), np.zeros(0, int)
+    corners = int(shapely.get_num_coordinates(np.array(rings, object)).sum())
+    require_memory(corners * BYTES_PER_CORNER, codes.size, f"drawing zones along {corners:,} corners", REMEDY)
     lines = shapely.union_all(np.array(rings, object), grid_size=NODE_M)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
     inside = shapely.point_on_surface(faces)
