@@ -55,3 +55,10 @@ def test_nothing_is_lost_and_no_small_area_with_a_neighbour_is_left(count, data)
     for a, b, _ in edges:
         if owner[a] != owner[b]:
             assert total[owner[a]] >= 2.0 and total[owner[b]] >= 2.0
+
+
+def test_a_small_area_joins_what_is_kept_apart_only_where_it_has_no_other_neighbour():
+    edges = [(0, 1, 9), (0, 2, 1), (1, 3, 2)]
+    assert merge([1, 50, 50, 1], edges, 2, kept_apart=frozenset({1})) == [2, 1, 2, 1]
+    assert merge([1, 50, 50, 1], edges, 2) == [1, 1, 2, 1]
+    assert merge([1, 50, 50, 1], edges, 60, kept_apart=frozenset({0, 1, 2})) == [0, 1, 2, 1]
