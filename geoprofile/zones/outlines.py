@@ -21,7 +21,7 @@ from .merging import merge_small
 from .regions import merge_regions
 from .survey_share import NODE_M, WINDOW, SurveyShare
 
-BYTES_PER_CORNER = 350
+BYTES_PER_CORNER = 720
 """Measured on generated ground: what overlaying and smoothing hold for each corner of the outlines."""
 
 

@@ -203,7 +203,7 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, context
         f"shared outlines were simplified once for both sides with a tolerance of {outlines.smoothing_m:g} m; no zone's area "
         f"changed by more than {worst:.2f} %, the survey's outline not at all"
         if outlines.smoothing_m
-        else "outlines follow the edges of the cells"
+        else f"outlines follow the edges of the {'cells' if drawing.side == 1 else 'squares'}"
     )
     findings.note(f"zones cover {final.sum() / 10_000:.2f} ha")
     if area is not None:

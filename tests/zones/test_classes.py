@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pickle
+
 import numpy as np
 import pytest
 
@@ -37,7 +39,7 @@ def test_a_surface_cut_by_limits_keeps_absence_and_what_is_not_backed_apart(make
     _, attributes = make_pits([("1", at(5, 5), {})])
     draft = DraftSettings(from_="surface", attribute="depth_to_carbonates", limits_cm=(10, 25))
     found = draft_classes(draft, attributes, None, surfaces, None, context, Findings())
-    codes = by_windows(found.cells, found.grid, tile)
+    codes = by_windows(pickle.loads(pickle.dumps(found.cells)), found.grid, tile)  # as a worker elsewhere gets it
     owed = np.repeat([1, 2, 3], 10)
     owed[[5, 15, 29]] = 4, 5, 0
     np.testing.assert_array_equal(codes, np.tile(owed, (20, 1)))
@@ -59,7 +61,7 @@ def test_clusters_found_on_a_lattice_are_those_of_all_cells(make_terrain, make_c
     def found():
         findings = Findings()
         cells, names = terrain_clusters(terrain, DraftSettings(from_="clusters", clusters=3), 1, context, findings)
-        return by_windows(cells, terrain.grid, 11), by_windows(cells, terrain.grid, 64), names, findings.notes
+        return by_windows(pickle.loads(pickle.dumps(cells)), terrain.grid, 11), by_windows(cells, terrain.grid, 64), names, findings.notes
 
     whole = found()
     assert whole[0][3, 3] == 0 and "row and column" not in whole[3][0]
