@@ -10,6 +10,7 @@ from ..context import Context
 from ..grid import Grid
 from ..products import Attributes, Surfaces, Terrain
 from ..settings.zones import DraftSettings, ZonesSettings
+from .classes import ClassCells, CutSurface
 from .clusters import terrain_clusters
 from .findings import Findings
 
@@ -19,14 +20,14 @@ MORE_LIKELY_ABSENT = "more likely absent than present"
 
 @dataclass(frozen=True)
 class Draft:
-    """Class codes on a grid.
+    """Class codes on a grid, read where they are asked for.
 
-    ``codes``: (height, width) int32, 0 = not mapped. ``names``: code -> name.
+    ``cells``: gives the codes of a window, 0 = not mapped. ``names``: code -> name.
     ``kept_apart``: codes that never take part in merging (they would claim what is not known).
     """
 
     grid: Grid
-    codes: np.ndarray
+    cells: ClassCells
     names: dict[int, str]
     drawn_from: str
     kept_apart: frozenset[int] = frozenset()
@@ -50,7 +51,7 @@ def draft_classes(
     if draft.from_ == "landform_elements":
         return _from_landform_elements(terrain, context, findings)
     found = terrain_clusters(terrain, draft, settings.seed, context, findings)
-    return found and Draft(terrain.grid, found[0], found[1], "terrain clusters")
+    return found and Draft(terrain.grid, *found, "terrain clusters")
 
 
 def class_names(limits: tuple[float, ...], unit: str) -> list[str]:
@@ -59,12 +60,6 @@ def class_names(limits: tuple[float, ...], unit: str) -> list[str]:
     text = [f"{limit:g}" for limit in limits]
     middle = [f"{low} to {high} {unit}" for low, high in zip(text, text[1:])]
     return [name.strip() for name in (f"less than {text[0]} {unit}", *middle, f"{text[-1]} {unit} and more")]
-
-
-def class_codes(values: np.ndarray, limits: tuple[float, ...]) -> np.ndarray:
-    """1 for values below the first limit, 2 from it on, and so on; 0 where there is no value."""
-    codes = np.digitize(np.nan_to_num(values), limits).astype(np.int32) + 1
-    return np.where(np.isfinite(values), codes, 0).astype(np.int32)
 
 
 def _from_surface(draft, attributes, surfaces, context, findings) -> Draft | None:
@@ -89,46 +84,34 @@ def _from_surface(draft, attributes, surfaces, context, findings) -> Draft | Non
         findings.refuse(f"the limits of {name} must be given in {surface.unit}", f"use {key} = [...] in [zones] draft")
         return None
     limits = draft.limits_cm or draft.limits
-    estimate = surfaces.rasters[surface.estimate].read(context.output)
-    codes = class_codes(estimate, limits)
     names = dict(enumerate(class_names(limits, surface.unit), start=1))
     definition = next((one for one in attributes.definitions if one.name == name), None)
-    kept_apart = set()
-    of_survey = _of_the_survey(surface, surfaces, context)
+    kept_apart, presence, unlikely, not_backed = set(), None, 0, 0
     if surface.presence and not (definition and definition.kind == "thickness"):
-        presence = surfaces.rasters[surface.presence].read(context.output)
-        code = len(names) + 1
-        unlikely = np.isfinite(presence) & (presence < 0.5) & (of_survey | (codes > 0))
-        # a place without the feature has no depth of it, whatever the estimate where present would be
-        codes = np.where(unlikely, code, codes)
-        names[code] = MORE_LIKELY_ABSENT
+        presence, unlikely = surfaces.rasters[surface.presence].cells(context.output), len(names) + 1
+        names[unlikely] = MORE_LIKELY_ABSENT
         findings.note(
             f"{name}: classes tell the depth where the feature is present; where it is more likely absent, "
             "the land is a zone of its own"
         )
     if draft.not_backed == "zone":
-        code = len(names) + 1
-        names[code] = NOT_BACKED
-        kept_apart.add(code)
-        codes = np.where((codes == 0) & of_survey, code, codes)
+        not_backed = len(names) + 1
+        names[not_backed] = NOT_BACKED
+        kept_apart.add(not_backed)
         findings.note(
             f"land whose estimate is masked is a zone of its own, {NOT_BACKED!r}, and is never merged into a class"
         )
     else:
         findings.note("land whose estimate is masked is left out of the zones")
     findings.note(f"a value equal to a class limit belongs to the class above it ({names[2]} begins at {limits[0]:g})")
-    return Draft(surfaces.grid, codes.astype(np.int32), names, f"surface of {name}", frozenset(kept_apart))
-
-
-def _of_the_survey(surface, surfaces, context) -> np.ndarray:
-    """Cells that belong to the survey though they have no estimate.
-
-    The reliability raster says which they are; without a survey area and without
-    one, a cell with no estimate cannot be told from one outside.
-    """
-    if surface.reliability:
-        return surfaces.rasters[surface.reliability].read(context.output) > 0
-    return np.full(surfaces.grid.shape, context.survey.area_source is not None)
+    # the reliability raster says which cells belong to the survey though they have no estimate; without a survey area
+    # and without one, a cell with no estimate cannot be told from one outside
+    cells = CutSurface(
+        surfaces.rasters[surface.estimate].cells(context.output), limits, presence, unlikely,
+        surfaces.rasters[surface.reliability].cells(context.output) if surface.reliability else None,
+        context.survey.area_source is not None, not_backed,
+    )  # fmt: skip
+    return Draft(surfaces.grid, cells, names, f"surface of {name}", frozenset(kept_apart))
 
 
 def _from_landform_elements(terrain, context, findings) -> Draft | None:
@@ -136,6 +119,8 @@ def _from_landform_elements(terrain, context, findings) -> Draft | None:
     if raster is None:
         findings.refuse("terrain has no landform elements", 'add "landform_element" to [terrain] derive')
         return None
-    codes = raster.read(context.output).astype(np.int32)
-    names = {code: raster.legend.get(code, f"class {code}") for code in np.unique(codes[codes > 0]).tolist()}
-    return Draft(terrain.grid, codes, names, "landform elements")
+    cells, counts = raster.cells(context.output), np.zeros(256, np.int64)
+    for window in terrain.grid.windows(1024):
+        counts += np.bincount(cells.read(window).ravel(), minlength=256)
+    names = {code: raster.legend.get(code, f"class {code}") for code in (np.flatnonzero(counts[1:]) + 1).tolist()}
+    return Draft(terrain.grid, cells, names, "landform elements")

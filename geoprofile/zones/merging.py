@@ -7,15 +7,15 @@ looked at. The total does not change.
 
 from __future__ import annotations
 
-import heapq
-from collections.abc import Iterable
-
 import numpy as np
+
+from ..kernels.small_areas import owners
 
 
 def merge_small(
     area: np.ndarray,
-    edges: Iterable[tuple[int, int, float]],
+    between: np.ndarray,
+    length: np.ndarray,
     least: float,
     kind: np.ndarray,
     kept_apart: frozenset[int] = frozenset(),
@@ -25,7 +25,8 @@ def merge_small(
     Parameters
     ----------
     area : (n,) size of each.
-    edges : (a, b, length of the shared edge).
+    between : (2, e) which two areas share an edge; edges between the same two add up.
+    length : (e,) length of the shared edge.
     least : what is smaller than this is merged, when it has a neighbour.
     kind : (n,) class code; neighbours of one class are one area from the start.
     kept_apart : classes that are never merged into another; others may be merged
@@ -35,52 +36,7 @@ def merge_small(
     -------
     (n,) index of the area that each belongs to in the end; that one's class is the class.
     """
-    area = np.array(area, float)
-    owner = np.arange(len(area))
-    neighbours: list[dict[int, float]] = [{} for _ in area]
-    for a, b, length in edges:
-        if a != b and length > 0:
-            neighbours[a][b] = neighbours[a].get(b, 0.0) + length
-            neighbours[b][a] = neighbours[b].get(a, 0.0) + length
-
-    def join(small: int, into: int) -> None:
-        owner[small] = into
-        area[into] += area[small]
-        for other, length in neighbours[small].items():
-            del neighbours[other][small]
-            if other != into:
-                neighbours[into][other] = neighbours[into].get(other, 0.0) + length
-                neighbours[other][into] = neighbours[into][other]
-        neighbours[small] = {}
-
-    def join_same_kind(one: int) -> None:
-        """Neighbours of the same class are one area: a merge may have brought them together."""
-        while True:
-            same = next((other for other in sorted(neighbours[one]) if kind[other] == kind[one]), None)
-            if same is None:
-                return
-            join(same, one)
-
-    for one in range(len(area)):
-        if owner[one] == one:
-            join_same_kind(one)
-    queue = [(area[one], one) for one in range(len(area)) if owner[one] == one and area[one] < least]
-    heapq.heapify(queue)
-    while queue:
-        size, one = heapq.heappop(queue)
-        if owner[one] != one or size != area[one] or kind[one] in kept_apart:
-            continue  # gone into another, or grown since it was queued
-        choices = [other for other in neighbours[one] if kind[other] not in kept_apart] or list(neighbours[one])
-        if not choices:
-            continue
-        # equal edges: the larger neighbour, then the earlier one, so that the result does not depend on chance
-        into = max(choices, key=lambda other: (round(neighbours[one][other], 6), area[other], -other))
-        join(one, into)
-        join_same_kind(into)
-        if area[into] < least:
-            heapq.heappush(queue, (area[into], into))
-    while True:
-        further = owner[owner]
-        if (further == owner).all():
-            return owner
-        owner = further
+    first, second = (np.ascontiguousarray(one, np.int32) for one in np.reshape(between, (2, -1)))
+    kind = np.asarray(kind, np.int64)
+    apart = np.isin(kind, np.array(sorted(kept_apart), np.int64))
+    return owners(np.array(area, float), first, second, np.asarray(length, float), float(least), kind, apart)

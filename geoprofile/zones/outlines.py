@@ -9,19 +9,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import geopandas as gpd
 import numpy as np
 import shapely
 
 from .. import environment as _environment  # noqa: F401
 from ..errors import GeoprofileError
 from ..grid import Grid
-from ..overlay import cells_in
-from .draft import Draft
+from ..memory import require_memory
+from .drawing import REMEDY, Drawing
 from .merging import merge_small
+from .regions import merge_regions
+from .survey_share import NODE_M, WINDOW, SurveyShare
 
-NODE_M = 0.001
-"""Coordinates are brought to whole millimetres once, before anything is overlaid."""
+BYTES_PER_CORNER = 720
+"""Measured on generated ground: what overlaying and smoothing hold for each corner of the outlines."""
 
 
 @dataclass(frozen=True)
@@ -36,103 +37,63 @@ class Outlines:
     smoothing_m: float
     outside_m2: float
     """Survey area that the grid does not cover, or that has no class, m2."""
-    kept: float = 1.0
-    """Share of the mapped land that keeps the class it had before small areas were merged."""
 
 
 def outline_zones(
-    draft: Draft, area: shapely.Geometry | None, *, least_m2: float, smoothing_m: float, most_change: float
+    drawing: Drawing, *, least_m2: float, smoothing_m: float, most_change: float, kept_apart: frozenset[int] = frozenset()
 ) -> Outlines:
-    """Merge, vectorise, clip to the survey area, dissolve, smooth.
+    """Merge, vectorise, clip to the survey area, dissolve, smooth. ``drawing.codes`` are those of the zones afterwards.
 
     Parameters
     ----------
-    area : the survey area in the grid's system, None = all cells with a class.
     least_m2 : parts smaller than this are merged, m2.
     smoothing_m : tolerance of the simplification of shared edges, m; 0 = none.
     most_change : largest change of a zone's area by smoothing, as a share of it.
+    kept_apart : classes that are never merged into another.
     """
-    grid = draft.grid
-    if area is not None:
-        area = shapely.set_precision(area, NODE_M)
-    weight = _share_of_survey(area, grid)
-    codes = np.where(weight > 0, _with_edge(draft.codes, weight), 0)
-    drawn = codes
-    codes, merged, merged_m2 = merge_regions(codes, weight * grid.cell_m**2, least_m2, draft.kept_apart)
-    land = weight * (drawn > 0)
-    kept = float((land * (codes == drawn)).sum() / max(land.sum(), 1e-9))
-    faces, kinds = _faces(codes, grid, area)
+    grid, share = drawing.grid, drawing.share
+    codes = drawing.codes
+    _give_edge(codes, share)
+    merged, merged_m2 = merge_regions(codes, share, grid.cell_m**2, least_m2, kept_apart)
+    faces, kinds = _faces(codes, grid, share.outline)
     if not len(faces):
-        empty = np.array([], object)
-        return Outlines(np.zeros(0, int), empty, np.zeros(0), 0, 0.0, 0.0, 0.0 if area is None else area.area)
-    faces, kinds, more, more_m2 = _merge_faces(faces, kinds, least_m2, draft.kept_apart)
+        return Outlines(np.zeros(0, int), np.array([], object), np.zeros(0), 0, 0.0, 0.0, share.asked_m2)
+    faces, kinds, more, more_m2 = _merge_faces(faces, kinds, least_m2, kept_apart)
     present = np.unique(kinds)
     shapes = np.array([_multi(shapely.coverage_union_all(faces[kinds == code])) for code in present], object)
     _must_tile(shapes, "before smoothing")
     before = shapely.area(shapes)
     shapes, used = _smoothed(shapes, smoothing_m, most_change, before)
-    outside = 0.0 if area is None else max(area.area - before.sum(), 0.0)
-    return Outlines(present, shapes, before, merged + more, merged_m2 + more_m2, used, outside, kept)
+    outside = max(share.asked_m2 - before.sum(), 0.0)
+    return Outlines(present, shapes, before, merged + more, merged_m2 + more_m2, used, outside)
 
 
-def merge_regions(
-    codes: np.ndarray, cell_area: np.ndarray, least: float, kept_apart: frozenset[int] = frozenset()
-) -> tuple[np.ndarray, int, float]:
-    """Regions of cells (four neighbours) smaller than ``least`` take the class of the longest shared edge.
-
-    ``cell_area``: (height, width) area that each cell counts for. Returns the
-    codes, how many regions were merged and their area.
-    """
-    if least <= 0:
-        return codes, 0, 0.0
-    label, kind = label_regions(codes)
-    area = np.bincount(label.ravel(), cell_area.ravel(), len(kind))
-    area[0] = np.inf  # what is not mapped
-    pairs = []
-    for a, b in ((label[:, :-1], label[:, 1:]), (label[:-1], label[1:])):
-        differ = (a != b) & (a > 0) & (b > 0)
-        pairs.append(np.stack([np.minimum(a[differ], b[differ]), np.maximum(a[differ], b[differ])], axis=1))
-    edges, length = np.unique(np.concatenate(pairs), axis=0, return_counts=True)
-    owner = merge_small(area, ((int(a), int(b), float(n)) for (a, b), n in zip(edges, length)), least, kind, kept_apart)
-    changed = kind[owner] != kind
-    return kind[owner][label], int(changed.sum()), float(area[changed].sum())
-
-
-def label_regions(codes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Labels 1.. of four-connected regions of one class, 0 where the code is 0; and the class of each label."""
-    from scipy.ndimage import label
-
-    labels, kinds = np.zeros(codes.shape, np.int64), [0]
-    for code in np.unique(codes[codes != 0]):
-        found, count = label(codes == code)
-        labels[found > 0] = found[found > 0] + len(kinds) - 1
-        kinds += [int(code)] * count
-    return labels, np.array(kinds)
-
-
-def _share_of_survey(area: shapely.Geometry | None, grid: Grid) -> np.ndarray:
-    if area is None:
-        return np.ones(grid.shape)
-    cells = cells_in(gpd.GeoSeries([area], crs=grid.crs), grid)
-    share = np.zeros(grid.height * grid.width)
-    index, part = cells.of(0)
-    share[index] = part
-    return share.reshape(grid.shape)
-
-
-def _with_edge(codes: np.ndarray, weight: np.ndarray) -> np.ndarray:
-    """Cells that the survey's outline cuts and that have no class of their own take that of the cell nearest to them.
+def _give_edge(codes: np.ndarray, share: SurveyShare) -> None:
+    """Take the codes outside the survey away; squares that its outline cuts and that have none take that of the nearest square.
 
     Surfaces and terrain end with the last cell whose centre lies inside; the survey area does not.
     """
     from scipy.ndimage import distance_transform_edt
 
-    if not (codes > 0).any():
-        return codes
-    cut = (codes == 0) & (weight > 0) & (weight < 1 - 1e-9)
-    distance, (row, column) = distance_transform_edt(codes == 0, return_indices=True)
-    fill = cut & (distance < 1.5)  # neighbours, corners included
-    return np.where(fill, codes[row, column], codes)
+    given = []  # written when all windows were looked at: what was given is not handed on
+    for window in share.grid.windows(WINDOW):
+        part = share.read(window)
+        cut = (codes[window.slices] == 0) & (part > 0) & (part < 1 - 1e-6)
+        if not cut.any():
+            continue
+        top, left = max(0, window.row - 2), max(0, window.column - 2)
+        around = codes[top : window.row + window.height + 2, left : window.column + window.width + 2]
+        if not around.any():
+            continue
+        distance, (row, column) = distance_transform_edt(around == 0, return_indices=True)
+        down, across = window.row - top, window.column - left
+        inner = slice(down, down + window.height), slice(across, across + window.width)
+        fill = cut & (distance[inner] < 1.5)  # neighbours, corners included
+        given.append((window.slices, fill, around[row, column][inner][fill]))
+    for window in share.grid.windows(WINDOW):
+        codes[window.slices][share.read(window) == 0] = 0
+    for place, fill, own in given:
+        codes[place][fill] = own
 
 
 def _faces(codes: np.ndarray, grid: Grid, area: shapely.Geometry | None) -> tuple[np.ndarray, np.ndarray]:
@@ -140,12 +101,14 @@ def _faces(codes: np.ndarray, grid: Grid, area: shapely.Geometry | None) -> tupl
     import rasterio
     from rasterio.features import shapes
 
-    found = shapes(codes.astype(np.int32), mask=codes != 0, connectivity=4, transform=rasterio.Affine(*grid.transform))
-    rings = [shapely.LinearRing(ring) for shape, _ in found for ring in shape["coordinates"]]
+    found = shapes(codes, connectivity=4, transform=rasterio.Affine(*grid.transform))
+    rings = [shapely.LinearRing(ring) for shape, code in found if code for ring in shape["coordinates"]]
     if area is not None:
         rings.append(shapely.boundary(area))
     if not rings:
         return np.array([], object), np.zeros(0, int)
+    corners = int(shapely.get_num_coordinates(np.array(rings, object)).sum())
+    require_memory(corners * BYTES_PER_CORNER, codes.size, f"drawing zones along {corners:,} corners", REMEDY)
     lines = shapely.union_all(np.array(rings, object), grid_size=NODE_M)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
     inside = shapely.point_on_surface(faces)
@@ -177,7 +140,7 @@ def _merge_faces(faces, kinds, least, kept_apart):
     once = (one != other) & ((area[other] >= least) | (one < other))
     one, other = one[once], other[once]
     length = shapely.length(shapely.intersection(shapely.boundary(parts[one]), shapely.boundary(parts[other])))
-    owner = merge_small(area, zip(one.tolist(), other.tolist(), length.tolist()), least, part_kinds, kept_apart)
+    owner = merge_small(area, np.stack([one, other]), length, least, part_kinds, kept_apart)
     changed = part_kinds[owner] != part_kinds
     return parts, part_kinds[owner], int(changed.sum()), float(area[changed].sum())
 

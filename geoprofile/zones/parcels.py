@@ -16,7 +16,7 @@ import shapely
 from ..areal import Area, areal_mean, areas_in, draws_over, land_model, layers_of, why_no_model
 from ..areal.means import share_limits
 from ..context import Context
-from ..overlay import cells_in
+from ..overlay import Land
 from ..products import Surface, Surfaces
 from ..settings.zones import DraftSettings
 from .draft import Draft
@@ -36,17 +36,17 @@ MEAN_RULE = (
 
 def parcel_classes(parcels: gpd.GeoDataFrame, draft: Draft) -> pd.DataFrame:
     """parcel_id, class, area_ha, share_percent: the drawn classes before small ones were merged. Sums to the parcel."""
-    cells = cells_in(parcels.geometry, draft.grid)
     names = {0: "without a class"} | draft.names
-    flat = draft.codes.ravel()
     rows = []
-    for place, parcel in enumerate(parcels["parcel_id"]):
-        index, share = cells.of(place)
-        area = np.bincount(flat[index], share, max(names) + 1) * cells.cell_m2
-        whole = cells.polygon_m2[place]
+    for parcel, shape in zip(parcels["parcel_id"], parcels.geometry):
+        land, area = Land(shape, draft.grid), np.zeros(256)
+        for window in land.windows():
+            share = land.shares(window).ravel()
+            area += np.bincount(draft.cells.read(window).ravel(), share, 256) * draft.grid.cell_m**2
+        whole = shape.area
         rows += [(parcel, names[code], area[code], whole) for code in sorted(names) if code and code in names]
         rows.append((parcel, "without a class", area[0], whole))
-        rows.append((parcel, "off the map", cells.outside_m2(place), whole))
+        rows.append((parcel, "off the map", max(whole - area.sum(), 0.0), whole))
     table = pd.DataFrame(rows, columns=["parcel_id", "class", "area", "whole"])
     table = table[(table["area"] > 0.5) | table["class"].isin(list(draft.names.values()))]
     return pd.DataFrame({

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from ..blocks import workers
 from ..context import Context
 from ..layers import read_lines, read_polygons
 from ..overlay import PLACE_RULE
@@ -22,6 +23,7 @@ from ..record import Record
 from ..settings.zones import ZonesSettings
 from . import summary
 from .draft import NOT_BACKED, Draft, draft_classes
+from .drawing import draw, land_kept
 from .elements import by_landform_element
 from .findings import Findings
 from .legibility import MapScale, legibility_warnings, map_scale
@@ -71,7 +73,7 @@ def draw_zones(
             draft = draft_classes(settings.draft, attributes, terrain, surfaces, settings, context, findings)
         if draft is not None:
             scale = map_scale(settings, context.survey.map_scale, draft.grid.cell_m)
-            zones = _zones(draft, area, scale, settings, findings)
+            zones = _zones(draft, area, scale, settings, context, findings)
         task.advance()
 
     parcels, strata = _layer(context, settings.parcels, "parcels"), _layer(context, context.survey.strata, "strata")
@@ -154,11 +156,14 @@ def _as_layer(frame: gpd.GeoDataFrame | None) -> gpd.GeoDataFrame | None:
     return None if frame is None else frame.rename(columns={"parcel_id": "id", "stratum_id": "id"})
 
 
-def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, findings: Findings) -> gpd.GeoDataFrame:
-    outlines = outline_zones(
-        draft, area, least_m2=scale.least_area_ha * 10_000, smoothing_m=scale.smoothing_m,
-        most_change=settings.most_area_change_percent / 100,
-    )  # fmt: skip
+def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, context: Context, findings: Findings) -> gpd.GeoDataFrame:
+    with workers(context.run, context.output) as crew:
+        drawing, drawn_on = draw(draft, area, scale, crew)
+        outlines = outline_zones(
+            drawing, least_m2=scale.least_area_ha * 10_000, smoothing_m=scale.smoothing_m,
+            most_change=settings.most_area_change_percent / 100, kept_apart=draft.kept_apart,
+        )  # fmt: skip
+        kept = land_kept(draft, drawing, crew) if len(outlines.shapes) else 1.0
     final = shapely.area(outlines.shapes)
     zones = gpd.GeoDataFrame(
         {
@@ -179,15 +184,16 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, finding
         )
         return zones
     findings.note(scale.sentence)
+    findings.note(drawn_on)
     findings.note(
         f"{outlines.merged} areas smaller than {scale.least_area_ha:g} ha went to the neighbour they share the longest edge with; "
-        f"{100 * outlines.kept:.0f} % of the land keeps its class. Land {NOT_BACKED} is never merged into a class"
+        f"{100 * kept:.0f} % of the land keeps its class. Land {NOT_BACKED} is never merged into a class"
     )
-    if outlines.kept < LEAST_KEPT:
+    if kept < LEAST_KEPT:
         findings.problem(
             "warning", "zones too coarse",
             f"the classes change over shorter distances than zones of {scale.least_area_ha:g} ha can show",
-            found=f"{100 * outlines.kept:.0f} % of the land keeps its class after small areas were merged",
+            found=f"{100 * kept:.0f} % of the land keeps its class after small areas were merged",
             allowed=f"at least {100 * LEAST_KEPT:.0f} %",
             remedy="state a larger map scale or a smaller least_area_ha, smooth the terrain more (terrain.analysis_scale_m), "
             "or draw fewer classes",
@@ -197,7 +203,7 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, finding
         f"shared outlines were simplified once for both sides with a tolerance of {outlines.smoothing_m:g} m; no zone's area "
         f"changed by more than {worst:.2f} %, the survey's outline not at all"
         if outlines.smoothing_m
-        else "outlines follow the edges of the cells"
+        else f"outlines follow the edges of the {'cells' if drawing.side == 1 else 'squares'}"
     )
     findings.note(f"zones cover {final.sum() / 10_000:.2f} ha")
     if area is not None:

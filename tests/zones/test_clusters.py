@@ -12,7 +12,8 @@ from geoprofile.zones.findings import Findings
 
 def clusters(terrain, context, **draft):
     findings = Findings()
-    return terrain_clusters(terrain, DraftSettings(from_="clusters", **draft), 1, context, findings), findings
+    found = terrain_clusters(terrain, DraftSettings(from_="clusters", **draft), 1, context, findings)
+    return found and (found[0].read(terrain.grid.whole), found[1]), findings
 
 
 def test_words_tell_what_differs_clearly_and_numbers_what_it_is():

@@ -7,7 +7,8 @@ import pytest
 
 from geoprofile.errors import SettingsError
 from geoprofile.settings import parse_survey
-from geoprofile.zones.draft import class_codes, class_names
+from geoprofile.zones.classes import class_codes
+from geoprofile.zones.draft import class_names
 
 LIMITS = (10, 25, 50, 100)
 

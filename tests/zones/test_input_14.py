@@ -11,15 +11,16 @@ import shapely
 from geoprofile.grid import Grid
 from geoprofile.overlay import cells_in
 from geoprofile.rasters import CLASS, write_raster
-from geoprofile.zones.draft import Draft
+from geoprofile.zones.drawing import Drawing
 from geoprofile.zones.outlines import outline_zones
+from geoprofile.zones.survey_share import share_of_survey
 
 CHECKERBOARD = np.where((np.add.outer(np.arange(1024) // 37, np.arange(1024) // 37)) % 2 == 0, 10, 50)
 
 
 def outlines(codes, grid, **options):
     options = {"least_m2": 0, "smoothing_m": 0, "most_change": 0.05} | options
-    return outline_zones(Draft(grid, np.asarray(codes), {}, ""), None, **options)
+    return outline_zones(Drawing(1, np.asarray(codes).astype("uint8"), share_of_survey(None, grid)), **options)
 
 
 def test_T4_overviews_of_the_checkerboard_hold_no_new_codes(tmp_path):

@@ -11,7 +11,8 @@ from geoprofile.zones.merging import merge_small
 
 def merge(area, edges, least, kind=None, kept_apart=frozenset()):
     kind = np.arange(len(area)) if kind is None else np.array(kind)
-    return merge_small(np.array(area, float), edges, least, kind, kept_apart).tolist()
+    between, length = [edge[:2] for edge in edges], [edge[2] for edge in edges]
+    return merge_small(np.array(area, float), np.array(between, int).reshape(-1, 2).T, np.array(length), least, kind, kept_apart).tolist()
 
 
 def test_the_longest_edge_wins_over_the_larger_neighbour():
@@ -54,3 +55,10 @@ def test_nothing_is_lost_and_no_small_area_with_a_neighbour_is_left(count, data)
     for a, b, _ in edges:
         if owner[a] != owner[b]:
             assert total[owner[a]] >= 2.0 and total[owner[b]] >= 2.0
+
+
+def test_a_small_area_joins_what_is_kept_apart_only_where_it_has_no_other_neighbour():
+    edges = [(0, 1, 9), (0, 2, 1), (1, 3, 2)]
+    assert merge([1, 50, 50, 1], edges, 2, kept_apart=frozenset({1})) == [2, 1, 2, 1]
+    assert merge([1, 50, 50, 1], edges, 2) == [1, 1, 2, 1]
+    assert merge([1, 50, 50, 1], edges, 60, kept_apart=frozenset({0, 1, 2})) == [0, 1, 2, 1]

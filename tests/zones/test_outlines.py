@@ -11,8 +11,9 @@ from hypothesis.extra.numpy import arrays
 
 from geoprofile.grid import Grid
 from geoprofile.overlay import points_in
-from geoprofile.zones.draft import Draft
-from geoprofile.zones.outlines import merge_regions, outline_zones
+from geoprofile.zones.drawing import Drawing
+from geoprofile.zones.outlines import outline_zones
+from geoprofile.zones.survey_share import share_of_survey
 
 WEST, NORTH = 600_000.0, 5_700_000.0
 CLASSES = arrays(np.int64, st.tuples(st.integers(1, 9), st.integers(1, 9)), elements=st.integers(0, 3))
@@ -22,7 +23,7 @@ def draw(codes, area=None, **options):
     codes = np.asarray(codes)
     grid = Grid("EPSG:3158", WEST, NORTH, 10.0, *codes.shape)
     options = {"least_m2": 0, "smoothing_m": 0, "most_change": 0.05} | options
-    return outline_zones(Draft(grid, codes, {}, ""), area, **options)
+    return outline_zones(Drawing(1, codes.astype("uint8"), share_of_survey(area, grid)), **options)
 
 
 def rows(text):
@@ -79,48 +80,6 @@ def test_land_without_a_class_inside_the_area_is_left_out_and_told():
     area = shapely.box(WEST, NORTH - 30, WEST + 30, NORTH)
     found = draw(rows("111/101/111"), area)
     assert found.outside_m2 == pytest.approx(100)
-
-
-# The raster of the reference's sieve example; GDAL 3.10's answers there. Merging into the longest shared edge
-# agrees with GDAL's 'largest neighbour' for sizes 2, 3 and 7.
-SIEVE = rows("11112222/13112222/11112442/11112222/55555555/56555511/56755511/55555511")
-
-
-@pytest.mark.parametrize(
-    ("size", "owed"),
-    [
-        (2, "11112222/11112222/11112442/11112222/55555555/56555511/56555511/55555511"),
-        (3, "11112222/11112222/11112222/11112222/55555555/55555511/55555511/55555511"),
-        (7, "11112222/11112222/11112222/11112222/55555555/55555555/55555555/55555555"),
-    ],
-)
-def test_Z5_small_regions_go_where_gdals_sieve_sends_them(size, owed):
-    # counts below `size` cells are merged in both
-    codes, _, _ = merge_regions(SIEVE, np.ones(SIEVE.shape), size)
-    if size == 2:
-        # a difference by design: 3 and 7 go; the pair 4,4 and the column 6,6 have two cells and stay
-        assert (codes == 4).sum() == 2 and (codes == 6).sum() == 2
-    np.testing.assert_array_equal(codes, rows(owed))
-
-
-def test_Z5_the_longest_shared_edge_decides_not_the_size_of_the_neighbour():
-    # the single 3 shares three edges with the smaller 2 and one with the larger 1
-    codes, merged, area = merge_regions(rows("1122/1132/1122/1111"), np.ones((4, 4)), 2)
-    assert codes[1, 2] == 2 and (merged, area) == (1, 1)
-    # two edges with each: the larger one takes it
-    codes, _, _ = merge_regions(rows("1111/1132/1122/1111"), np.ones((4, 4)), 2)
-    assert codes[1, 2] == 1
-
-
-def test_what_is_not_backed_is_never_merged_into_a_class():
-    codes = rows("11111/11911/11111/22222/22922")
-    kept, _, _ = merge_regions(codes, np.ones(codes.shape), 3, frozenset({9}))
-    assert (kept == 9).sum() == 2
-    lost, _, _ = merge_regions(codes, np.ones(codes.shape), 3)
-    assert (lost == 9).sum() == 0
-    # a class alone inside land that is not backed has no other neighbour
-    alone, _, _ = merge_regions(rows("999/919/999"), np.ones((3, 3)), 3, frozenset({9}))
-    assert (alone == 9).all()
 
 
 def test_Z1_outlines_lose_their_stairs_and_the_change_of_area_is_bounded():
