@@ -16,85 +16,20 @@ import numpy as np
 import shapely
 
 from . import environment as _environment  # noqa: F401
-from .errors import InputError
 from .grid import Grid, Window
 
 TILE = 1024
 """Side of the windows in which a polygon is looked at, cells."""
 
 
-@dataclass(frozen=True)
-class Cells:
-    """Cells of all polygons, polygon after polygon.
-
-    Parameters
-    ----------
-    start : (n + 1,) where the cells of polygon i begin: ``start[i]:start[i + 1]``.
-    cell : (m,) index of the cell, row by row from the north-west corner.
-    share : (m,) share of the cell inside the polygon, 0 to 1.
-    cell_m2 : area of a cell, m2.
-    polygon_m2 : (n,) area of each polygon, m2.
-    """
-
-    start: np.ndarray
-    cell: np.ndarray
-    share: np.ndarray
-    cell_m2: float
-    polygon_m2: np.ndarray
-
-    def __len__(self) -> int:
-        return len(self.polygon_m2)
-
-    def of(self, polygon: int) -> tuple[np.ndarray, np.ndarray]:
-        """Cell indices and shares of one polygon."""
-        part = slice(self.start[polygon], self.start[polygon + 1])
-        return self.cell[part], self.share[part]
-
-    def outside_m2(self, polygon: int) -> float:
-        """Area of the polygon that lies off the grid, m2."""
-        _, share = self.of(polygon)
-        return max(self.polygon_m2[polygon] - float(share.sum()) * self.cell_m2, 0.0)
-
-
-def cells_in(polygons: gpd.GeoSeries, grid: Grid) -> Cells:
-    """Exact shares of the grid's cells inside each polygon.
-
-    Raises InputError where the polygons are not in the grid's system.
-    """
-    from pyproj import CRS
-
-    if polygons.crs is None or CRS(polygons.crs) != CRS(grid.crs):
-        raise InputError(
-            "polygons and grid are not in the same coordinate system",
-            found=str(polygons.crs),
-            allowed=grid.crs,
-            remedy="bring the polygons into the survey's system",
-        )
-    west, south, east, north = grid.bounds
-    inside = shapely.intersects(polygons.values, shapely.box(west, south, east, north))
-    cells, shares, counts = [], [], np.zeros(len(polygons), np.intp)
-    found = _coverage(polygons.values[inside], grid.bounds, grid.shape, polygons.crs.to_wkt()) if inside.any() else []
-    for place, one in zip(np.flatnonzero(inside), found):
-        counts[place] = len(one["cell_id"])
-        cells.append(np.asarray(one["cell_id"], np.intp))
-        shares.append(np.asarray(one["coverage"], float))
-    return Cells(
-        np.concatenate([[0], np.cumsum(counts)]),
-        np.concatenate(cells) if cells else np.zeros(0, np.intp),
-        np.concatenate(shares) if shares else np.zeros(0),
-        grid.cell_m**2,
-        shapely.area(polygons.values),
-    )
-
-
-def _coverage(shapes, bounds: tuple[float, float, float, float], shape: tuple[int, int], crs: str) -> Iterator[dict]:
-    """``cell_id`` and ``coverage`` of each shape on a raster of ``shape`` within ``bounds``."""
+def _coverage(polygon, bounds: tuple[float, float, float, float], shape: tuple[int, int], crs: str) -> Iterator[dict]:
+    """``cell_id`` and ``coverage`` of a polygon on a raster of ``shape`` within ``bounds``; none where it covers nothing."""
     from exactextract import exact_extract
     from exactextract.raster import NumPyRasterSource
 
     # one byte stands for the whole raster: only the geometry of the cells matters
     source = NumPyRasterSource(np.broadcast_to(np.int8(1), shape), *bounds, srs_wkt=crs)
-    for feature in exact_extract(source, gpd.GeoDataFrame(geometry=list(shapes), crs=crs), ["cell_id", "coverage"]):
+    for feature in exact_extract(source, gpd.GeoDataFrame(geometry=[polygon], crs=crs), ["cell_id", "coverage"]):
         yield feature["properties"]
 
 
@@ -132,7 +67,7 @@ class Land:
             return np.ones((window.height, window.width))
         out = np.zeros(window.height * window.width)
         if self.shape.intersects(box):
-            for found in _coverage([self.shape], box.bounds, (window.height, window.width), self.grid.crs):
+            for found in _coverage(self.shape, box.bounds, (window.height, window.width), self.grid.crs):
                 out[np.asarray(found["cell_id"], np.intp)] = found["coverage"]
         return out.reshape(window.height, window.width)
 

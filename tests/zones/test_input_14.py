@@ -9,7 +9,7 @@ import rasterio
 import shapely
 
 from geoprofile.grid import Grid
-from geoprofile.overlay import cells_in
+from geoprofile.overlay import Land
 from geoprofile.rasters import CLASS, write_raster
 from geoprofile.zones.drawing import Drawing
 from geoprofile.zones.outlines import outline_zones
@@ -58,12 +58,14 @@ def zones():
 
 
 def test_Z7_Z8_rectangles_sum_to_the_whole_and_strips_and_small_squares_have_their_cells(zones):
-    cells = cells_in(zones, Grid("EPSG:32632", 0, 10, 1, 10, 10))
-    effective = [cells.of(place)[1].sum() for place in range(len(cells))]
-    assert effective[0] + effective[1] == pytest.approx(100.0, abs=1e-6)
-    assert effective[2] == pytest.approx(0.04, abs=1e-6)
-    assert effective[3:] == pytest.approx([4.0, 4.0], abs=1e-5)
-    values = np.arange(100.0)
-    for place in range(len(cells)):
-        index, share = cells.of(place)
-        assert np.isfinite(share @ values[index] / share.sum())
+    grid, values = Grid("EPSG:32632", 0, 10, 1, 10, 10), np.arange(100.0).reshape(10, 10)
+    shares = []
+    for zone in zones:
+        land, share = Land(zone, grid), np.zeros(grid.shape)
+        for window in land.windows():
+            share[window.slices] = land.shares(window)
+        assert np.isfinite((share * values).sum() / share.sum())
+        shares.append(share.sum())
+    assert shares[0] + shares[1] == pytest.approx(100.0, abs=1e-6)
+    assert shares[2] == pytest.approx(0.04, abs=1e-6)
+    assert shares[3:] == pytest.approx([4.0, 4.0], abs=1e-5)
