@@ -8,6 +8,7 @@ import numpy as np
 
 from ..products import ClassSurface, Surface
 from .bundle import Bundle
+from .class_order import in_order
 from .columns import NO_SKILL
 from .map_colours import NOTHING, named_class_colours, number_legend
 from .map_parts import RasterLayers, class_legend, limits_of, part_of, probability_part, read_layer
@@ -73,14 +74,17 @@ def classes_group(layers: RasterLayers, bundle: Bundle, one: ClassSurface, outpu
     layers.add(one.most_probable, cells, factor, 0)
     counts = np.bincount(cells.array.ravel(), minlength=256)
     colours = named_class_colours([label for _, label in sorted(raster.legend.items())], [counts[code] for code in sorted(raster.legend)])
-    parts = [part_of("class", "Most probable class", "", one.most_probable, class_legend(raster, colours), cells)]
+    order = in_order(raster.legend.values(), one.column, bundle.context.survey.convention)
+    legend = sorted(class_legend(raster, colours), key=lambda row: order.index(row["label"]))
+    parts = [part_of("class", "Most probable class", "", one.most_probable, legend, cells)]
+    each = sorted(one.each, key=order.index)
     probabilities = [("class_probability", "Probability of the most probable class", one.probability)]
-    probabilities += [("each", f"Probability of {name}", key) for name, key in one.each.items()]
+    probabilities += [("each", f"Probability of {name}", one.each[name]) for name in each]
     parts += [
         probability_part(layers, part, label, key, rasters[key], output, grid, factor)
         for part, label, key in probabilities if key in rasters
     ]  # fmt: skip
-    for part, name in zip([part for part in parts if part["part"] == "each"], one.each):
+    for part, name in zip([part for part in parts if part["part"] == "each"], each):
         part["class"] = name
     return {
         "name": one.column,

@@ -8,6 +8,7 @@ from ..grid import Grid
 from ..products import Surface
 from ..rasters import RasterFile
 from .bundle import Bundle
+from .class_order import in_order
 from .columns import NO_SKILL
 from .figures import drawing, new_figure, svg_bytes
 from .map_colours import named_class_colours
@@ -72,8 +73,10 @@ def class_panels(bundle: Bundle, width_mm: float, most: int = 4) -> tuple[bytes,
             axes.set_yticks([])
             axes.set_title(f"{one.title}, most probable class", fontsize=7.5, loc="left", pad=3, parse_math=False)
             ha = surfaces.grid.cell_ha * surfaces.grid.height * surfaces.grid.width / cells.size
-            labels = [f"{raster.legend[code]}: " + (f"{cover[code] * ha:,.1f} ha".replace(",", "\u202f") if cover[code] else "nowhere") for code in codes]
-            legend = axes.legend(handles=[Patch(facecolor=colour, edgecolor=INK, linewidth=0.3, label=label) for colour, label in zip(colours, labels)],
+            order = in_order(raster.legend.values(), one.column, bundle.context.survey.convention)
+            told = sorted(zip(codes, colours, strict=True), key=lambda row: order.index(raster.legend[row[0]]))
+            labels = [f"{raster.legend[code]}: " + (f"{cover[code] * ha:,.1f} ha".replace(",", "\u202f") if cover[code] else "nowhere") for code, _ in told]
+            legend = axes.legend(handles=[Patch(facecolor=colour, edgecolor=INK, linewidth=0.3, label=label) for (_, colour), label in zip(told, labels)],
                                  loc="upper left", bbox_to_anchor=(1.02, 1.02), fontsize=6.5, frameon=False, labelspacing=0.35)  # fmt: skip
             for text in legend.get_texts():
                 text.set_parse_math(False)
