@@ -51,8 +51,9 @@ def round_limits(low: float, high: float, most: int = 8) -> list[float]:
         return []
     power = 10 ** math.floor(math.log10(span / most))
     step = next(k * power for k in (1, 2, 2.5, 5, 10, 20) if span / (k * power) <= most - 1)
-    first = math.floor(low / step) + 1
-    return [float(f"{k * step:.10g}") for k in range(first, math.ceil(high / step))]
+    # 1.9 / 0.1 is less than 19 in binary: the ends are compared as the numbers that are shown
+    limits = (float(f"{k * step:.10g}") for k in range(math.floor(low / step), math.ceil(high / step) + 1))
+    return [limit for limit in limits if low < limit < high]
 
 
 def number_legend(unit: str, ramp_name: str, limits: list[float]) -> list[dict]:

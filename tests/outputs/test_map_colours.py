@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from matplotlib.colors import to_rgb
 
@@ -38,6 +38,7 @@ def test_classes_from_the_pits_get_twelve_colours_the_lightest_where_they_cover_
     assert colours[10] == NAMED_CLASSES[0] and colours[11] == OTHER_GREY and len(set(colours)) == 12
 
 
+@example(1.9, 0.5)
 @given(st.floats(-100, 1000), st.floats(0.01, 2000))
 def test_limits_are_few_round_and_inside(low, span):
     limits = round_limits(low, low + span)
