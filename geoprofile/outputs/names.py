@@ -8,6 +8,7 @@ from collections.abc import Iterable
 
 RENAMED = {
     "between": "between_limits",
+    "bulk_density": "bulk_density_mg_m3",
     "check": "check_name",
     "date": "described_on",
     "fid": "source_fid",
@@ -25,7 +26,7 @@ RENAMED = {
     "value": "amount",
     "zone": "zone_name",
 }
-"""Our own columns that need another name in a database."""
+"""Our own columns that need another name in a database, or one that says the unit."""
 
 # Reserved words of SQL-92 (ISO/IEC 9075:1992, 5.2) and the keywords of SQLite (sqlite.org/lang_keywords.html).
 SQL_WORDS = frozenset(

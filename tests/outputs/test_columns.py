@@ -3,7 +3,7 @@
 import pytest
 
 from geoprofile.outputs.columns import NO_SKILL, attribute_columns, describe
-from geoprofile.outputs.names import RENAMED
+from geoprofile.outputs.names import RENAMED, safe_name, unit_suffix
 from geoprofile.products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, VALUE_COLUMNS
 
 
@@ -37,6 +37,13 @@ def test_a_unit_in_a_column_name_is_in_its_heading_too():
             for ending, unit in (("_cm", "cm"), ("_percent", "%"), ("_m", "m"), ("_degrees", "degrees")):
                 if name.endswith(ending) and not name.endswith("_ds_m"):
                     assert describe(name).unit == unit, name
+
+
+def test_a_column_with_a_unit_says_it_in_its_name_in_the_files():
+    for columns in (PIT_COLUMNS, HORIZON_COLUMNS, READING_COLUMNS):
+        for name in columns:
+            unit = describe(name).unit
+            assert safe_name(name).endswith(unit_suffix(unit)), (name, unit)
 
 
 def test_attribute_columns_carry_the_unit_on_limits_only(definitions):

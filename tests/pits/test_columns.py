@@ -38,7 +38,7 @@ def test_a_heading_is_taken_apart_into_words_and_unit(heading, base, unit):
     ("heading", "field"),
     [
         ("Pit", "pit_id"), ("From", "upper_depth"), ("To (cm)", "lower_depth"), ("Horizon", "designation"), ("Reaction with HCl", "effervescence"),
-        ("Munsell", "colour_moist"), ("Textural class", "texture"), ("bulk density (g/cm3)", "bulk_density"), ("Rock fragments %", "coarse_fragments"),
+        ("Munsell", "colour_moist"), ("Textural class", "texture"), ("bulk density (g/cm3)", "bulk_density"), ("bulk_density_mg_m3", "bulk_density"), ("Rock fragments %", "coarse_fragments"),
     ],
 )  # fmt: skip
 def test_trade_headings_are_recognised(heading, field):
