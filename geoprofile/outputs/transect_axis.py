@@ -112,13 +112,13 @@ def elevations_at(terrain: Terrain, output, points: np.ndarray) -> np.ndarray:
     row, column = row[inside], column[inside]
     top, left = np.floor(row).astype(np.intp), np.floor(column).astype(np.intp)
     down, right = row - top, column - left
-    found = np.full(len(points), np.nan)
     # in the outer half of a cell at the edge there is no neighbour to go toward: the cell stands for it
-    found[inside] = sum(
-        cells.at(np.clip(top + lower, 0, grid.height - 1), np.clip(left + farther, 0, grid.width - 1)) * share_down * share_right
-        for lower, share_down in enumerate((1 - down, down))
-        for farther, share_right in enumerate((1 - right, right))
-    )
+    rows = np.clip(np.stack([top, top, top + 1, top + 1]), 0, grid.height - 1)
+    columns = np.clip(np.stack([left, left + 1, left, left + 1]), 0, grid.width - 1)
+    around = cells.at(rows.ravel(), columns.ravel()).reshape(rows.shape)
+    shares = (1 - down, 1 - right), (1 - down, right), (down, 1 - right), (down, right)
+    found = np.full(len(points), np.nan)
+    found[inside] = sum(value * along * across for value, (along, across) in zip(around, shares, strict=True))
     return found
 
 

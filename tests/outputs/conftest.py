@@ -170,3 +170,34 @@ def make_bundle(make_context):
         return Bundle(settings, context, pits, attributes, terrain_product if terrain else None, surfaces, zones, salvage)
 
     return make
+
+
+@pytest.fixture
+def cells_read(monkeypatch) -> list[int]:
+    """Cells of each read of a raster from here on; what grows with the raster shows in the largest of them."""
+    import rasterio
+
+    found: list[int] = []
+    really = rasterio.open
+
+    class Counted:
+        def __init__(self, source):
+            self.source = source
+
+        def __getattr__(self, name):
+            return getattr(self.source, name)
+
+        def __enter__(self):
+            return self
+
+        def __exit__(self, *error):
+            self.source.close()
+
+        def read(self, *bands, **asked):
+            cells = self.source.read(*bands, **asked)
+            found.append(cells.size)
+            return cells
+
+    # what is opened to be written is left alone
+    monkeypatch.setattr(rasterio, "open", lambda where, *mode, **how: really(where, *mode, **how) if mode or how else Counted(really(where)))
+    return found

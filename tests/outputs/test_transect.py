@@ -1,6 +1,7 @@
 """Toposequences: true elevation, true depth, boundaries as described."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import geopandas as gpd
@@ -8,11 +9,14 @@ import numpy as np
 import pandas as pd
 import pytest
 import shapely
+from scipy.ndimage import map_coordinates
 
+from geoprofile.grid import Grid
 from geoprofile.outputs import transect
 from geoprofile.outputs.figures import drawing
 from geoprofile.outputs.profile_drawing import BROKEN, Frame, boundary, colour_of, draw_profile, end_of, ink_on
 from geoprofile.outputs.transect_axis import axes_of, elevations_at, longest_axis
+from geoprofile.rasters import BLOCK, write_raster
 
 
 class Canvas:
@@ -103,6 +107,24 @@ def test_elevations_are_those_of_the_raster_and_unknown_outside(make_bundle):
     points = np.array([[x[3], y[5]], [x[39], y[19]], [(x[3] + x[4]) / 2, y[5]], [grid.west - 1, y[0]]])
     found = elevations_at(bundle.terrain, bundle.context.output, points)
     assert np.allclose(found[:3], [cells[5, 3], cells[19, 39], (cells[5, 3] + cells[5, 4]) / 2]) and np.isnan(found[3])
+
+
+def test_a_line_across_a_large_raster_reads_what_lies_under_it_and_not_its_box(tmp_path, cells_read):
+    grid = Grid("EPSG:3158", 500_000.0, 5_830_000.0, 5.0, 1_200, 1_500)
+    ground = np.random.default_rng(4).normal(700, 20, grid.shape).astype(np.float32)
+    ground[600:604] = np.nan
+    raster = write_raster(tmp_path, "elevation.tif", ground, grid, name="elevation", title="Elevation", unit="m")
+    west, south, east, north = grid.bounds
+    points = np.column_stack([np.linspace(west - 20, east + 1, 400), np.linspace(south - 1, north, 400)])
+    cells_read.clear()
+    found = elevations_at(SimpleNamespace(grid=grid, rasters={"elevation": raster}), tmp_path, points)
+    assert max(cells_read) <= BLOCK**2 and sum(cells_read) < 0.3 * ground.size
+    column, row = (points[:, 0] - west) / grid.cell_m - 0.5, (north - points[:, 1]) / grid.cell_m - 0.5
+    # scipy's bilinear interpolation over the whole array, an implementation of somebody else's
+    whole = map_coordinates(ground.astype(float), [row, column], order=1, mode="nearest")
+    inside = (np.abs(row - (grid.height - 1) / 2) <= grid.height / 2) & (np.abs(column - (grid.width - 1) / 2) <= grid.width / 2)
+    assert 300 < np.isfinite(found).sum() < 400
+    assert np.array_equal(found, np.where(inside, whole, np.nan), equal_nan=True)
 
 
 def test_the_longest_axis_joins_the_two_farthest_points():
