@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -201,3 +203,28 @@ def cells_read(monkeypatch) -> list[int]:
     # what is opened to be written is left alone
     monkeypatch.setattr(rasterio, "open", lambda where, *mode, **how: really(where, *mode, **how) if mode or how else Counted(really(where)))
     return found
+
+
+@pytest.fixture(scope="module")
+def survey(tmp_path_factory):
+    """The invented survey, its map copied alone into an empty folder."""
+    from geoprofile.outputs.web_map import web_map
+
+    from . import map_bundle
+
+    made = tmp_path_factory.mktemp("survey")
+    bundle = map_bundle.bundle(made)
+    web_map.write(bundle)
+    alone = tmp_path_factory.mktemp("alone with é and space")
+    shutil.copy(made / "map.html", alone / "map.html")
+    assert [path.name for path in alone.iterdir()] == ["map.html"]
+    return bundle, alone / "map.html"
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory):
+    """A browser of its own for pages made in a test."""
+    from .map_browser import browser
+
+    with browser(tmp_path_factory.mktemp("profile"), 1400, 900) as driver:
+        yield driver

@@ -10,9 +10,18 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import numpy as np
 import pytest
+import rasterio
+
+from geoprofile.outputs.map_places import Places
+from geoprofile.outputs.web_map import extent
+
+from . import map_bundle
 
 ARTEFACTS = Path(__file__).resolve().parents[2] / "artefacts"
+CELLS = {"summit": (18, 21), "slope": (24, 33), "flat": (38, 52), "corner": (0, 0), "without data": (47, 3)}
+"""Row and column of five cells; the last is masked. (0, 0) is the outer corner of the grid."""
 LOCAL = ("file:", "data:", "blob:", "about:", "chrome:")
 FLAGS = (
     "--headless=new",
@@ -150,3 +159,39 @@ def keep_picture(driver, name: str) -> Path:
     path = ARTEFACTS / f"{name}.png"
     driver.save_screenshot(str(path))
     return path
+
+
+def middle_of(bundle, row: int, column: int) -> tuple[float, float]:
+    """Latitude and longitude of the middle of a cell."""
+    x, y = map_bundle.GRID.centres()
+    latitude, longitude = Places.of(map_bundle.CRS, extent(bundle)).latitude_longitude([x[column]], [y[row]])
+    return float(latitude[0]), float(longitude[0])
+
+
+def check_cells(driver, bundle) -> None:
+    """Every raster at the five cells reads the same as its GeoTIFF, within half of the step that is kept."""
+    for row, column in CELLS.values():
+        said = read_by_hook(driver, *middle_of(bundle, row, column))
+        for surface in said["surfaces"] + said["classes"]:
+            for key, value in surface["values"].items():
+                with rasterio.open(Path(bundle.context.output) / bundle.surfaces.rasters[key].path) as source:
+                    cell = float(source.read(1)[row, column])
+                where = f"{key} at row {row}, column {column}: the map reads {value}, the GeoTIFF {cell}"
+                if bundle.surfaces.rasters[key].kind == "class":
+                    assert (value or 0) == cell, where
+                elif np.isnan(cell):
+                    assert value is None, where
+                else:
+                    percent = bundle.surfaces.rasters[key].unit == "probability"
+                    assert value is not None and abs(value - cell * (100 if percent else 1)) <= (
+                        0.501 if percent else 0.0501
+                    ), where
+
+
+def open_by_search(driver, pit: str) -> None:
+    driver.execute_script(
+        "document.querySelector('[data-tab=pits]').click();"
+        "const box = document.getElementById('search'); box.value = arguments[0];"
+        "box.dispatchEvent(new Event('input')); box.dispatchEvent(new KeyboardEvent('keydown', {key: 'Enter', bubbles: true}));",
+        pit,
+    )

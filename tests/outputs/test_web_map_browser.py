@@ -3,50 +3,35 @@
 from __future__ import annotations
 
 import re
-import shutil
-from dataclasses import replace
 from pathlib import Path
 
-import geopandas as gpd
 import numpy as np
 import pytest
 import rasterio
 
-from geoprofile.outputs.bundle import Bundle
 from geoprofile.outputs.map_places import Places
-from geoprofile.outputs.web_map import extent, web_map
+from geoprofile.outputs.web_map import extent
 
 from . import map_bundle
 from .map_browser import (
+    CELLS,
     browser,
+    check_cells,
     check_console,
     check_requests,
     keep_picture,
+    middle_of,
+    open_by_search,
     open_map,
     panel_text,
     point_on_screen,
     press,
     read_by_hook,
 )
-from .test_web_map import NOTES_15, notes_bundle
 
 pytestmark = pytest.mark.browser
 
-CELLS = {"summit": (18, 21), "slope": (24, 33), "flat": (38, 52), "corner": (0, 0), "without data": (47, 3)}
-"""Row and column of five cells; the last is masked. (0, 0) is the outer corner of the grid."""
 SIZES = {"phone": (360, 740, True), "desk": (1400, 900, False)}
-
-
-@pytest.fixture(scope="module")
-def survey(tmp_path_factory):
-    """The invented survey, its map copied alone into an empty folder."""
-    made = tmp_path_factory.mktemp("survey")
-    bundle = map_bundle.bundle(made)
-    web_map.write(bundle)
-    alone = tmp_path_factory.mktemp("alone with é and space")
-    shutil.copy(made / "map.html", alone / "map.html")
-    assert [path.name for path in alone.iterdir()] == ["map.html"]
-    return bundle, alone / "map.html"
 
 
 @pytest.fixture(scope="module", params=SIZES)
@@ -68,40 +53,6 @@ function copied(canvas) {
   return context;
 }
 """
-
-
-@pytest.fixture(scope="module")
-def desk(tmp_path_factory):
-    """A browser of its own for pages made in a test."""
-    with browser(tmp_path_factory.mktemp("profile"), 1400, 900) as driver:
-        yield driver
-
-
-def middle_of(bundle, row: int, column: int) -> tuple[float, float]:
-    """Latitude and longitude of the middle of a cell."""
-    x, y = map_bundle.GRID.centres()
-    latitude, longitude = Places.of(map_bundle.CRS, extent(bundle)).latitude_longitude([x[column]], [y[row]])
-    return float(latitude[0]), float(longitude[0])
-
-
-def check_cells(driver, bundle) -> None:
-    """Every raster at the five cells reads the same as its GeoTIFF, within half of the step that is kept."""
-    for row, column in CELLS.values():
-        said = read_by_hook(driver, *middle_of(bundle, row, column))
-        for surface in said["surfaces"] + said["classes"]:
-            for key, value in surface["values"].items():
-                with rasterio.open(Path(bundle.context.output) / bundle.surfaces.rasters[key].path) as source:
-                    cell = float(source.read(1)[row, column])
-                where = f"{key} at row {row}, column {column}: the map reads {value}, the GeoTIFF {cell}"
-                if bundle.surfaces.rasters[key].kind == "class":
-                    assert (value or 0) == cell, where
-                elif np.isnan(cell):
-                    assert value is None, where
-                else:
-                    percent = bundle.surfaces.rasters[key].unit == "probability"
-                    assert value is not None and abs(value - cell * (100 if percent else 1)) <= (
-                        0.501 if percent else 0.0501
-                    ), where
 
 
 def test_every_request_stays_here_and_the_console_is_empty(opened):
@@ -262,15 +213,6 @@ def test_a_pit_without_colour_or_lower_depth_is_hatched_and_open(opened):
     assert "from 42" in driver.execute_script("return document.querySelector('.profile').textContent")
 
 
-def open_by_search(driver, pit: str) -> None:
-    driver.execute_script(
-        "document.querySelector('[data-tab=pits]').click();"
-        "const box = document.getElementById('search'); box.value = arguments[0];"
-        "box.dispatchEvent(new Event('input')); box.dispatchEvent(new KeyboardEvent('keydown', {key: 'Enter', bubbles: true}));",
-        pit,
-    )
-
-
 def test_the_keyboard_opens_a_pit_and_closes_it(opened):
     from selenium.webdriver.common.keys import Keys
 
@@ -305,7 +247,8 @@ def test_the_legend_follows_its_layer_W12(opened):
     driver.execute_script("document.getElementById('panel-close').click()")
     if size == "phone":
         driver.execute_script("document.getElementById('side-close').click()")
-    assert "Depth to carbonates, cm" in driver.execute_script(legend)
+    shown = driver.execute_script(legend)
+    assert "Depth to carbonates, cm" in shown and "Estimate \u00b7 cells of 10\u00a0m\n" in shown
     driver.execute_script("document.getElementById('shown-2').click()")
     assert "Thickness of A and E, cm" in driver.execute_script(legend) and "carbonates" not in driver.execute_script(
         legend
@@ -345,112 +288,3 @@ def test_after_all_this_nothing_was_asked_of_the_network(opened):
     driver, _, _, _ = opened
     check_requests(driver)
     check_console(driver)
-
-
-def test_every_note_shows_as_typed_in_panel_tooltip_and_layer_name_W1_W2_W3_W4(tmp_path, desk):
-    """Input 15."""
-    web_map.write(notes_bundle(tmp_path))
-    driver = desk
-    open_map(driver, tmp_path / "map.html")
-    names = driver.execute_script("return Array.from(document.querySelectorAll('.layer-name')).map(n => n.textContent)")
-    assert NOTES_15[7] in names and NOTES_15[5] in names
-    assert driver.execute_script("return document.getElementById('survey-name').textContent") == NOTES_15[9]
-    for pit, note in zip([row[0] for row in map_bundle.PITS], NOTES_15, strict=True):
-        open_by_search(driver, pit)
-        assert (
-            driver.execute_script("const p = document.querySelector('#panel .remarks'); return p && p.textContent")
-            == note
-        )
-    driver.execute_script("document.getElementById('panel-close').click()")
-    for k, note in enumerate(NOTES_15):
-        at = driver.execute_script(
-            "const p = JSON.parse(document.getElementById('survey-data').textContent).pits, k = arguments[0];"
-            "return p.place[k] === k ? [p.lat[k], p.lon[k]] : null",
-            k,
-        )
-        if at is None:
-            continue  # the second visit and the pit without coordinates have no marker of their own
-        x, y = point_on_screen(driver, *at)
-        driver.execute_cdp_cmd("Input.dispatchMouseEvent", {"type": "mouseMoved", "x": x + 1, "y": y})
-        assert (
-            driver.execute_script(
-                "const t = document.querySelector('#tip:not([hidden]) .remarks'); return t && t.textContent"
-            )
-            == note
-        )
-    unplaced = driver.execute_script("return document.getElementById('unplaced').textContent")
-    assert "1 pit has no coordinates" in unplaced and "P12" in unplaced
-    keep_picture(driver, "map-desk-notes")
-    check_requests(driver)
-    check_console(driver)
-
-
-def sabotaged(path: Path, folder: Path, old: str, new: str) -> Path:
-    text = path.read_text(encoding="utf-8")
-    assert text.count(old) >= 1
-    copy = folder / "map.html"
-    copy.write_text(text.replace(old, new, 1), encoding="utf-8")
-    return copy
-
-
-def test_a_planted_remote_script_makes_the_check_fail(survey, tmp_path, desk):
-    """A test of the test: with its policy taken out, a page that fetches is caught."""
-    policy = re.search(r'<meta http-equiv="Content-Security-Policy"[^>]*>', survey[1].read_text(encoding="utf-8"))[0]
-    page = sabotaged(survey[1], tmp_path, policy, '<script src="https://example.org/planted.js"></script>')
-    driver = desk
-    open_map(driver, page)
-    with pytest.raises(AssertionError, match="planted.js"):
-        check_requests(driver)
-    with pytest.raises(AssertionError, match="console"):
-        check_console(driver)
-
-
-def test_the_policy_of_the_page_stops_a_planted_script(survey, tmp_path, desk):
-    page = sabotaged(survey[1], tmp_path, "</body>", "<script>document.title = 'planted'</script></body>")
-    driver = desk
-    open_map(driver, page)
-    assert driver.title == "Gull Knolls (invented)"
-    with pytest.raises(AssertionError, match="Content Security Policy|console"):
-        check_console(driver)
-
-
-def test_a_wrong_cell_makes_the_check_fail(survey, tmp_path, desk):
-    """A test of the test: the survey's grid shifted by one cell is caught."""
-    page = sabotaged(survey[1], tmp_path, '"west":560000.0,"north":5790500.0', '"west":560010.0,"north":5790500.0')
-    driver = desk
-    open_map(driver, page)
-    with pytest.raises(AssertionError, match="the map reads"):
-        check_cells(driver, survey[0])
-
-
-def test_the_keyboard_reads_the_middle_of_the_map(survey, desk):
-    from selenium.webdriver.common.keys import Keys
-
-    open_map(desk, survey[1])
-    desk.execute_script("window.map_survey.getContainer().focus()")
-    desk.switch_to.active_element.send_keys(Keys.ENTER)
-    assert panel_text(desk).startswith("Reading")
-
-
-def test_a_map_with_tiles_shows_their_credit_and_works_without_them_W15(tmp_path, desk):
-    made = map_bundle.bundle(
-        tmp_path, tiles="https://{s}.example.org/{z}/{x}/{y}.png", tiles_credit="Tiles by <Example>"
-    )
-    web_map.write(made)
-    open_map(desk, tmp_path / "map.html")
-    assert desk.execute_script("return document.getElementById('credit').textContent") == "Tiles by <Example>"
-    check_cells(desk, made)
-    with pytest.raises(AssertionError, match="example.org"):
-        check_requests(desk)
-    desk.get_log("browser")  # the tiles that did not come
-
-
-def test_a_survey_without_any_place_lists_its_pits(tmp_path, desk):
-    made = map_bundle.bundle(tmp_path)
-    frame = made.pits.pits.copy()
-    frame.geometry = gpd.GeoSeries([None] * len(frame), crs=map_bundle.CRS)
-    web_map.write(Bundle(made.settings, made.context, replace(made.pits, pits=frame), made.attributes))
-    open_map(desk, tmp_path / "map.html")
-    open_by_search(desk, "P1")
-    assert "no coordinates" in panel_text(desk) and "38\u00a0cm" in panel_text(desk)
-    check_console(desk)
