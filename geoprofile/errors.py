@@ -36,7 +36,7 @@ class GeoprofileError(Exception):
         found: str = "",
         allowed: str = "",
         remedy: str = "",
-        others: tuple["GeoprofileError", ...] = (),
+        others: tuple[GeoprofileError, ...] = (),
     ) -> None:
         super().__init__(what)
         self.what = what

@@ -111,7 +111,7 @@ class Grid:
             inside,
         )
 
-    def coarser(self, factor: int) -> "Grid":
+    def coarser(self, factor: int) -> Grid:
         """Cells ``factor`` times as wide from the same origin; edges that do not fill a cell stay in a short last cell."""
         return Grid(
             self.crs, self.west, self.north, self.cell_m * factor, -(-self.height // factor), -(-self.width // factor)

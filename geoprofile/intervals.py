@@ -52,7 +52,7 @@ class Interval:
         if not agrees:
             raise ValueError(f"status {self.status} does not go with low {low} and high {high}")
 
-    def because(self, evidence: str, *flags: str) -> "Interval":
+    def because(self, evidence: str, *flags: str) -> Interval:
         """The same interval with its evidence (and further flags) stated."""
         return replace(self, evidence=evidence, flags=self.flags + flags)
 

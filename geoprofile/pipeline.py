@@ -15,6 +15,7 @@ from pathlib import Path
 from . import store
 from .context import Context
 from .errors import InputError
+from .memory import give_back, keep_few_arenas
 from .products import Attributes, Outputs, Pits, Salvage, SoilNames, Surfaces, Terrain, Zones
 from .progress import Progress
 from .rasters import file_sha256
@@ -155,12 +156,14 @@ def run_survey(
     context = Context(settings.survey, settings.grid, folder, output, progress or Progress(), settings.run)
     _refuse_unusable_system(settings.survey.crs)
     run = Run(settings, context)
+    keep_few_arenas()
     for stage in STAGES if until == "publish" else _needed_for(until):
         reason = stage.asked_for(settings)
         if reason:
             run.skipped[stage.name] = reason
             continue
         _run_stage(stage, run, again)
+        give_back()
     if until == "publish":
         _publish(run, again)
     return run

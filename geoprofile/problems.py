@@ -45,6 +45,11 @@ class Problem:
         return ", ".join(part for part in parts if part)
 
 
+def counted(number: int, thing: str, many: str = "") -> str:
+    """A number with its thing, as messages say it: 1 pit, 2 pits; ``many`` where the plural is not a mere s."""
+    return f"{number} {thing}" if number == 1 else f"{number} {many or thing + 's'}"
+
+
 PROBLEM_COLUMNS = tuple(field.name for field in fields(Problem))
 
 

@@ -16,7 +16,7 @@ from .errors import Cancelled
 class Task:
     """One piece of work with a known or unknown number of steps."""
 
-    def __init__(self, progress: "Progress", title: str, total: int | None) -> None:
+    def __init__(self, progress: Progress, title: str, total: int | None) -> None:
         self.progress, self.title, self.total, self.done = progress, title, total, 0
 
     def advance(self, steps: int = 1) -> None:

@@ -121,6 +121,28 @@ def file_sha256(path: Path) -> str:
         return hashlib.file_digest(source, "sha256").hexdigest()
 
 
+@dataclass(frozen=True)
+class RasterToWrite:
+    """One raster of a stage before it is made; ``name`` is also the file's name without ending."""
+
+    name: str
+    title: str
+    unit: str = ""
+    kind: str = NUMBER
+    legend: dict[int, str] | None = None
+
+    @property
+    def dtype(self) -> str:
+        return "uint8" if self.kind == CLASS else "float32"
+
+    def streamed(self, output: Path, folder: str, grid: Grid) -> StreamedRaster:
+        """To be filled window by window as ``output/folder/name.tif``."""
+        return StreamedRaster(
+            output, f"{folder}/{self.name}.tif", grid,
+            name=self.name, title=self.title, unit=self.unit, kind=self.kind, legend=self.legend,
+        )  # fmt: skip
+
+
 class StreamedRaster:
     """A raster written window by window, in any order, by one writer.
 

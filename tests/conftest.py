@@ -53,6 +53,12 @@ def saved():
     return _beside("saved_surface").saved
 
 
+@pytest.fixture(scope="session")
+def reference_table():
+    """``reference_table(file, name)``: a published data set under the GPL, for check numbers; see reference_data.py."""
+    return _beside("reference_data").table
+
+
 def _beside(name: str):
     """A module of this folder; tests are no package."""
     import importlib.util

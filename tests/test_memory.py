@@ -30,3 +30,20 @@ def test_a_system_that_does_not_tell_is_no_reason_to_refuse(monkeypatch):
 def test_the_memory_of_this_machine_is_a_plausible_number():
     free = memory.memory_free()
     assert free is None or 0 <= free < 10**14
+
+
+def test_where_another_c_library_is_in_use_memory_is_kept_as_it_keeps_it(monkeypatch):
+    asked = []
+
+    def no_library(name):
+        asked.append(name)
+        raise OSError(name)
+
+    monkeypatch.setattr(memory.ctypes, "CDLL", no_library)
+    monkeypatch.setattr(memory.sys, "platform", "linux")
+    memory.keep_few_arenas()
+    memory.give_back()
+    assert asked == ["libc.so.6"] * 2
+    monkeypatch.setattr(memory.sys, "platform", "darwin")
+    memory.give_back()
+    assert len(asked) == 2

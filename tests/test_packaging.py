@@ -51,6 +51,18 @@ def test_the_wheel_carries_its_data_and_licence(tmp_path):
     assert any(name.endswith("licenses/geoprofile/LICENSE") for name in inside)
 
 
+def test_data_under_a_copyleft_licence_is_fetched_for_tests_alone():
+    """The sets of R packages (GPL) that check numbers were computed on: in no folder of ours, and asked for by CI
+    only."""
+    named = [path.name for path in [*(ROOT / "scripts").iterdir(), ROOT / ".ci" / "run"] if path.is_file() and "r-cran" in path.read_text()]
+    assert named == ["fetch_reference_data"]
+    for path in ("scripts/install", "scripts/demo", "scripts/test"):
+        assert "reference_data" not in (ROOT / path).read_text(encoding="utf-8")
+    assert ".venv/" in (ROOT / ".gitignore").read_text(encoding="utf-8").splitlines(), "where they lie"
+    ours = ("geoprofile", "tests", "demo_data", "scripts")
+    assert not [path for folder in ours for path in (ROOT / folder).rglob("*") if path.suffix.lower() in (".rda", ".rdb", ".rdata")]
+
+
 def _pretend(folder: Path, version: tuple[int, int]) -> None:
     """Every name that scripts/install tries answers as a Python of this version would, and does nothing else."""
     folder.mkdir()

@@ -76,3 +76,22 @@ def test_a_file_saved_with_a_byte_order_mark_is_read(tmp_path):
     """R4."""
     (tmp_path / "survey.toml").write_text(GOOD, encoding="utf-8-sig")
     assert load_survey(tmp_path).survey.crs == "EPSG:3158"
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ('[pits]\nhorizons = "a.csv"', ("a table in { } belongs here", 'write { file = "a.csv" }')),
+        ('[zones]\nparcels = "p.gpkg"', ("a table in { } belongs here", 'write { file = "p.gpkg" }')),
+        ("[pits]\nhorizons = 3", ("a table in { } belongs here", "explain pits.horizons")),
+        ("[pits]\nmissing = 3", ("a list in [ ] belongs here", "explain pits.missing")),
+        ('[grid]\ncell_m = "ten"', ("a number belongs here", "without quotes")),
+        ("[grid]\ncell_m = -1", ("the value must be greater than 0", "explain grid.cell_m")),
+    ],
+)
+def test_a_value_of_the_wrong_shape_is_told_in_plain_words(more, told):
+    """No words of the library that checks: a surveyor knows no tuple and no instance."""
+    with pytest.raises(SettingsError) as wrong:
+        parse_survey(f'format = 1\n[survey]\ncrs = "EPSG:3158"\n{more}\n')
+    assert all(word in str(wrong.value) for word in told), str(wrong.value)
+    assert not any(word in str(wrong.value) for word in ("tuple", "instance", "tablesource", "input should"))

@@ -1,4 +1,4 @@
-"""Cells of a raster where they are asked for, and terrain that a trend follows: in memory of a strip, not of the grid."""
+"""Cells of a raster where they are asked for, and terrain that a trend follows: in memory of a block or a strip, not of the grid."""
 
 from __future__ import annotations
 
@@ -7,24 +7,15 @@ from pathlib import Path
 
 import numpy as np
 
-from ..grid import Grid, Window
-from ..rasters import read_window
+from ..grid import Grid
+from ..rasters import RasterCells
 
-STRIP_CELLS = 4_000_000
+STRIP_CELLS = 2_000_000
 
 
-def read_cells_at(path: Path, grid: Grid, row: np.ndarray, column: np.ndarray) -> np.ndarray:
-    """(m,) values of cells of a raster on ``grid``, read strip by strip, only strips and columns that are wanted."""
-    found = np.full(len(row), np.nan)
-    if not len(row):
-        return found
-    left, right = int(column.min()), int(column.max()) + 1
-    height = max(1, STRIP_CELLS // (right - left))
-    for top in np.unique(row // height) * height:
-        own = np.flatnonzero((row >= top) & (row < top + height))
-        first, last = int(row[own].min()), int(row[own].max()) + 1
-        found[own] = read_window(path, Window(first, left, last - first, right - left))[row[own] - first, column[own] - left]
-    return found
+def read_cells_at(path: Path, row: np.ndarray, column: np.ndarray) -> np.ndarray:
+    """(m,) values of cells of a raster, float64; only the file's blocks that hold one are read, one at a time."""
+    return RasterCells(str(path)).at(row, column).astype(np.float64)
 
 
 def centres_of(grid: Grid, cell: np.ndarray) -> np.ndarray:
@@ -46,7 +37,7 @@ class TerrainColumns:
     def at(self, points: np.ndarray) -> np.ndarray:
         """(m, p) value of the cell that each point lies in; NaN outside."""
         row, column, inside = self.grid.cells_of(points[:, 0], points[:, 1])
-        raw = np.stack([read_cells_at(path, self.grid, row, column) for path in self.paths], axis=-1)
+        raw = np.stack([read_cells_at(path, row, column) for path in self.paths], axis=-1)
         return np.where(inside[:, None], (raw - self.centre) / self.spread, np.nan)
 
 

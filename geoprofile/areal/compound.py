@@ -14,6 +14,7 @@ Log-ratios. Each ratio is drawn by its own model; the shares of a place are thos
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -25,6 +26,7 @@ from ..kernels.kriging import predict_points
 from ..kernels.log_ratios import to_shares
 from ..kernels.simulation import Lattice
 from ..products import Surface, Surfaces
+from .area import Area
 from .draws import (
     DRAWS,
     AreaDraws,
@@ -36,7 +38,7 @@ from .draws import (
     share_below_of,
 )
 from .model import ErrorModel, Part
-from .rebuilt import blank_model, gives_back, models_told, with_parts
+from .rebuilt import KnownCells, blank_model, gives_back, models_told, with_parts
 
 TWO_PART, LOG_RATIOS = "two_part", "log_ratios"
 AT_ONCE = 3_000_000
@@ -74,8 +76,8 @@ class Compound:
         return to_shares(np.stack([first, second], axis=-1))[..., self.which]
 
 
-def compound_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, context: Context) -> Compound | None:
-    """The two models rebuilt, or None where the surface is not made of two or they do not give back ``estimate`` (flat)."""
+def compound_model(surface: Surface, surfaces: Surfaces, known: KnownCells, context: Context) -> Compound | None:
+    """The two models rebuilt, or None where the surface is not made of two or they do not give back what is ``known``."""
     models = models_told(surface)
     forms = {form for one in models.values() for form in (TWO_PART, LOG_RATIOS) if form in one}
     if len(forms) != 1 or (blank := blank_model(surface, surfaces, context)) is None:
@@ -84,7 +86,7 @@ def compound_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, c
     pits = surfaces.points[surfaces.points["attribute"] == surface.attribute].reset_index(drop=True)
     names = np.array([*blank.ids, ""], object)[blank.stratum_of(pits[["x", "y"]].to_numpy(float))]
     found = (_two_part if form == TWO_PART else _log_ratios)(blank, models, pits, names)
-    return found if found is not None and gives_back(found.predict, estimate, surfaces) else None
+    return found if found is not None and gives_back(found.predict, known) else None
 
 
 def _two_part(blank: ErrorModel, models: dict, pits, names: np.ndarray) -> Compound | None:
@@ -121,7 +123,7 @@ def _log_ratios(blank: ErrorModel, models: dict, pits, names: np.ndarray) -> Com
 
 
 def compound_draws(
-    model: Compound, areas: list[tuple[np.ndarray, np.ndarray]], limits: tuple[float, ...] = (), *, seed: int = 1, draws: int = DRAWS
+    model: Compound, areas: Sequence[Area], limits: tuple[float, ...] = (), *, seed: int = 1, draws: int = DRAWS
 ) -> AreaDraws:
     """As :func:`area_draws`, both fields drawn together; shares below limits are NaN for log-ratios."""
     rng = np.random.default_rng(seed)

@@ -14,7 +14,7 @@ integrated.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from copy import copy
 from dataclasses import dataclass
 
@@ -26,6 +26,7 @@ from ..kernels.back_transform import backward
 from ..kernels.gibbs import limited_draws
 from ..kernels.kriging import predict_points
 from ..kernels.simulation import Lattice, add_kriged, error_fields
+from .area import Area
 from .model import ErrorModel, Part
 
 DRAWS = 500
@@ -56,7 +57,7 @@ def draws_of_bounded(part: Part, count: int, rng: np.random.Generator) -> np.nda
 
 def area_draws(
     model: ErrorModel,
-    areas: list[tuple[np.ndarray, np.ndarray]],
+    areas: Sequence[Area],
     limits: tuple[float, ...] = (),
     *,
     seed: int = 1,
@@ -67,7 +68,6 @@ def area_draws(
 
     Parameters
     ----------
-    areas : (cell, weight) of each area, cells of the grid in any order, none twice.
     limits : in the attribute's unit, above 0.
     bounded : where the draws of bounded pits come from.
     """
@@ -80,16 +80,16 @@ def area_draws(
     return over_areas(model, areas, len(limits), draws, add)
 
 
-def over_areas(model: ErrorModel, areas: list[tuple[np.ndarray, np.ndarray]], limits: int, draws: int, add: Callable) -> AreaDraws:
+def over_areas(model: ErrorModel, areas: Sequence[Area], limits: int, draws: int, add: Callable) -> AreaDraws:
     """``add`` (draws, places, nodes, lattice) called for each small area by itself and for all larger ones together."""
     found = AreaDraws(np.full((len(areas), draws), np.nan), np.full((len(areas), limits, draws), np.nan))
     centres = Centres(model)
-    known = [bool(len(cell)) and bool(model.knows(centres.of(cell)).all()) for cell, _ in areas]
-    few = [place for place, (cell, _) in enumerate(areas) if known[place] and len(cell) <= FEW_CELLS]
-    many = [place for place, (cell, _) in enumerate(areas) if known[place] and len(cell) > FEW_CELLS]
+    known = [bool(len(area)) and bool(model.knows(centres.of(area.cell)).all()) for area in areas]
+    few = [place for place, area in enumerate(areas) if known[place] and len(area) <= FEW_CELLS]
+    many = [place for place, area in enumerate(areas) if known[place] and len(area) > FEW_CELLS]
     for place in few:
-        cell, weight = areas[place]
-        nodes = Nodes(centres.of(cell), (np.asarray(weight, float) / np.sum(weight))[None, :])
+        area = areas[place]
+        nodes = Nodes(centres.of(area.cell), (area.weight / area.backed)[None, :])
         add(found, [place], nodes, None)
     if many:
         nodes, lattice = blocks(model, [areas[place] for place in many], coarsening(model), centres)
@@ -199,7 +199,7 @@ def coarsening(model: ErrorModel) -> int:
     return max(1, finest, min(factor, int(least_scale / (4 * cell))))
 
 
-def blocks(model: ErrorModel, areas: list[tuple[np.ndarray, np.ndarray]], factor: int, centres: Centres) -> tuple[Nodes, Lattice]:
+def blocks(model: ErrorModel, areas: Sequence[Area], factor: int, centres: Centres) -> tuple[Nodes, Lattice]:
     """Blocks of ``factor`` cells a side as nodes, one a stratum, weighted by the cells inside them."""
     from scipy.sparse import coo_array
 
@@ -207,7 +207,7 @@ def blocks(model: ErrorModel, areas: list[tuple[np.ndarray, np.ndarray]], factor
     side = grid.cell_m * factor
     height, width = -(-grid.height // factor), -(-grid.width // factor)
     lattice = Lattice(grid.west + side / 2, grid.north - side / 2, side, height, width)
-    cells = np.unique(np.concatenate([cell for cell, _ in areas]))
+    cells = np.unique(np.concatenate([area.cell for area in areas]))
     points = centres.of(cells)
     stratum = model.stratum_of(points)
     row, column = np.divmod(cells, grid.width)
@@ -218,10 +218,10 @@ def blocks(model: ErrorModel, areas: list[tuple[np.ndarray, np.ndarray]], factor
     if drift is not None:
         drift = np.column_stack([np.bincount(node, one) / count for one in drift.T])
     where, which, shares = [], [], []
-    for place, (cell, weight) in enumerate(areas):
-        where.append(np.full(len(cell), place))
-        which.append(node[np.searchsorted(cells, cell)])
-        shares.append(np.asarray(weight, float) / np.sum(weight))
+    for place, area in enumerate(areas):
+        where.append(np.full(len(area), place))
+        which.append(node[np.searchsorted(cells, area.cell)])
+        shares.append(area.weight / area.backed)
     weights = coo_array(
         (np.concatenate(shares), (np.concatenate(where), np.concatenate(which))), shape=(len(areas), len(keys))
     ).tocsc()  # fmt: skip

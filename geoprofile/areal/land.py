@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-import numpy as np
+from collections.abc import Sequence
 
 from ..context import Context
 from ..products import Surface, Surfaces
+from .area import Area
 from .compound import Compound, compound_draws, compound_model
 from .draws import AreaDraws, area_draws
 from .model import ErrorModel
 from .near import NEAR_PITS, NearModel, near_model
-from .rebuilt import error_model
+from .rebuilt import error_model, known_cells
 
 Model = ErrorModel | Compound | NearModel
 
 
-def land_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, context: Context) -> Model | None:
-    """The surface's model rebuilt; None where it has none or does not give back ``estimate`` (flat, grid order)."""
+def land_model(surface: Surface, surfaces: Surfaces, context: Context) -> Model | None:
+    """The surface's model rebuilt; None where it has none or does not give back the surface's own raster."""
+    if not surface.parameters:
+        return None
+    known = known_cells(surface, surfaces, context)
     for rebuilt in (error_model, compound_model, near_model):
-        found = rebuilt(surface, surfaces, estimate, context)
+        found = rebuilt(surface, surfaces, known, context)
         if found is not None:
             return found
     return None
@@ -35,7 +39,7 @@ def why_no_model(surface: Surface) -> str:
 
 
 def draws_over(
-    model: Model | None, areas: list[tuple[np.ndarray, np.ndarray]], limits: tuple[float, ...] = (), *, seed: int = 1
+    model: Model | None, areas: Sequence[Area], limits: tuple[float, ...] = (), *, seed: int = 1
 ) -> AreaDraws | None:
     """Draws of means and shares of areas; None where there is no model to draw from."""
     if model is None or isinstance(model, NearModel):

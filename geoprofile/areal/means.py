@@ -7,11 +7,14 @@ on another scale. Otherwise the interval is the widest that the cells' own 90 % 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from ..grid import Grid
 from ..kernels.areal import Z90, widest_limits
+from .area import Area, together
 from .draws import AreaDraws
 from .land import draws_over
 
@@ -53,60 +56,52 @@ class ArealMean:
 
 
 def areal_mean(
-    cell: np.ndarray, share: np.ndarray, estimate: np.ndarray, low: np.ndarray | None, high: np.ndarray | None,
-    model: object | None, least: float | None = 0.0, drawn: np.ndarray | None = None, why: str = "",
-) -> ArealMean:  # fmt: skip
-    """Mean over cells, each by its share, of those that have an estimate.
+    area: Area, model: object | None, least: float | None = 0.0, drawn: np.ndarray | None = None, why: str = ""
+) -> ArealMean:
+    """Mean over an area's cells, each by its share, that have an estimate.
 
     Parameters
     ----------
-    cell, share : (m,) indices and shares of the cells.
-    estimate, low, high : flat rasters.
     least : what the attribute cannot be below; None = no such limit.
     model : of land.py; None = the surface has none, for the reason ``why``.
     drawn : (draws,) means of the same cells by simulation, for a model that is not normal.
     """
-    cell, weight = backed_cells(cell, share, estimate)
-    if not len(cell):
+    if not len(area):
         return ArealMean(np.nan, np.nan, np.nan, "no estimate")
-    mean = float(weight @ estimate[cell] / weight.sum())
+    mean = float(area.weight @ area.estimate / area.backed)
     if drawn is not None and np.isfinite(drawn).all():
         lower, upper = (float(value) for value in np.quantile(drawn, [0.05, 0.95]))
         mean = float(drawn.mean()) if model is not None and model.mean_is_drawn else mean
-        return ArealMean(mean, lower if least is None else max(lower, least), upper, BY_DRAWS, draws=drawn)
+        return ArealMean(mean, lower if least is None else max(lower, least), upper, BY_DRAWS + _on_squares(area), draws=drawn)
     if model is not None and model.is_normal:
-        variance = model.mean_variance_of_cells(cell, weight)
+        variance = model.mean_variance_of_cells(area.cell, area.weight, area.side)
         if np.isfinite(variance):
             deviation = float(np.sqrt(variance))
             lower = mean - Z90 * deviation
             lower = lower if least is None else max(lower, least)
-            return ArealMean(mean, lower, mean + Z90 * deviation, BY_MODEL, deviation)
-    if low is None or high is None:
+            return ArealMean(mean, lower, mean + Z90 * deviation, BY_MODEL + _on_squares(area), deviation)
+    if area.low is None or area.high is None:
         return ArealMean(mean, np.nan, np.nan, NO_INTERVAL)
-    return ArealMean(mean, *widest_limits(low[cell], high[cell], weight), WIDEST + (f"; {why}" if why else ""))
+    return ArealMean(mean, *widest_limits(area.low, area.high, area.weight), WIDEST + (f"; {why}" if why else ""))
 
 
-def backed_cells(cell: np.ndarray, share: np.ndarray, estimate: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Those cells, with their shares, that have an estimate."""
-    backed = np.isfinite(estimate[cell])
-    return cell[backed], share[backed]
+def _on_squares(area: Area) -> str:
+    return "" if area.side == 1 else f", taken together on squares of {area.side} x {area.side} cells"
 
 
-def mean_of_all(
-    areas: list[tuple[np.ndarray, np.ndarray]], estimate: np.ndarray, model: object | None, seed: int = 1
-) -> ArealMean | None:
+def mean_of_all(areas: Sequence[Area], grid: Grid, model: object | None, seed: int = 1) -> ArealMean | None:
     """The mean over several areas together, shares of overlapping ones added; None where the model gives no interval of it.
 
     Errors of neighbours are neither independent nor one: an interval of a total is not the
     sum of intervals, nor its root of squares.
     """
+    areas = [area for area in areas if len(area)]
     if model is None or not areas:
         return None
-    cells, place = np.unique(np.concatenate([cell for cell, _ in areas]), return_inverse=True)
-    share = np.bincount(place, np.concatenate([share for _, share in areas]))
-    drawn = None if model.is_normal else draws_over(model, [(cells, share)], seed=seed).mean[0]
-    found = areal_mean(cells, share, estimate, None, None, model, drawn=drawn)
-    return found if found.basis in (BY_MODEL, BY_DRAWS) else None
+    whole = together(areas, grid)
+    drawn = None if model.is_normal else draws_over(model, [whole], seed=seed).mean[0]
+    found = areal_mean(whole, model, drawn=drawn)
+    return found if found.basis.startswith((BY_MODEL, BY_DRAWS)) else None
 
 
 def share_limits(drawn: AreaDraws, area: int) -> list[tuple[float, float]]:

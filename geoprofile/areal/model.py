@@ -14,6 +14,7 @@ from ..kernels.covariance import covariance_in_place, scaled_squares
 from ..kernels.kriging import System, predict_points, solve
 from ..kernels.limited_likelihood import given_measured
 from ..overlay import points_in
+from .area import square_lattice
 from .cells import TerrainColumns
 
 
@@ -161,17 +162,21 @@ class ErrorModel:
             )
         return total
 
-    def mean_variance_of_cells(self, cell: np.ndarray, weight: np.ndarray) -> float:
-        """The same over cells of the grid, none twice, every pair counted however many there are."""
+    def mean_variance_of_cells(self, cell: np.ndarray, weight: np.ndarray, side: int = 1) -> float:
+        """The same over cells of the grid, none twice, every pair counted however many there are.
+
+        With ``side`` above 1 each is the middle cell of a square of cells (area.py) that it stands for.
+        """
         weight, total = np.asarray(weight, float) / np.sum(weight), 0.0
         row, column = np.divmod(cell, self.grid.width)
         x, y = self.grid.centres()
         points = np.column_stack([x[column], y[row]])
+        squares = square_lattice(self.grid, side)
         for part, own in self.by_part(points):
             if part is None:
                 return np.nan
             share = weight[own].sum()
             total += share**2 * mean_variance_of_cells(
-                part.system, row[own], column[own], weight[own], x[0], y[0], self.grid.cell_m, self.drift_at(points[own])
+                part.system, row[own] // side, column[own] // side, weight[own], *squares, self.drift_at(points[own])
             )
         return total

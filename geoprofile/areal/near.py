@@ -17,8 +17,9 @@ from ..kernels.covariance import covariance_in_place, scaled_squares
 from ..kernels.kriging import System
 from ..kernels.neighbours import mean_weights, predict_near
 from ..products import Surface, Surfaces
+from .area import square_lattice
 from .model import ErrorModel
-from .rebuilt import blank_model, gives_back, models_told, with_parts
+from .rebuilt import KnownCells, blank_model, gives_back, models_told, with_parts
 
 NEAR_PITS = "near_pits"
 
@@ -50,8 +51,11 @@ class NearModel:
                 out[own] = predict_near(part.system, points[own], self.whole.drift_at(points[own]), **self._asked)[0]
         return out
 
-    def mean_variance_of_cells(self, cell: np.ndarray, weight: np.ndarray) -> float:
-        """Variance of the error of the weighted mean over cells of the grid, none twice; NaN where a cell has no value."""
+    def mean_variance_of_cells(self, cell: np.ndarray, weight: np.ndarray, side: int = 1) -> float:
+        """Variance of the error of the weighted mean over cells of the grid, none twice; NaN where a cell has no value.
+
+        With ``side`` above 1 each is the middle cell of a square of cells (area.py) that it stands for.
+        """
         weight, total = np.asarray(weight, float) / np.sum(weight), 0.0
         grid = self.whole.grid
         row, column = np.divmod(cell, grid.width)
@@ -62,7 +66,8 @@ class NearModel:
                 return np.nan
             share, drift = weight[own].sum(), self.whole.drift_at(points[own])
             among = mean_weights(part.system, points[own], drift, weight[own] / share, **self._asked)
-            own_variance, with_pits, _ = area_terms(part.system, row[own], column[own], weight[own], x[0], y[0], grid.cell_m, drift)
+            own_variance, with_pits, _ = area_terms(part.system, row[own] // side, column[own] // side, weight[own],
+                                                    *square_lattice(grid, side), drift)
             total += share**2 * (own_variance - 2 * among @ with_pits + among @ shown_covariance(part.system) @ among)
         return max(float(total), 0.0)
 
@@ -76,7 +81,7 @@ def shown_covariance(system: System) -> np.ndarray:
     return matrix
 
 
-def near_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, context: Context) -> NearModel | None:
+def near_model(surface: Surface, surfaces: Surfaces, known: KnownCells, context: Context) -> NearModel | None:
     """The model rebuilt; None where the surface is not of this kind, was modelled on another scale, or is not given back."""
     models = {name: one.get(NEAR_PITS) for name, one in models_told(surface).items()}
     if not models or not all(models.values()):
@@ -91,4 +96,4 @@ def near_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, conte
     if whole is None:
         return None
     found = NearModel(whole, first["most"], np.inf if first["within_m"] is None else first["within_m"], first["least"])
-    return found if gives_back(found.predict, estimate, surfaces) else None
+    return found if gives_back(found.predict, known) else None

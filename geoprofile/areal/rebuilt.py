@@ -8,46 +8,78 @@ is fitted again.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from ..context import Context
-from ..grid import Grid
+from ..grid import Grid, Window
 from ..kernels.areal import thinned
 from ..kernels.back_transform import forward
 from ..kernels.covariance import Model
 from ..kernels.kriging import solve
 from ..layers import read_polygons
 from ..products import Surface, Surfaces
-from .cells import centres_of, read_cells_at, terrain_columns
+from .cells import STRIP_CELLS, centres_of, terrain_columns
 from .model import ErrorModel, Part
 
-MOST_LOOKED_AT, MOST_COMPARED = 4_000, 300
+MOST_COMPARED = 300
 LEAST_GIVEN_BACK = 0.98
 """Share of the cells looked at that must come out as on the surface; those on a stratum's line may differ."""
 NO_SPREAD = 1e-12
 
 
+@dataclass(frozen=True)
+class KnownCells:
+    """``cell`` (m,), a few cells of a surface that have an estimate, and their ``value`` (m,)."""
+
+    cell: np.ndarray
+    value: np.ndarray
+    grid: Grid
+
+
+def known_cells(surface: Surface, surfaces: Surfaces, context: Context) -> KnownCells:
+    """Evenly spread over those of the surface's raster that have an estimate, looked for strip by strip."""
+    raster, grid = surfaces.rasters[surface.estimate].cells(context.output), surfaces.grid
+    height, cells, values = max(1, STRIP_CELLS // grid.width), [], []
+    for top in range(0, grid.height, height):
+        strip = raster.read(Window(top, 0, min(height, grid.height - top), grid.width)).ravel()
+        known = _spread_of(strip)
+        cells.append(top * grid.width + known)
+        values.append(strip[known])
+    return _fewer(np.concatenate(cells), np.concatenate(values), grid)
+
+
+def known_of(estimate: np.ndarray, grid: Grid) -> KnownCells:
+    """The same of a raster in memory, flat and in the grid's order."""
+    known = _spread_of(estimate)
+    return _fewer(known, estimate[known], grid)
+
+
+def _spread_of(estimate: np.ndarray) -> np.ndarray:
+    finite = np.flatnonzero(np.isfinite(estimate))
+    return finite[thinned(len(finite), MOST_COMPARED)]
+
+
+def _fewer(cell: np.ndarray, value: np.ndarray, grid: Grid) -> KnownCells:
+    some = thinned(len(cell), MOST_COMPARED)
+    return KnownCells(cell[some], value[some], grid)
+
+
 def model_of(surface: Surface, surfaces: Surfaces, context: Context) -> ErrorModel | None:
-    """:func:`error_model` checked against cells of the surface's own raster, in memory that does not grow with the grid."""
-    found, grid = _unchecked(surface, surfaces, context), surfaces.grid
-    if found is None:
-        return None
-    cell = thinned(grid.height * grid.width, MOST_LOOKED_AT)
-    values = read_cells_at(context.output / surfaces.rasters[surface.estimate].path, grid, *np.divmod(cell, grid.width))
-    return found if gives_back_cells(found.predict, cell, values, grid) else None
+    """:func:`error_model` checked against cells of the surface's own raster."""
+    return error_model(surface, surfaces, known_cells(surface, surfaces, context), context) if surface.parameters else None
 
 
-def error_model(surface: Surface, surfaces: Surfaces, estimate: np.ndarray, context: Context) -> ErrorModel | None:
-    """The surface's model rebuilt, or None where it has none or does not give back ``estimate`` (flat, grid order).
+def error_model(surface: Surface, surfaces: Surfaces, known: KnownCells, context: Context) -> ErrorModel | None:
+    """The surface's model rebuilt, or None where it has none or does not give back what is ``known``.
 
     Terrain that the trend follows is read from the survey's terrain rasters; kriging does not
     change when drift columns are shifted or scaled.
     """
     found = _unchecked(surface, surfaces, context)
-    return found if found is not None and gives_back(found.predict, estimate, surfaces) else None
+    return found if found is not None and gives_back(found.predict, known) else None
 
 
 def _unchecked(surface: Surface, surfaces: Surfaces, context: Context) -> ErrorModel | None:
@@ -136,20 +168,11 @@ def _strata(context: Context) -> tuple[tuple[str, ...], np.ndarray]:
     return tuple(names.astype(str)), frame.geometry.values
 
 
-def gives_back(predict: Callable, estimate: np.ndarray, surfaces: Surfaces) -> bool:
-    """Whether ``predict`` (points -> estimates) gives back the surface's own estimates (flat, grid order)."""
-    finite = np.flatnonzero(np.isfinite(estimate))
-    some = finite[thinned(len(finite), MOST_COMPARED)] if len(finite) else finite
-    return gives_back_cells(predict, some, estimate[some], surfaces.grid)
-
-
-def gives_back_cells(predict: Callable, cell: np.ndarray, values: np.ndarray, grid: Grid) -> bool:
-    """The same for cells (m,) and their estimates (m,); those without one say nothing."""
-    known = np.flatnonzero(np.isfinite(values))
-    if not len(known):
+def gives_back(predict: Callable, known: KnownCells) -> bool:
+    """Whether ``predict`` (points -> estimates) gives back what is known; where nothing is, it does not."""
+    if not len(known.cell):
         return False
-    known = known[thinned(len(known), MOST_COMPARED)]
-    own, again = values[known], predict(centres_of(grid, cell[known]))
+    own, again = known.value, predict(centres_of(known.grid, known.cell))
     # estimates may have been clipped at 0 or 100, and rasters hold 7 digits
     off = np.abs(np.clip(again, own.min(), own.max()) - own)
     return bool(np.mean(off <= 1e-3 * (1 + np.abs(own))) > LEAST_GIVEN_BACK)

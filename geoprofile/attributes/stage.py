@@ -12,7 +12,7 @@ from ..described.meanings import buried_limits
 from ..described.profile import Profile
 from ..errors import PluginError, SettingsError
 from ..intervals import Interval
-from ..problems import Problem, problems_frame
+from ..problems import Problem, counted, problems_frame
 from ..products import VALUE_COLUMNS, AttributeDefinition, Attributes, Pits, typed
 from ..record import Record
 from ..registry import plugins
@@ -230,10 +230,10 @@ def _notes(rules: Rules, convention: str, chosen: dict, stones: int, welded: int
     if welded:
         mantle, thin = buried_limits(convention)
         limit = f"{thin:g} cm, or {mantle:g} cm over a thick buried soil" if thin < mantle else f"{mantle:g} cm"
-        notes.append(f"{welded} pits have a buried horizon under less than {limit} of new soil: read as one soil ({convention})")
+        notes.append(f"{counted(welded, 'pit has', 'pits have')} a buried horizon under less than {limit} of new soil: read as one soil ({convention})")
     if stones:
         notes.append(
-            f"{stones} pits were stopped by stones or rock: that is not at random, so what they say as 'at least' is a weaker "
+            f"{counted(stones, 'pit was', 'pits were')} stopped by stones or rock: that is not at random, so what {'they say' if stones > 1 else 'it says'} as 'at least' is a weaker "
             "statement there than elsewhere"
         )
     return tuple(notes)

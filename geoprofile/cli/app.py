@@ -15,7 +15,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
     epilog=(
-        "Exit codes: 0 done, 1 our fault, 2 usage or settings, 3 the input, 4 too little data for the method, "
+        "Exit codes: 0 done, 1 our fault, 2 usage or settings, 3 the input (check: an error is listed), 4 too little data for the method, "
         "5 a plug-in, 6 the output, 130 stopped."
     ),
 )

@@ -32,7 +32,13 @@ def check(
     as_json: JsonOption = False,
     progress: ProgressOption = ShowProgress.auto,
 ) -> int:
-    """Read the survey file and the descriptions, and list every problem once with what to do."""
+    """Read the survey file and the descriptions, and list every problem once with what to do.
+
+    Ends with 3 where one of them is an error: something that was not read or not used until it is corrected. Warnings and
+    notes end with 0.
+    """
+    from ..errors import InputError
+    from ..problems import counted
     from .stages import bare_survey
     from .summary import problem_lines, summary_document
 
@@ -44,9 +50,8 @@ def check(
         settings, folder, until="attributes", output=output, again=False, progress=progress, as_json=as_json
     )
     pits = run.products["pits"]
-    for note in pits.notes:
+    for note in pits.notes:  # the last of them counts pits, horizons and readings
         say(note, as_json)
-    say(f"{len(pits.pits)} pits, {len(pits.horizons)} horizons, {len(pits.readings)} direct readings", as_json)
     problems = run.problems
     if every:
         for row in problems.itertuples():
@@ -54,17 +59,23 @@ def check(
     else:
         for line in problem_lines(problems):
             say(line, as_json)
+    errors = int((problems["severity"] == "error").sum())
+    if errors:
+        say(f"{counted(errors, 'error')} to correct; what is in error was not used", as_json)
+    code = InputError.exit_code if errors else 0
     if as_json:
         records = problems.astype(object).where(problems.notna(), None).to_dict("records")
         print_json(
             {
-                "ok": True,
+                "ok": not errors,
+                "exit_code": code,
                 "command": "check",
+                "errors": errors,
                 "problems": records,
                 "stages": {name: summary_document(product) for name, product in run.products.items()},
             }
         )
-    return 0
+    return code
 
 
 def _show_reading(survey: Path, set_: list[str] | None, as_json: bool) -> int:

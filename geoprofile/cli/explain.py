@@ -16,6 +16,7 @@ from .explain_trade import (
     colour_entries,
     column_entries,
     glossary_entries,
+    terrain_entries,
     trade_entries,
     words_of,
 )
@@ -51,7 +52,7 @@ def explain(
             "a designation such as Btnj or a letter of one such as ca",
             remedy=("did you mean " + ", ".join(near) + "?") if near else "see: geoprofile commands",
         )
-    see = _with_word(keys[0], sorted({key for key, entry in known if entry["kind"] != "word" or key == entry["name"].lower().replace(" ", "_")}))
+    see = _with_word(keys[0], sorted({key for key, entry in known if entry["kind"] not in ("word", "method") or key == entry["name"].lower().replace(" ", "_")}))
     if as_json:
         print_json({"ok": True, "word": wanted, "entries": entries, "see": see})
         return 0
@@ -102,10 +103,11 @@ def _wrapped(text: str) -> str:
 
 def _everything() -> Iterator[tuple[str, dict]]:
     yield from glossary_entries()
+    yield from terrain_entries()
     yield from _checks()
+    yield from _topsoil_rules()
     yield from _settings()
     yield from _plugins()
-    yield from _rule_sets()
     yield from column_entries()
 
 
@@ -121,32 +123,42 @@ def _checks() -> Iterator[tuple[str, dict]]:
         yield "checks", {name: text for name, text in entry.items() if name != "allowed"}
 
 
+def _topsoil_rules() -> Iterator[tuple[str, dict]]:
+    """Each rule set of what counts as topsoil, and all of them under the keys that name one."""
+    from ..attributes.topsoil_rules import topsoil_rules
+
+    for rule in topsoil_rules().values():
+        entry = {"name": f"{rule.name}: {rule.title}", "kind": "rule set of topsoil", "means": rule.help, "source": rule.source,
+                 "limits": "A permit may say otherwise, and then the permit holds. Use it with [attributes] topsoil_rule or [salvage] rule."}  # fmt: skip
+        for key in (rule.name, "rule_set", "topsoil_rule", "attributes.topsoil_rule", "salvage.rule"):
+            yield key, entry
+
+
 def _settings() -> Iterator[tuple[str, dict]]:
+    from typing import get_origin
+
     from ..settings import SurveyFile
+    from .shapes import allowed_values, table_fields
+    from .shapes import words_of as words_of_a_setting
     from .start import keys_of, keys_of_named
 
     sections: dict[str, list[str]] = {}
+    for key, field, _ in keys_of(SurveyFile):
+        for inner, inner_field in table_fields(field.annotation).items():
+            yield f"{key}.{inner}", {"name": f"{key}.{inner}", "kind": "setting", "means": inner_field.description or "",
+                                     "allowed": allowed_values(inner_field.annotation)}  # fmt: skip
     for key, field, default in chain(keys_of(SurveyFile), keys_of_named(SurveyFile)):
-        entry = {"name": key, "kind": "setting", "means": field.description or "", "default": default}
+        entry = {"name": key, "kind": "setting", "means": field.description or "", "allowed": allowed_values(field.annotation), "default": default}
         yield key, entry
         yield key.rsplit(".", 1)[-1], entry
+        if ".NAME." not in key and get_origin(field.annotation) is not tuple:  # rasters that can be asked for are told as such
+            yield from ((word, entry) for word in words_of_a_setting(field.annotation) if len(word) > 4)
         section = key.rpartition(".")[0]
         sections.setdefault(section, []).append(key.rpartition(".")[2])
     for section, keys in sections.items():
         if section and "." not in section:
             yield section, {"name": f"[{section}]", "kind": "section of the survey file", "means": "Keys: " + ", ".join(keys) + ".",
                             "allowed": f"geoprofile explain {section}.{keys[0]} tells of one key"}  # fmt: skip
-
-
-def _rule_sets() -> Iterator[tuple[str, dict]]:
-    """The topsoil rule sets that we ship, under the names that tables and the map give them."""
-    import tomllib
-    from importlib.resources import files
-
-    for file in sorted((files("geoprofile") / "attributes" / "rules").iterdir(), key=lambda file: file.name):
-        if file.name.endswith(".toml"):
-            rules = tomllib.loads(file.read_text(encoding="utf-8"))
-            yield rules["name"], {"name": f"{rules['name']}: {rules['title']}", "kind": "topsoil rule set", "means": rules["help"], "source": rules["source"]}
 
 
 def _plugins() -> Iterator[tuple[str, dict]]:
@@ -162,7 +174,8 @@ def _plugins() -> Iterator[tuple[str, dict]]:
     for name, plugin in plugins("geoprofile.methods").loaded.items():
         uses = "uses bounds (at least, at most)" if plugin.uses_bounds else "cannot use bounds (at least, at most)"
         help_text = " ".join((plugin.__doc__ or type(plugin).__doc__ or "").strip().split("\n\n")[0].split())
-        yield name, {"name": name, "kind": "method", "means": f"{plugin.title}; {uses}. {help_text}"}
+        for key in (name, plugin.title.replace(" ", "_")):  # under the title that a run prints, too
+            yield key, {"name": name, "kind": "method", "means": f"{plugin.title}; {uses}. {help_text}"}
     for group, kind, member in (("geoprofile.readers", "reader", "suffixes"), ("geoprofile.writers", "writer", "what")):
         for name, plugin in plugins(group).loaded.items():
             told = getattr(plugin, member)

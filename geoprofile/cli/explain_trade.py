@@ -10,11 +10,21 @@ def glossary_entries() -> Iterator[tuple[str, dict]]:
     from ..vocabulary.tables import table
 
     for name, entry in table("glossary").items():
-        told = {"name": entry.get("name", name.replace("_", " ")), "kind": "word", **{key: text for key, text in entry.items() if key not in ("also", "terms")}}
+        told = {"name": entry.get("name", name.replace("_", " ")), "kind": "word", **{key: text for key, text in entry.items() if key not in ("also", "terms", "units")}}
         if entry.get("also"):
             told["also"] = ", ".join(entry["also"])
         for key in (name, *(word.replace(" ", "_") for word in entry.get("also", ()))):
             yield key, {**told, "terms": entry.get("terms", ())}
+
+
+def terrain_entries() -> Iterator[tuple[str, dict]]:
+    """(key, entry) of every terrain raster, under its name and under those of its classes."""
+    from ..vocabulary.tables import table
+
+    for name, entry in table("terrain_rasters").items():
+        told = {"name": name, "kind": "terrain raster", **{key: text for key, text in entry.items() if key != "also"}}
+        for key in (name, *(word.replace(" ", "_") for word in entry.get("also", ()))):
+            yield key, told
 
 
 def words_of(kinds: tuple[str, ...], convention: str) -> str:
@@ -67,7 +77,7 @@ def term_entries(word: str, convention: str) -> Iterator[dict]:
         if term is None or not term.name:
             continue
         all_of = terms(kind, convention)
-        limits = _limits(term)
+        limits = _limits(term, about.get(kind, {}).get("units", {}).get(kind, ""))
         yield {
             "name": f"{term.name} ({term.code})" if term.code else term.name,
             "kind": f"{kind.replace('_', ' ')}, {convention} convention",
@@ -78,12 +88,14 @@ def term_entries(word: str, convention: str) -> Iterator[dict]:
         }
 
 
-def _limits(term) -> str:
+def _limits(term, unit: str) -> str:
     if term.low is None and term.high is None:
         return ""
     if term.high is None:
-        return f"from {term.low:g} on"
-    return f"{term.low or 0:g} to {term.high:g}"
+        return f"from {term.low:g} {unit} on"
+    if term.low == term.high:
+        return f"{term.high:g} {unit}"
+    return f"{term.low or 0:g} to {term.high:g} {unit}"
 
 
 def letter_entries(word: str, convention: str) -> Iterator[dict]:

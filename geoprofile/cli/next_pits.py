@@ -87,12 +87,10 @@ def next_pits(
     files = write_places(places, context.output)
     for note in chosen.notes:
         say(note, as_json)
-    say(f"places, and by how much each betters the {chosen.measure}:", as_json)
+    say(f"{chosen.measure}: {_number(chosen.before, chosen.unit)} now, {_number(chosen.after, chosen.unit)} with all of these, lessened by:", as_json)
     for row in places.itertuples():
-        gain = f"betters it by {row.gain:.3g} {row.unit}".rstrip()
         share = f" ({row.gain_percent:g} %)" if row.gain_percent == row.gain_percent else ""
-        say(f"{row.name}  {row.x_m:.0f} E {row.y_m:.0f} N  {gain}{share}", as_json)
-    say(f"{chosen.measure}: {_number(chosen.before, chosen.unit)} now, {_number(chosen.after, chosen.unit)} then", as_json)
+        say(f"{row.name}  {row.x_m:.0f} E {row.y_m:.0f} N  {_number(row.gain, row.unit)}{share}", as_json)
     say(CAUTION, as_json)
     for file in files:
         say(str(file), as_json)

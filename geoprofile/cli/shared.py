@@ -61,7 +61,7 @@ def survey_settings(survey: Path, overrides: list[str] | None, bare: dict | None
 
     ``bare`` stands for the survey file when a stage is run on a bare file.
     """
-    from ..settings import SurveyFile, load_survey
+    from ..settings import SurveyFile, load_survey, mistake
 
     if bare is None and not overrides:
         return load_survey(survey), (survey if survey.is_dir() else survey.parent)
@@ -79,17 +79,14 @@ def survey_settings(survey: Path, overrides: list[str] | None, bare: dict | None
         return SurveyFile.model_validate(values), folder
     except ValidationError as error:
         first = error.errors()[0]
-        key = ".".join(str(part) for part in first["loc"])
-        if first["type"] == "missing":
+        if bare is not None and first["type"] == "missing":
+            key = ".".join(str(part) for part in first["loc"])
             raise SettingsError(
                 f"{key} is not known, and a bare file has no survey file to say it", where=where,
                 remedy=f"add --set {key}=... (as --set survey.crs=EPSG:3158), or start a survey file with: geoprofile new FOLDER; "
                 f"see: geoprofile explain {key}",
             ) from error
-        raise SettingsError(
-            "an override does not fit", where=where, found=key, allowed=first["msg"],
-            remedy="as --set survey.crs=EPSG:3158; see: geoprofile explain " + key,
-        ) from error
+        raise mistake(first, "", "--set") from error
 
 
 def _apply(values: dict, override: str) -> None:

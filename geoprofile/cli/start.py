@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from enum import StrEnum
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Annotated, get_args, get_origin
 
 import typer
 
+from .shapes import allowed_values, placeholder, table_fields, words_of
 from .shared import JsonOption, print_json, say
 
 SET_AT_START = {
@@ -100,6 +102,19 @@ def _toml(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
+def own_table(annotation: object) -> dict[str, object]:
+    """Key -> field of a table that is more than the place of a file."""
+    found = table_fields(annotation)
+    return {} if "file" in found else found
+
+
+def _choices(field) -> str:
+    """The words that a key may have, where its help does not name them all."""
+    words = words_of(field.annotation)
+    told = set(re.findall(r"\w+", field.description or ""))
+    return "" if told.issuperset(words) else f"; {allowed_values(field.annotation)}"
+
+
 def survey_text(convention: str = "canadian") -> str:
     """The text of a fresh survey.toml: every key with its help; defaults are commented out."""
     from ..settings import SurveyFile
@@ -120,11 +135,12 @@ def survey_text(convention: str = "canadian") -> str:
             lines += ["", f"[{table}]"]
             section = table
         if field.description:
-            lines.append(f"# {field.description}")
+            lines.append(f"# {field.description}" + _choices(field))
         if key in named:
             lines += [f"# a table of its own, [{key}.NAME], with:", *named[key]]
         elif key in at_start:
             lines.append(f"{name} = {_toml(at_start[key])}")
         else:
-            lines.append(f"# {name} = {default or '...'}")
+            lines += [f"#   {inner}: {told.description or ''}{_choices(told)}" for inner, told in own_table(field.annotation).items()]
+            lines.append(f"# {name} = {default or placeholder(field.annotation)}")
     return "\n".join(lines) + "\n"

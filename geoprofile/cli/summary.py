@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from ..problems import counted
 from ..products import Attributes, Outputs, Pits, Salvage, SoilNames, Surfaces, Terrain, Zones
 
 
@@ -20,8 +21,8 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
         case Pits():
             placed = int(product.pits.geometry.notna().sum())
             yield (
-                f"{_counted(len(product.pits), 'pit')}, {placed} with a place; {_counted(len(product.horizons), 'horizon')}; "
-                f"{_counted(len(product.readings), 'direct reading')}"
+                f"{counted(len(product.pits), 'pit')}, {placed} with a place; {counted(len(product.horizons), 'horizon')}; "
+                f"{counted(len(product.readings), 'direct reading')}"
             )
         case Attributes():
             width = max((len(d.title) for d in product.definitions), default=0)
@@ -37,29 +38,29 @@ def _headlines(product: object, notes: bool) -> Iterator[str]:
             yield f"{grid.width} x {grid.height} cells of {grid.cell_m:g} m in {grid.crs}: {', '.join(product.rasters)}"
         case Surfaces():
             for surface in product.surfaces:
-                yield f"{surface.title}: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
+                yield f"{surface.title}: {surface.method_title}, {counted(surface.pits_used, 'pit')}; {surface.score or 'not scored'}"
                 if notes:
                     yield from (f"  {note}" for note in surface.notes)
                 else:  # what nobody may miss; that there is no skill is in the score
                     yield from (f"  caution: {caution}" for caution in surface.cautions if not caution.startswith("no spatial skill"))
             for one in product.classes:
-                yield f"{one.title}: probabilities of {len(one.classes)} classes, {one.pits_used} pits; {one.score or 'not scored'}"
+                yield f"{one.title}: probabilities of {len(one.classes)} classes, {counted(one.pits_used, 'pit')}; {one.score or 'not scored'}"
                 if notes:
                     yield from (f"  {note}" for note in one.notes)
             yield from _refused(product, notes)
         case Zones():
             if len(product.zones):
-                yield f"{len(product.zones)} zones, {product.zones['area_ha'].sum():.2f} ha"
+                yield f"{counted(len(product.zones), 'zone')}, {product.zones['area_ha'].sum():.2f} ha"
             yield f"tables: {', '.join(product.tables if notes else _groupings(product)) or 'none'}"
         case Salvage():
-            yield from _lifts(product)
+            yield from _lifts(product, notes)
         case Outputs():
             for file in product.files:
                 if notes or "/" not in file.path:
                     yield f"{file.path}: {file.what}"
             if not notes:
                 folders = Counter(file.path.split("/")[0] for file in product.files if "/" in file.path)
-                yield from (f"{folder}/: {count} files" for folder, count in folders.items())
+                yield from (f"{folder}/: {counted(count, 'file')}" for folder, count in folders.items())
 
 
 def _refused(product: Surfaces, notes: bool) -> Iterator[str]:
@@ -72,7 +73,7 @@ def _refused(product: Surfaces, notes: bool) -> Iterator[str]:
         yield f"{', '.join(names) if len(names) < len(product.refusals) else 'all of these'}: {remedy}"
     if notes:
         for surface in product.presences:
-            yield f"{surface.title}, probability that it is there: {surface.method_title}, {surface.pits_used} pits; {surface.score or 'not scored'}"
+            yield f"{surface.title}, probability that it is there: {surface.method_title}, {counted(surface.pits_used, 'pit')}; {surface.score or 'not scored'}"
 
 
 def _by_remedy(product: Surfaces) -> dict[str, list[str]]:
@@ -81,10 +82,6 @@ def _by_remedy(product: Surfaces) -> dict[str, list[str]]:
         if refusal.remedy:
             found.setdefault(refusal.remedy, []).append(refusal.attribute)
     return found
-
-
-def _counted(number: int, thing: str) -> str:
-    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def _silent(product: Attributes, name: str) -> Iterator[str]:
@@ -106,27 +103,19 @@ def _groupings(product: Zones) -> list[str]:
 STEMS = {"strata": "stratum"}
 
 
-def _lifts(product: Salvage) -> Iterator[str]:
-    """A line an area and lift; a lift that is nowhere thicker than nothing is said once, with the areas."""
+def _lifts(product: Salvage, notes: bool) -> Iterator[str]:
+    """A line an area and lift; a lift that is nowhere thicker than nothing is said once, with the areas.
+
+    The sum is the stage's own note: it knows what was not covered, and the interval of the total.
+    """
     for lift, rows in product.lifts.groupby("lift", sort=False):
         bare = rows[(rows["mean_cm"] == 0) & ~(rows["high90_cm"] > 0)]
         for row in rows[~rows["polygon_id"].isin(bare["polygon_id"])].itertuples():
             yield f"{row.polygon_id}, {lift}: {_salvage_text(row)}"
         if len(bare):
             yield f"{', '.join(bare['polygon_id'])}: no {lift}"
-        if len(rows) > 1:
-            yield f"in all, {lift}: {_sum_text(rows)}"
-
-
-def _sum_text(rows) -> str:
-    """The volume with the hectares it is of: what is not covered, or of no known depth, is in the area and in no volume."""
-    area = rows["area_ha"].sum()
-    known = rows[rows["bank_volume_m3"].notna()]
-    if known.empty:
-        return f"{area:.2f} ha, depth not known"
-    missing = area - (known["area_ha"] - known["not_covered_ha"].fillna(0)).sum()
-    text = f"bank volume {known['bank_volume_m3'].sum():,.0f} m3 on {area - missing:.2f} ha"
-    return text + (f"; {missing:.2f} ha are not covered and not in the volume" if round(missing, 2) > 0 else "")
+        if len(rows) > 1 and not notes:
+            yield from (f"in all, {note}" for note in product.notes if note.startswith(f"{lift}: "))
 
 
 def _salvage_text(row) -> str:

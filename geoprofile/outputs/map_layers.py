@@ -18,12 +18,12 @@ MOST_CELLS = 1_500_000
 """Cells of one layer that a phone draws without stutter."""
 
 
-def raster_layers(bundle: Bundle, coarser: int = 1) -> RasterLayers:
-    """All layers, each with its own cells where they are not too many, or ``coarser`` times as wide."""
-    layers = RasterLayers()
+def raster_layers(bundle: Bundle, coarser: float = 1, room: float = np.inf) -> RasterLayers:
+    """All layers, each with its own cells where they are not too many, or ``coarser`` times as wide; whole up to ``room`` bytes."""
+    layers = RasterLayers(room=room)
     output = bundle.context.output
     if bundle.surfaces is not None:
-        factor = coarser * least_factor(bundle.surfaces.grid)
+        factor = factor_of(bundle.surfaces.grid, coarser)
         for surface in (*bundle.surfaces.surfaces, *bundle.surfaces.presences):
             layers.groups.append(surface_group(layers, bundle, surface, output, factor))
         for one in bundle.surfaces.classes:
@@ -34,19 +34,25 @@ def raster_layers(bundle: Bundle, coarser: int = 1) -> RasterLayers:
     for cell, factor in coarse:
         layers.notes.append(
             f"To keep this page small, cells are {cell:g} m here and {cell / factor:g} m in the GeoTIFF files: "
-            "a click reads the mean of those it covers."
+            "a click reads the mean of those it covers, of classes the one in the middle."
         )
     return layers
 
 
-def least_factor(grid: Grid) -> int:
-    """How many cells a side must become one to stay below MOST_CELLS."""
-    return int(np.ceil(np.sqrt(max(grid.height * grid.width / MOST_CELLS, 1.0))))
+def factor_of(grid: Grid, coarser: float) -> int:
+    """How many cells a side become one: as many as keep below MOST_CELLS, or ``coarser`` times as many."""
+    least = np.ceil(np.sqrt(max(grid.height * grid.width / MOST_CELLS, 1.0)))
+    return int(np.ceil(coarser * least))
 
 
-def _add_terrain(layers: RasterLayers, bundle: Bundle, output: Path, coarser: int) -> None:
+def factors(bundle: Bundle, coarser: float) -> tuple[int, ...]:
+    """:func:`factor_of` of the grids that there are."""
+    return tuple(factor_of(product.grid, coarser) for product in (bundle.surfaces, bundle.terrain) if product is not None)
+
+
+def _add_terrain(layers: RasterLayers, bundle: Bundle, output: Path, coarser: float) -> None:
     terrain = bundle.terrain
-    factor = coarser * least_factor(terrain.grid)
+    factor = factor_of(terrain.grid, coarser)
     parts = []
     for name, label in (("landform_element", "Landform elements"), ("slope", "Slope"), ("elevation", "Elevation")):
         raster = terrain.rasters.get(name)

@@ -26,9 +26,10 @@ class RasterLayers:
     relief: dict = field(default_factory=dict)
     """``{raster, flat, light}``: key, shade of level ground, lightest shade."""
     notes: list[str] = field(default_factory=list)
-
-    def size(self) -> int:
-        return sum(len(raster["data"]) for raster in self.rasters.values())
+    room: float = np.inf
+    """Bytes that the rasters may take; those beyond are counted and not kept, for such a page is not written."""
+    size: int = 0
+    """Bytes of all rasters."""
 
     def grid(self, grid: Grid, factor: int) -> int:
         plain = grid_plain(grid, factor)
@@ -37,7 +38,9 @@ class RasterLayers:
         return self.grids.index(plain)
 
     def add(self, key: str, cells: Cells, factor: int, decimals: int) -> None:
-        self.rasters[key] = {"grid": self.grid(cells.grid, factor), "decimals": decimals, **packed(cells)}
+        raster = {"grid": self.grid(cells.grid, factor), "decimals": decimals, **packed(cells)}
+        self.size += len(raster["data"])
+        self.rasters[key] = raster if self.size <= self.room else raster | {"data": ""}
 
 
 def read_layer(raster: RasterFile, output: Path, grid: Grid, factor: int) -> tuple[Cells, int]:

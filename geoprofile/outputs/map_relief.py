@@ -12,6 +12,8 @@ ALTITUDE = 45.0
 STEEP_DEGREES = 32.0
 MOST_EXAGGERATION = 12.0
 LEVELS = 200
+ROWS = 128
+"""Shaded at a time."""
 FLAT = 1 + round(0.5**0.5 * (LEVELS - 1))
 """The shade of level ground under a light 45 degrees high."""
 
@@ -31,15 +33,24 @@ def shaded(elevation: Cells) -> tuple[Cells, float]:
     steep = float(np.nanpercentile(slope, 95)) if np.isfinite(slope).any() else 0.0
     factor = float(np.clip(np.tan(np.radians(STEEP_DEGREES)) / steep, 1.0, MOST_EXAGGERATION)) if steep > 0 else 1.0
     factor = round(factor, 1)
+    shade = np.empty(height.shape, np.uint8)
+    for top in range(0, len(height), ROWS):
+        rows = slice(top, top + ROWS)
+        light = _light(north[rows], east[rows], slope[rows], factor)
+        level = 1 + np.clip(np.round(light * (LEVELS - 1)), 0, LEVELS - 1)
+        # Cells beside a gap have no slope: they take the shade of level ground.
+        shade[rows] = np.where(np.isfinite(height[rows]), np.where(np.isfinite(light), level, FLAT), 0)
+    return Cells(elevation.grid, shade, 0.0), factor
+
+
+def _light(north: np.ndarray, east: np.ndarray, slope: np.ndarray, factor: float) -> np.ndarray:
+    """0 to 1, NaN where there is no slope."""
     low = np.radians(ALTITUDE)
-    light = np.zeros(height.shape)
+    light = np.zeros(slope.shape)
     for azimuth, weight in AZIMUTHS:
         toward = np.radians(azimuth)
         facing = (np.sin(low) - factor * np.cos(low) * (east * np.sin(toward) + north * np.cos(toward))) / np.sqrt(
             1 + (factor * slope) ** 2
         )
         light += weight * np.clip(facing, 0, 1)
-    shade = 1 + np.clip(np.round(light * (LEVELS - 1)), 0, LEVELS - 1)
-    # Cells beside a gap have no slope: they take the shade of level ground.
-    shade = np.where(np.isfinite(height), np.where(np.isfinite(light), shade, FLAT), 0)
-    return Cells(elevation.grid, shade.astype(np.uint8), 0.0), factor
+    return light

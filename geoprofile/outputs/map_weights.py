@@ -13,6 +13,7 @@ import pandas as pd
 from ..areal import ErrorModel, model_of
 from ..areal.model import Part
 from ..context import Context
+from ..grid import Grid
 from ..intervals import interval_text
 from ..kernels.back_transform import backward
 from ..kernels.covariance import metric
@@ -25,7 +26,9 @@ from .map_rasters import Cells, read_cells
 
 MOST_SOLVED = 2_000
 """More pits than this would keep a browser busy for seconds: then the nearest are named."""
-DRIFT_STEPS = 60_000
+DRIFT_STEPS, COARSE_DRIFT_STEPS = 60_000, 250
+"""Steps between the least and the largest value of terrain: means of several cells are not the terrain at the place that was
+clicked to more than this, and two bytes a cell would crowd out finer cells for everything."""
 STRATUM = "stratum"
 
 
@@ -60,8 +63,7 @@ def weighing(layers: RasterLayers, bundle: Bundle, surface: Surface, factor: int
         told["stratum"] = STRATUM
         if STRATUM not in layers.rasters:
             grid = surfaces.grid.coarser(factor)
-            codes = strata.codes(grid.centre_points()).reshape(grid.shape)
-            layers.add(STRATUM, Cells(grid, codes, 0.0), factor, 0)
+            layers.add(STRATUM, Cells(grid, strata.over(grid), 0.0), factor, 0)
     return told
 
 
@@ -108,7 +110,8 @@ def _drift_layers(layers: RasterLayers, bundle: Bundle, surface: Surface, model:
         if key in layers.rasters:
             continue
         raw = read_cells(bundle.terrain.rasters[name], bundle.context.output, bundle.surfaces.grid, factor, 1.0)
-        step = float(np.ptp(raw.array[np.isfinite(raw.array)])) / DRIFT_STEPS or 1.0
+        steps = DRIFT_STEPS if factor == 1 else COARSE_DRIFT_STEPS
+        step = float(np.ptp(raw.array[np.isfinite(raw.array)])) / steps or 1.0
         layers.add(key, Cells(raw.grid, raw.array, step), factor, 9)
     return told
 
@@ -131,6 +134,13 @@ class _Strata:
         if self.shapes is None:
             return np.ones(len(points), int)
         return self.code_of[points_in(shapely.points(points), self.shapes).polygon]
+
+    def over(self, grid: Grid) -> np.ndarray:
+        """The code at each cell's centre, window by window: as shapely's objects a map's points would take hundreds of megabytes."""
+        codes = np.zeros(grid.shape, np.int32)
+        for window in grid.windows():
+            codes[window.slices] = self.codes(grid.centre_points(window)).reshape(window.height, window.width)
+        return codes
 
     def of(self, points: np.ndarray) -> np.ndarray:
         return np.array(self.names, object)[self.codes(points) - 1]

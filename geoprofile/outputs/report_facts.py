@@ -92,7 +92,8 @@ def _tiles(bundle: Bundle, placed: int) -> list[list[str]]:
     if bundle.surfaces is not None:
         tiles.append([spaced(len(bundle.surfaces.surfaces)), "surfaces mapped"])
     if bundle.zones is not None and len(bundle.zones.zones):
-        tiles.append([f"{bundle.zones.zones['area_ha'].sum():,.1f}".replace(",", "\u202f"), "hectares in zones"])
+        hectares = float(bundle.zones.zones["area_ha"].sum())  # tenths of a thousand and more say nothing and do not fit the tile
+        tiles.append([spaced(hectares) if hectares >= 1000 else f"{hectares:.1f}", "hectares in zones"])
     problems = frames.all_problems(bundle)["severity"]
     tiles.append([spaced(len(problems)), f"{'problem' if len(problems) == 1 else 'problems'} found, {int((problems == 'error').sum())} of them errors"])
     return tiles[:7]

@@ -23,6 +23,8 @@ MARGIN_MM = 8.0
 """Room left of and below the frame for coordinates."""
 FOOT_MM = 24.0
 """Room below the frame for the bar and the legend."""
+RELIEF_A_MM = 4
+"""Cells of the relief on a millimetre of paper: as many as the picture within the SVG shows."""
 MOST_KEYS = 13
 """Zones named in the legend; the table has all."""
 
@@ -78,7 +80,7 @@ def paper_map(bundle: Bundle, width_mm: float, height_mm: float) -> PaperMap | N
         )
         axes.set_xlim(window[0], window[2])  # first: where labels fit depends on it
         axes.set_ylim(window[1], window[3])
-        _draw_ground(axes, bundle, window)
+        _draw_ground(axes, bundle, scale)
         handles, outside = _draw_layers(axes, bundle, window)
         _finish_frame(axes, window, scale)
         _draw_bar(figure, width_mm, height_mm, scale)
@@ -86,13 +88,15 @@ def paper_map(bundle: Bundle, width_mm: float, height_mm: float) -> PaperMap | N
         return PaperMap(svg_bytes(figure), scale, width_mm, height_mm, intended, outside)
 
 
-def _draw_ground(axes, bundle: Bundle, window) -> None:
+def _draw_ground(axes, bundle: Bundle, scale: int) -> None:
     """Hillshade of the survey's own elevation, light from the north-west."""
     if bundle.terrain is None:
         return
     from matplotlib.colors import LightSource
 
-    cells, sides = read_reduced(bundle, bundle.terrain.rasters["elevation"], bundle.terrain.grid)
+    grid = bundle.terrain.grid
+    most = round(max(grid.shape) * grid.cell_m / scale * 1000 * RELIEF_A_MM)
+    cells, sides = read_reduced(bundle, bundle.terrain.rasters["elevation"], grid, most)
     cell = (sides[1] - sides[0]) / cells.shape[1]
     relief = np.nanmax(cells) - np.nanmin(cells) if np.isfinite(cells).any() else 0.0
     # low land needs exaggeration to show at all; a fifteenth of the width as relief reads well

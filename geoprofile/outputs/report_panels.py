@@ -15,6 +15,8 @@ from .palette import INK, PIT, RAMP
 
 MOST_CELLS = 1200
 """A raster is read no finer than this many cells a side: more would not show in print."""
+CELLS_A_MM = 10
+"""Nor finer than this on paper, about 250 dots an inch."""
 
 
 def surface_panels(bundle: Bundle, width_mm: float, most: int = 9) -> tuple[bytes, int] | None:
@@ -88,12 +90,13 @@ def _panels(bundle: Bundle, wanted: list[tuple[Surface, str, str]], width_mm: fl
     rows = -(-len(wanted) // columns)
     west, south, east, north = surfaces.grid.bounds
     panel = min((width_mm / columns - 14) * (north - south) / (east - west), 40.0 if rows > 1 or probability else 70.0)
+    longest = panel * max(1.0, (east - west) / (north - south))
     with drawing():
         figure = new_figure(width_mm, rows * (panel + 8))
         figure.subplots_adjust(left=0.01, right=0.95, top=1 - 5 / (rows * (panel + 8)), bottom=0.01, wspace=0.16, hspace=0.16)
         for number, (surface, key, title) in enumerate(wanted, start=1):
             axes = figure.add_subplot(rows, columns, number)
-            cells, sides = read_reduced(bundle, surfaces.rasters[key], surfaces.grid)
+            cells, sides = read_reduced(bundle, surfaces.rasters[key], surfaces.grid, round(CELLS_A_MM * longest))
             if probability and surfaces.rasters[key].unit not in ("%", "percent"):
                 cells = cells * 100
             axes.set_facecolor("#eceae6")
@@ -123,22 +126,28 @@ def read_classes(bundle: Bundle, raster: RasterFile, grid: Grid) -> tuple[np.nda
     """Codes (0 = none) no finer than MOST_CELLS a side, the nearest cell's; and west, east, south, north for drawing."""
     import rasterio
 
-    step = max(1.0, max(grid.shape) / MOST_CELLS)
-    shape = tuple(max(1, round(side / step)) for side in grid.shape)
     with rasterio.open(bundle.context.output / raster.path) as source:
-        cells = source.read(1, out_shape=shape)
-    west, south, east, north = grid.bounds
-    return cells, (west, east, south, north)
+        cells = source.read(1, out_shape=_reduced(grid, MOST_CELLS))
+    return cells, _sides(grid)
 
 
-def read_reduced(bundle: Bundle, raster: RasterFile, grid: Grid) -> tuple[np.ndarray, tuple[float, float, float, float]]:
-    """Cells (masked NaN) no finer than MOST_CELLS a side, and west, east, south, north for drawing."""
+def read_reduced(
+    bundle: Bundle, raster: RasterFile, grid: Grid, most: int = MOST_CELLS
+) -> tuple[np.ndarray, tuple[float, float, float, float]]:
+    """Means (NaN where there is nothing) no finer than ``most`` or MOST_CELLS cells a side; and west, east, south, north for drawing."""
     import rasterio
     from rasterio.enums import Resampling
 
-    step = max(1.0, max(grid.shape) / MOST_CELLS)
-    shape = tuple(max(1, round(side / step)) for side in grid.shape)
     with rasterio.open(bundle.context.output / raster.path) as source:
-        cells = source.read(1, out_shape=shape, resampling=Resampling.average, masked=True)
+        cells = source.read(1, out_shape=_reduced(grid, min(most, MOST_CELLS)), resampling=Resampling.average, masked=True)
+    return cells.astype(float).filled(np.nan), _sides(grid)
+
+
+def _reduced(grid: Grid, most: int) -> tuple[int, int]:
+    step = max(1.0, max(grid.shape) / max(most, 1))
+    return max(1, round(grid.height / step)), max(1, round(grid.width / step))
+
+
+def _sides(grid: Grid) -> tuple[float, float, float, float]:
     west, south, east, north = grid.bounds
-    return cells.astype(float).filled(np.nan), (west, east, south, north)
+    return west, east, south, north

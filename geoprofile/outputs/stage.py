@@ -12,10 +12,12 @@ by hand are read elsewhere and never written here.
 
 from __future__ import annotations
 
+import gc
 from dataclasses import replace
 from pathlib import Path, PurePosixPath
 
 from ..errors import Cancelled, GeoprofileError, OutputError
+from ..memory import give_back
 from ..products import OutputFile, Outputs
 from ..rasters import file_sha256
 from ..record import Record
@@ -44,6 +46,8 @@ def publish(bundle: Bundle, record: Record) -> Outputs:
                 raise
             except Exception as error:  # whatever one writer raises, the others are still tried
                 failures.append(_failure(name, error))
+            gc.collect()  # figures hold on to themselves
+            give_back()
             task.advance()
     if failures:
         first, *others = failures

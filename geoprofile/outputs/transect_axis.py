@@ -8,7 +8,6 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from ..grid import Grid, Window
 from ..products import Terrain
 from .bundle import Bundle
 from .ground import pits_on_the_land
@@ -100,29 +99,27 @@ def _names(route) -> list[str]:
 
 
 def elevations_at(terrain: Terrain, output, points: np.ndarray) -> np.ndarray:
-    """Elevation at points (m, 2), m: bilinear between cell centres, NaN outside and beside gaps."""
-    from scipy.ndimage import map_coordinates
+    """Elevation at points (m, 2), m: bilinear between cell centres, NaN outside and beside gaps.
 
+    Reads the four cells around each point and not what lies between points: a line across the
+    whole survey takes no more memory than a short one.
+    """
     grid = terrain.grid
-    window = _around(grid, points)
-    if window is None:
-        return np.full(len(points), np.nan)
-    cells = terrain.rasters["elevation"].read(output, window)
-    column = (points[:, 0] - grid.west) / grid.cell_m - 0.5 - window.column
-    row = (grid.north - points[:, 1]) / grid.cell_m - 0.5 - window.row
-    inside = (column >= -0.5) & (row >= -0.5) & (column < window.width - 0.5) & (row < window.height - 0.5)
-    found = map_coordinates(cells, [row, column], order=1, mode="nearest")
-    return np.where(inside, found, np.nan)
-
-
-def _around(grid: Grid, points: np.ndarray) -> Window | None:
-    """The cells around the points, one more on each side."""
-    west, north = points[:, 0].min(), points[:, 1].max()
-    left = max(int(np.floor((west - grid.west) / grid.cell_m)) - 1, 0)
-    top = max(int(np.floor((grid.north - north) / grid.cell_m)) - 1, 0)
-    right = min(int(np.floor((points[:, 0].max() - grid.west) / grid.cell_m)) + 2, grid.width)
-    bottom = min(int(np.floor((grid.north - points[:, 1].min()) / grid.cell_m)) + 2, grid.height)
-    return Window(top, left, bottom - top, right - left) if right > left and bottom > top else None
+    cells = terrain.rasters["elevation"].cells(output)
+    column = (points[:, 0] - grid.west) / grid.cell_m - 0.5
+    row = (grid.north - points[:, 1]) / grid.cell_m - 0.5
+    inside = (column >= -0.5) & (row >= -0.5) & (column < grid.width - 0.5) & (row < grid.height - 0.5)
+    row, column = row[inside], column[inside]
+    top, left = np.floor(row).astype(np.intp), np.floor(column).astype(np.intp)
+    down, right = row - top, column - left
+    found = np.full(len(points), np.nan)
+    # in the outer half of a cell at the edge there is no neighbour to go toward: the cell stands for it
+    found[inside] = sum(
+        cells.at(np.clip(top + lower, 0, grid.height - 1), np.clip(left + farther, 0, grid.width - 1)) * share_down * share_right
+        for lower, share_down in enumerate((1 - down, down))
+        for farther, share_right in enumerate((1 - right, right))
+    )
+    return found
 
 
 def ground_along(axis: Axis, terrain: Terrain, output) -> tuple[np.ndarray, np.ndarray]:

@@ -16,14 +16,14 @@ from ..rasters import file_sha256
 from .bundle import Bundle
 from .frames import PRESENCE_SHOWN, presence_rasters
 from .map_cautions import cautions
-from .map_layers import RasterLayers, raster_layers
+from .map_layers import RasterLayers, factors, raster_layers
 from .map_page import render_page
 from .map_pits import pits_plain
 from .map_places import Places, lattice_over
 from .map_polygons import vectors_plain
 
 FILE = "map.html"
-COARSER = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32)
+COARSER = (1, 1.125, 1.25, 1.5, 1.75, 2, 2.5, 3, 4, 6, 8, 12, 16, 24, 32)
 MB = 1_000_000
 SIMPLIFY_CELLS = 0.75
 """Just enough to turn the steps of cells into straight edges on the page."""
@@ -79,10 +79,17 @@ def build(bundle: Bundle) -> tuple[str, list[str]]:
 
 def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) -> tuple[RasterLayers, str, list[str]]:
     """Render with ever coarser cells until the page keeps to ``publish.map_mb``."""
-    budget = bundle.settings.map_mb * MB
-    for factor in COARSER:
-        layers = raster_layers(bundle, factor)
-        if layers.size() > budget and factor != COARSER[-1]:
+    room = budget = bundle.settings.map_mb * MB
+    layers, reached, cells = RasterLayers(), 1.0, None
+    for coarser in COARSER:
+        last = coarser == COARSER[-1]
+        # rasters shrink no faster than their cells become fewer, for coarser cells are less alike: what cannot fit is not read
+        hopeless = coarser < reached * (layers.size / room) ** 0.5 and not last
+        if hopeless or factors(bundle, coarser) == cells:
+            continue
+        reached, cells = coarser, factors(bundle, coarser)
+        layers = raster_layers(bundle, coarser, np.inf if last else room)
+        if layers.size > room and not last:
             continue
         data |= {
             "open_with": opened_with(bundle, layers.groups),
@@ -96,6 +103,7 @@ def _within_size(bundle: Bundle, data: dict, centre: tuple, tiles: dict | None) 
         size = len(text.encode())
         if size <= budget or not layers.rasters:
             break
+        room = max(budget - (size - layers.size), 1.0)
     notes = [note.split(":")[0] + "." for note in layers.notes if note.startswith("To keep")]
     if size > budget:
         notes.append(

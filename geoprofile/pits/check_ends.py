@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import pandas as pd
 
-from ..problems import Problem
+from ..problems import Problem, counted
 from .check_depths import SNAP_CM
 from .profiles import Profiles
 
@@ -25,7 +25,7 @@ def check_ends(all_: Profiles) -> Iterator[Problem]:
         yield Problem(
             "note",
             "end of the hole",
-            f"in {pits} pits the lower depth of the last horizon is only where observation ended, not a boundary",
+            f"in {counted(pits, 'pit')} the lower depth of the last horizon is only where observation ended, not a boundary",
             field="lower_cm",
             found=f"first: pit {all_.names[all_.pit[rows[0]]]}, {all_.span(rows[0])}",
             remedy="thicknesses and depths that depend on it read: at least",

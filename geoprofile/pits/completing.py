@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from ..problems import counted
+
 SAME_CM = 0.5
 """Depths nearer than this are one depth."""
 
@@ -25,7 +27,7 @@ def complete(pits: pd.DataFrame, horizons: pd.DataFrame) -> tuple[pd.DataFrame, 
     unstated = pits["observed_to_cm"].isna() & reached.notna()
     pits["observed_to_cm"] = pits["observed_to_cm"].where(~unstated, reached)
     if unstated.any():
-        notes.append(f"depth observed was not stated for {int(unstated.sum())} pits; the lower depth of the last horizon is taken")
+        notes.append(f"depth observed was not stated for {counted(int(unstated.sum()), 'pit')}; the lower depth of the last horizon is taken")
     last = ~horizons["pit_id"].duplicated(keep="last")
     observed = horizons["pit_id"].map(pits.set_index("pit_id")["observed_to_cm"]).astype(float)
     horizons["lower_is_end"] = (last & (horizons["lower_cm"].isna() | ~(observed > horizons["lower_cm"] + SAME_CM))) | (

@@ -232,10 +232,10 @@ def _problems(frame: pd.DataFrame, rows: _Rows, file_style: str, setting: str) -
                 Problem(
                     "warning",
                     "organic layers",
-                    f"organic layers of this pit are {_words(style)}, {said} {_words(file_style)}: read as written",
+                    f"organic layers of this pit are {_words(style)}, {said} {_words(file_style)}: each is read as it is counted",
                     field="upper_cm",
-                    found=EXAMPLES[style],
-                    allowed=EXAMPLES[file_style],
+                    found=f"counted as in {EXAMPLES[style]}",
+                    allowed=f"counted as in {EXAMPLES[file_style]}",
                     remedy="check this pit with the surveyor",
                     **place,
                 )

@@ -15,7 +15,7 @@ from ..errors import InputError
 from ..problems import Problem
 from ..settings.pits import PitsSettings
 from .columns import Column, Mapped, units
-from .depths import UNIT_WORDS, Depth, DepthRange, parse_depth, parse_depth_range
+from .depths import UNIT_WORDS, Depth, DepthRange, as_text_again, parse_depth, parse_depth_range
 from .values import decimal_of, plain
 
 FAR_TOO_DEEP_CM = 10_000
@@ -207,15 +207,9 @@ def refuse(mapped: Mapped, column: Column, position: int, text: str, found: Dept
 
 
 def _propose_for_date(mapped: Mapped, column: Column, position: int, text: str, ids: np.ndarray) -> None:
-    year, month, day = text[:4], text[5:7], text[8:10]
-    proposals = [f"{int(month)}-{int(day)}"]
-    if int(day) < int(month):
-        proposals.insert(0, f"{int(day)}-{int(month)}")
-    if not (month.isdigit() and day.isdigit() and year.isdigit()):
-        proposals = []
     mapped.problem(
         position, "error", "depth", "the spreadsheet holds a date here, so it was not read as a depth", field=column.field.name, pit_id=ids[position],
-        found=text, remedy=f"is it {' or '.join(proposals)}? Then format the cell as text and write it so",
+        found=text, remedy=as_text_again(text),
     )
 
 

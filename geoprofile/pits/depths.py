@@ -307,6 +307,17 @@ def _date_proposal(text: object) -> str:
     return ""
 
 
+def as_text_again(text: str) -> str:
+    """What to do with a cell of a workbook that became a date: ``text`` as 2026-04-10; the proposal is never applied."""
+    found = re.match(r"(\d{4})-(\d{2})-(\d{2})", text)
+    if not found:
+        return "format the cell as text and write it again"
+    year, month, day = (int(part) for part in found.groups())
+    downward, upward = _proposal_of(year, month, day), f"{month}-{day}"  # upward, as 10-4 of litter
+    meant = downward if downward == upward or (day == 1 and year < 2000) else f"{downward} or {upward}"
+    return f"is it {meant}? Then format the cell as text and write it so"
+
+
 def _proposal_of(year: int, month: int, day: int) -> str:
     # a month and a number too large for a day become the first of that month in that year: 12-40 is 1 December 1940
     if day == 1 and 1930 <= year < 2000:

@@ -48,7 +48,7 @@ GROUPS = {
 HEADINGS = {
     "coarse_fragments_percent": ("coarse fragments", " %"), "sand_percent": ("sand", " %"), "silt_percent": ("silt", " %"),
     "clay_percent": ("clay", " %"), "caco3_percent": ("CaCO3", " %"), "organic_carbon_percent": ("organic carbon", " %"),
-    "ec_ds_m": ("EC", " dS/m"), "ec_extract": ("EC extract", ""), "bulk_density": ("bulk density", ""),
+    "ec_ds_m": ("EC", " dS/m"), "ec_extract": ("EC extract", ""), "sar": ("SAR", ""), "ph": ("pH", ""), "bulk_density": ("bulk density", " Mg/m3"),
 }  # fmt: skip
 """Columns whose heading is not their name, with the unit written behind the number."""
 

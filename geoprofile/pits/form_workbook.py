@@ -17,6 +17,8 @@ TYPED_TO = 2000
 INK, NEEDED, ASKED, EXAMPLE_SHADE, RULE = "1C2B2A", "2F4B45", "D3DDD6", "F0EDE4", "8C9A94"
 LETTER, A4 = 1, 9
 """Paper sizes as the format numbers them (ECMA-376, ST_PaperSize is read as in part 1, 18.3.1.63)."""
+HEAD_HEIGHT, EXAMPLE_HEIGHT, ROW_HEIGHT = 62, 46, 28
+"""Points: four lines of a heading where a wider face stands in for ours, three of the example, one written by hand."""
 FORMATS = {"text": "@", "date": "yyyy-mm-dd", "number": "General"}
 
 
@@ -58,7 +60,7 @@ def _page(page, sheet: Sheet, lists: dict[str, str], convention: str, paper: int
         head.alignment = Alignment(wrap_text=True, vertical="bottom")
         head.border = Border(left=rule, right=rule, top=rule, bottom=Side(style="medium", color=INK))
         example = page.cell(2, number, asked.example)
-        example.font = _font(italic=True, size=9, color="5E6A66")
+        example.font = _font(italic=True, color="5E6A66")
         example.fill = PatternFill("solid", fgColor=EXAMPLE_SHADE)
         example.number_format, example.alignment, example.border = "@", wrapped, grid
         for row in range(3, sheet.rows + 3):
@@ -66,9 +68,10 @@ def _page(page, sheet: Sheet, lists: dict[str, str], convention: str, paper: int
             cell.number_format, cell.alignment, cell.border = FORMATS[asked.kind], wrapped, grid
         page.add_data_validation(_prompt(asked, letter, lists.get(asked.list_name + ("" if _coded(asked) else " plain"), "")))
     page.add_data_validation(_no_typing(f"A2:{get_column_letter(len(sheet.columns))}2"))
-    page.row_dimensions[1].height = 48
-    for row in range(2, sheet.rows + 3):
-        page.row_dimensions[row].height = 28
+    page.row_dimensions[1].height = HEAD_HEIGHT
+    page.row_dimensions[2].height = EXAMPLE_HEIGHT
+    for row in range(3, sheet.rows + 3):
+        page.row_dimensions[row].height = ROW_HEIGHT
     page.freeze_panes = "C2" if sheet.name == "horizons" else "B2"
     _on_paper(page, paper, f"{sheet.name}: {sheet.says} ({convention})")
     page.print_title_rows = "1:1"
@@ -137,7 +140,8 @@ def _lists(page, sheets: Sequence[Sheet], convention: str, paper: int) -> dict[s
         places[name] = f"lists!${letter}$2:${letter}${len(asked.choices) + 1}"
     page.row_dimensions[1].height = 32
     page.freeze_panes = "A2"
-    _on_paper(page, paper, f"words and codes of the form ({convention})")
+    _on_paper(page, paper, f"words and codes of the form ({convention})", across=2)
+    page.print_title_rows = "1:1"
     return places
 
 
@@ -160,10 +164,11 @@ def _front(page, sheets: Sequence[Sheet], convention: str, paper: int) -> None:
     _on_paper(page, paper, "geoprofile form")
 
 
-def _on_paper(page, paper: int, title: str) -> None:
+def _on_paper(page, paper: int, title: str, across: int = 1) -> None:
+    """Landscape, ``across`` pages wide; where one page is too narrow for the words to be read, two."""
     page.page_setup.orientation = page.ORIENTATION_LANDSCAPE
     page.page_setup.paperSize = paper
-    page.page_setup.fitToWidth, page.page_setup.fitToHeight = 1, 0
+    page.page_setup.fitToWidth, page.page_setup.fitToHeight = across, 0
     page.sheet_properties.pageSetUpPr.fitToPage = True
     page.page_margins.left = page.page_margins.right = 0.4
     page.page_margins.top, page.page_margins.bottom, page.page_margins.header, page.page_margins.footer = 0.75, 0.55, 0.3, 0.25

@@ -140,7 +140,7 @@ def check_area(pits: gpd.GeoDataFrame, context: Context, area) -> list[Problem]:
             return []
         lon_lat = known.geometry.to_crs("EPSG:4326")
         inside = within_use(lon_lat.x.to_numpy(), lon_lat.y.to_numpy(), use)
-        what, allowed = "the pit lies outside the region that the survey's system is made for", f"{context.survey.crs}: {use.name}"
+        what, allowed = "the pit lies outside the region that the survey's system is made for", f"{context.survey.crs}: {use.name.rstrip('.')}"
     return [
         Problem("warning", "outside the area", what, pit_id=row.pit_id, file=row.file, sheet=row.sheet, row=int(row.row),
                 found=f"{row.geometry.x:.0f} E, {row.geometry.y:.0f} N", allowed=allowed, remedy="check the coordinates, their zone and system")

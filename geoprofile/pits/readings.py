@@ -13,7 +13,7 @@ import pandas as pd
 from ..settings.pits import PitsSettings
 from .columns import Column, Mapped
 from .depth_columns import row_units, usable
-from .depths import Depth, parse_depth
+from .depths import Depth, as_text_again, parse_depth
 from .values import plain
 
 _PROBES = re.compile(r"(\s*\d[\d.]*(?:\s*[/;|]\s*\d[\d.]*)+)\s*([a-z\"]*)\s*", re.IGNORECASE)
@@ -43,7 +43,7 @@ def _read_column(mapped: Mapped, name: str, column: Column, settings: PitsSettin
         text = plain(texts[position], mapped.raw.decimal)
         if position in dated:
             mapped.problem(position, "error", "reading", "the spreadsheet holds a date here, so it was not read", field=name, pit_id=ids[position],
-                           found=texts[position], remedy="format the cell as text and write the reading again")
+                           found=texts[position], remedy=as_text_again(texts[position]))
             continue
         probes = None if several else _PROBES.fullmatch(text)
         parts = [f"{part.strip()} {probes[2]}".strip() for part in re.split(r"[/;|]", probes[1])] if probes else [text]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from ..problems import Problem
+from ..problems import Problem, counted
 from .datum import to_datum
 from .joining import at
 
@@ -29,7 +29,7 @@ def settle_datum(pits: pd.DataFrame, horizons: pd.DataFrame, setting: str, conve
         notes.append(f"{file}: {datums.reason}")
         lines = datums.shift_lines()
         if lines:
-            notes.append(f"{file}: depths moved to the datum in {len(lines)} pits: {', '.join(lines)}")
+            notes.append(f"{file}: depths moved to the datum in {counted(len(lines), 'pit')}: {', '.join(lines)}")
         parts.append(datums.horizons)
         found.append(datums.pits)
     if not parts:

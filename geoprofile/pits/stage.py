@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from ..context import Context
-from ..problems import Problem, problems_frame
+from ..problems import Problem, counted, problems_frame
 from ..products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, Pits, typed
 from ..record import Record
 from ..settings.pits import PitsSettings
@@ -84,7 +84,7 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         task.advance()
     if settings.checks_off:
         notes.append(f"checks switched off in the survey file: {', '.join(settings.checks_off)}")
-    notes.append(f"{len(pits)} pits, {len(horizons)} horizons and {len(readings)} direct readings; missing is written as {_words(settings)}")
+    notes.append(f"{counted(len(pits), 'pit')}, {counted(len(horizons), 'horizon')} and {counted(len(readings), 'direct reading')}; missing is written as {_words(settings)}")
     return Pits(record, pits, horizons, readings, problems_frame(problems), tuple(dict.fromkeys(notes)))
 
 

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+import shapely
 
-from ..areal import ArealMean, areal_mean, draws_over, land_model, mean_of_all, why_no_model
-from ..areal.means import backed_cells
+from ..areal import (
+    Area,
+    ArealMean,
+    Tally,
+    areal_mean,
+    areas_in,
+    draws_over,
+    land_model,
+    layers_of,
+    mean_of_all,
+    why_no_model,
+)
 from ..context import Context
+from ..grid import Grid
 from ..kernels.bounded import mass_intervals
-from ..overlay import Cells
 from ..products import Surfaces
 from .volumes import t_limits, t_limits_of_a_place
 
@@ -31,11 +43,12 @@ class Depth:
 
 @dataclass(frozen=True)
 class MappedDepth:
-    """A thickness surface in memory, with all that means over areas need. Arrays are flat, in grid order."""
+    """A thickness surface as the polygons need it."""
 
-    estimate: np.ndarray
-    low: np.ndarray | None
-    high: np.ndarray | None
+    areas: list[Area]
+    """The land of each polygon that has an estimate."""
+    grid: Grid
+    polygon_m2: np.ndarray
     model: object
     method: str
     why: str = ""
@@ -43,41 +56,41 @@ class MappedDepth:
     drawn: np.ndarray | None = None
     """(polygons, draws) simulated means, where the model is not normal."""
 
+    @property
+    def cell_m2(self) -> float:
+        return self.grid.cell_m**2
 
-def mapped_depth(surfaces: Surfaces | None, attribute: str, context: Context) -> MappedDepth | None:
-    """The attribute's surface, or None where it has none. Simulated means are added by :func:`with_draws`."""
+
+def mapped_depth(
+    surfaces: Surfaces | None, attribute: str, shapes: Sequence[shapely.Geometry], tally: Tally, seed: int, context: Context
+) -> MappedDepth | None:
+    """The attribute's surface in each polygon, or None where it has none.
+
+    ``tally``: what is summed over each polygon besides (areal/area.py).
+    """
     surface = next((one for one in (surfaces.surfaces if surfaces else ()) if one.attribute == attribute), None)
     if surface is None:
         return None
-    estimate, low, high = (
-        surfaces.rasters[key].read(context.output).ravel() if key else None
-        for key in (surface.estimate, surface.low90, surface.high90)
-    )
-    model = land_model(surface, surfaces, estimate, context)
-    return MappedDepth(estimate, low, high, model, surface.method_title, "" if model else why_no_model(surface))
+    layers = layers_of(surface, surfaces, context)
+    areas = areas_in(shapes, surfaces.grid, layers, tally)
+    model = land_model(surface, surfaces, context)
+    drawn = None if model is None or model.is_normal else draws_over(model, areas, seed=seed).mean
+    return MappedDepth(
+        areas, surfaces.grid, shapely.area(np.asarray(shapes, object)), model, surface.method_title,
+        "" if model else why_no_model(surface), drawn,
+    )  # fmt: skip
 
 
-def with_draws(mapped: MappedDepth, cells: Cells, seed: int) -> MappedDepth:
-    """Simulated means of all polygons, where no formula gives their interval."""
-    if mapped.model is None or mapped.model.is_normal:
-        return mapped
-    areas = [backed_cells(*cells.of(place), mapped.estimate) for place in range(len(cells))]
-    return replace(mapped, drawn=draws_over(mapped.model, areas, seed=seed).mean)
-
-
-def mean_depth_of_all(mapped: MappedDepth, cells: Cells, seed: int) -> ArealMean | None:
+def mean_depth_of_all(mapped: MappedDepth, seed: int) -> ArealMean | None:
     """Of all polygons together; None where the model gives no interval of it."""
-    areas = [backed_cells(*cells.of(place), mapped.estimate) for place in range(len(cells))]
-    return mean_of_all([area for area in areas if len(area[0])], mapped.estimate, mapped.model, seed)
+    return mean_of_all(mapped.areas, mapped.grid, mapped.model, seed)
 
 
-def depth_from_surface(mapped: MappedDepth, cells: Cells, polygon: int) -> Depth:
+def depth_from_surface(mapped: MappedDepth, polygon: int) -> Depth:
     """Mean over the cells of a polygon that have an estimate."""
-    cell, share = cells.of(polygon)
-    mean = areal_mean(cell, share, mapped.estimate, mapped.low, mapped.high, mapped.model, why=mapped.why,
-                      drawn=None if mapped.drawn is None else mapped.drawn[polygon])  # fmt: skip
-    inside = share[np.isfinite(mapped.estimate[cell])].sum() * cells.cell_m2
-    covered = min(float(inside / cells.polygon_m2[polygon]), 1.0)
+    area = mapped.areas[polygon]
+    mean = areal_mean(area, mapped.model, why=mapped.why, drawn=None if mapped.drawn is None else mapped.drawn[polygon])
+    covered = min(float(area.backed * mapped.cell_m2 / mapped.polygon_m2[polygon]), 1.0)
     if covered > 1 - 1e-6:
         covered = 1.0
     basis = f"surface by {mapped.method.lower()}; {mean.basis}" if covered else "the surface has no estimate here"

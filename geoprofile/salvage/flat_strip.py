@@ -12,8 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..kernels.areal import Z90
-from ..overlay import Cells
-from .depths import MappedDepth
 
 
 @dataclass(frozen=True)
@@ -40,30 +38,36 @@ def expected_excess(depth: float, mean: np.ndarray, sd: np.ndarray) -> np.ndarra
     return np.where(sd > 0, normal, np.maximum(gap, 0))
 
 
-def flat_strip(depth_cm: float, mapped: MappedDepth, cells: Cells, polygon: int) -> FlatStrip:
-    """Cell by cell from the surface; limits of the subsoil take the errors of all cells as one."""
-    cell, share = cells.of(polygon)
-    known = np.isfinite(mapped.estimate[cell])
-    cell, share = cell[known], share[known]
-    if not len(cell):
-        return FlatStrip(*[np.nan] * 6)
-    mean = mapped.estimate[cell]
-    has_limits = mapped.low is not None and mapped.high is not None
-    low, high = (mapped.low[cell], mapped.high[cell]) if has_limits else (mean, mean)
+def strip_of_cells(depth_cm: float, mean: np.ndarray, low: np.ndarray | None, high: np.ndarray | None) -> np.ndarray:
+    """(6, m) what each cell adds to a :class:`FlatStrip`: 1 where thinner, 1 where surely thinner, then cm of soil.
+
+    Without limits what needs them is NaN.
+    """
+    has_limits = low is not None and high is not None
+    low, high = (low, high) if has_limits else (mean, mean)
     # the upper limit is never cut at 0, so the spread is read from it
     sd = np.maximum(high - mean, 0) / Z90
-    ha, m3 = cells.cell_m2 / 10_000, cells.cell_m2 / 100
-    # thickness is not below 0: no more than the depth itself can be subsoil
-    subsoil = np.minimum(expected_excess(depth_cm, mean, sd), depth_cm)
-    left = expected_excess(-depth_cm, -mean, sd)
-    return FlatStrip(
-        float(share[mean < depth_cm].sum()) * ha,
-        float(share[high < depth_cm].sum()) * ha if has_limits else np.nan,
-        float(share @ subsoil) * m3,
-        float(share @ np.maximum(depth_cm - high, 0)) * m3 if has_limits else np.nan,
-        float(share @ np.maximum(depth_cm - np.maximum(low, 0), 0)) * m3 if has_limits else np.nan,
-        float(share @ left) * m3,
-    )
+    unknown = np.full(len(mean), np.nan)
+    return np.stack([
+        (mean < depth_cm).astype(float),
+        (high < depth_cm).astype(float) if has_limits else unknown,
+        # thickness is not below 0: no more than the depth itself can be subsoil
+        np.minimum(expected_excess(depth_cm, mean, sd), depth_cm),
+        np.maximum(depth_cm - high, 0) if has_limits else unknown,
+        np.maximum(depth_cm - np.maximum(low, 0), 0) if has_limits else unknown,
+        expected_excess(-depth_cm, -mean, sd),
+    ])  # fmt: skip
+
+
+def flat_strip(sums: np.ndarray | None, cell_m2: float) -> FlatStrip:
+    """From the sums (6,) of :func:`strip_of_cells` over a polygon's cells, by share; None = no cell has an estimate.
+
+    Limits of the subsoil take the errors of all cells as one.
+    """
+    if sums is None:
+        return FlatStrip(*[np.nan] * 6)
+    ha, m3 = cell_m2 / 10_000, cell_m2 / 100
+    return FlatStrip(*(float(one) * unit for one, unit in zip(sums, (ha, ha, m3, m3, m3, m3), strict=True)))
 
 
 def flat_strip_of_pits(depth_cm: float, thickness_cm: np.ndarray, area_ha: float) -> FlatStrip:

@@ -18,6 +18,8 @@ surface has no covariance model).
 
 from __future__ import annotations
 
+from functools import partial
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -26,15 +28,23 @@ import shapely
 from ..areal import ArealMean
 from ..context import Context
 from ..layers import read_polygons
-from ..overlay import PLACE_RULE, cells_in, points_in
+from ..overlay import PLACE_RULE, points_in
 from ..problems import Problem, problems_frame
 from ..products import NOT_NATURAL, Attributes, Pits, Salvage, Surfaces
 from ..record import Record
 from ..settings.base import require
 from ..settings.salvage import SalvageSettings
 from .cautions import CAUTIONS
-from .depths import Depth, choose_pits, depth_from_pits, depth_from_surface, mapped_depth, mean_depth_of_all, with_draws
-from .flat_strip import expected_excess, flat_strip, flat_strip_of_pits
+from .depths import (
+    Depth,
+    MappedDepth,
+    choose_pits,
+    depth_from_pits,
+    depth_from_surface,
+    mapped_depth,
+    mean_depth_of_all,
+)
+from .flat_strip import flat_strip, flat_strip_of_pits, strip_of_cells
 from .rules import topsoil_attribute
 from .volumes import area_weighted_mean, bank_volume_m3, loose_m3, recovered_m3, rounded_depth
 
@@ -137,9 +147,8 @@ def _lift_rows(
 ) -> tuple[list[dict], ArealMean | None]:
     """The rows of a lift, and the mean depth of all polygons together where a model gives its interval."""
     values = ground.values[ground.values["attribute"] == definition.name].set_index("pit_id")
-    mapped = mapped_depth(surfaces, definition.name, context)
-    cells = cells_in(ground.polygons.geometry, surfaces.grid) if mapped else None
-    mapped = with_draws(mapped, cells, settings.seed) if mapped else None
+    shapes = ground.polygons.geometry.values
+    mapped = mapped_depth(surfaces, definition.name, shapes, partial(_tally, settings), settings.seed, context)
     rows = []
     for place, (polygon, shape) in enumerate(zip(ground.polygons["id"], ground.polygons.geometry)):
         inside = ground.pits_of(place)
@@ -147,7 +156,7 @@ def _lift_rows(
             _rows(values, inside), _rows(values, ground.pits_of_stratum(place)), _rows(values, ground.pit_ids),
             settings.least_pits_inside,
         )  # fmt: skip
-        depth = depth_from_surface(mapped, cells, place) if mapped else depth_from_pits(chosen)
+        depth = depth_from_surface(mapped, place) if mapped else depth_from_pits(chosen)
         area_ha = shape.area / 10_000
         row = {
             "polygon_id": polygon, "lift": lift, "rule": rule, "area_ha": round(area_ha, 4),
@@ -155,9 +164,9 @@ def _lift_rows(
             **_depth_and_volume(depth, area_ha), "pits_inside": len(inside), "pit_ids": "; ".join(inside), "basis": depth.basis,
         }  # fmt: skip
         if lift == "topsoil":
-            row |= _options(row, depth, mapped, cells, place, chosen.known_cm, area_ha, settings)
+            row |= _options(row, depth, mapped, place, chosen.known_cm, area_ha, settings)
         rows.append(row)
-    return rows, mean_depth_of_all(mapped, cells, settings.seed) if mapped else None
+    return rows, mean_depth_of_all(mapped, settings.seed) if mapped else None
 
 
 def _depth_and_volume(depth: Depth, area_ha: float) -> dict[str, float]:
@@ -173,8 +182,14 @@ def _depth_and_volume(depth: Depth, area_ha: float) -> dict[str, float]:
     return row
 
 
+def _tally(settings: SalvageSettings, mean: np.ndarray, low: np.ndarray | None, high: np.ndarray | None) -> np.ndarray:
+    """(7, m) what cells add: cm that a minimum lift pads, then what a flat strip does."""
+    flat = strip_of_cells(settings.flat_strip_cm or 0.0, mean, low, high)
+    return np.vstack([np.maximum((settings.minimum_lift_cm or 0.0) - mean, 0.0), flat])
+
+
 def _options(
-    row, depth: Depth, mapped, cells, place, thickness: np.ndarray, area_ha: float, settings: SalvageSettings
+    row, depth: Depth, mapped: MappedDepth | None, place: int, thickness: np.ndarray, area_ha: float, settings: SalvageSettings
 ) -> dict:
     more = {}
     if settings.more_than_m3 is not None:
@@ -191,19 +206,14 @@ def _options(
             more["loose_volume_m3"] = round(loose_m3(kept, settings.swell_factor), 1)
     if settings.minimum_lift_cm:
         if mapped:
-            cell, share = cells.of(place)
-            thick = mapped.estimate[cell]
-            padded = (
-                float(np.nansum(share * expected_excess(settings.minimum_lift_cm, thick, np.zeros(len(thick)))))
-                * cells.cell_m2
-                / 100
-            )
+            sums = mapped.areas[place].sums
+            padded = 0.0 if sums is None else float(sums[0]) * mapped.cell_m2 / 100
         else:
             padded = flat_strip_of_pits(settings.minimum_lift_cm, thickness, area_ha).subsoil_m3
         more["padded_with_subsoil_m3"] = round(padded, 1)
     if settings.flat_strip_cm:
         strip = (
-            flat_strip(settings.flat_strip_cm, mapped, cells, place) if mapped
+            flat_strip(None if mapped.areas[place].sums is None else mapped.areas[place].sums[1:], mapped.cell_m2) if mapped
             else flat_strip_of_pits(settings.flat_strip_cm, thickness, area_ha)
         )  # fmt: skip
         more["flat_strip_cm"] = settings.flat_strip_cm
@@ -247,6 +257,7 @@ def _totals(frame: gpd.GeoDataFrame, together: dict[str, ArealMean | None]) -> l
     for lift, part in frame.groupby("lift", sort=False):
         known = part[part["bank_volume_m3"].notna() & (part["covered_percent"] > 0)]
         if known.empty:
+            notes.append(f"{lift}: {part['area_ha'].sum():.2f} ha, depth not known")
             continue
         covered = known["area_ha"] - known["not_covered_ha"]
         mean = area_weighted_mean(known["mean_cm"].to_numpy(), covered.to_numpy())

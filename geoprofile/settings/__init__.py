@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import tomllib
 from difflib import get_close_matches
@@ -24,7 +25,7 @@ from .survey import GridSettings, SurveySettings
 from .terrain import TerrainSettings
 from .zones import ZonesSettings
 
-__all__ = ["LayerSource", "Settings", "SurveyFile", "files_in", "load_survey", "parse_survey"]
+__all__ = ["LayerSource", "Settings", "SurveyFile", "files_in", "load_survey", "mistake", "parse_survey"]
 
 
 class SurveyFile(Settings):
@@ -78,7 +79,7 @@ def parse_survey(text: str, where: str = "survey.toml") -> SurveyFile:
     try:
         return SurveyFile.model_validate(values)
     except ValidationError as error:
-        mistakes = [_mistake(item, text, where) for item in error.errors()]
+        mistakes = [mistake(item, text, where) for item in error.errors()]
     unique = {str(mistake): mistake for mistake in mistakes}
     first, *rest = unique.values()
     raise SettingsError(
@@ -86,11 +87,23 @@ def parse_survey(text: str, where: str = "survey.toml") -> SurveyFile:
     )
 
 
-def _mistake(item: dict, text: str, where: str) -> SettingsError:
+SHAPES = {
+    **dict.fromkeys(("tuple_type", "list_type"), ("a list in [ ]", 'such as ["one", "another"]')),
+    **dict.fromkeys(("float_type", "float_parsing"), ("a number", "such as 10 or 2.5, without quotes")),
+    **dict.fromkeys(("int_type", "int_parsing", "int_from_float"), ("a whole number", "such as 10, without quotes")),
+    **dict.fromkeys(("bool_type", "bool_parsing"), ("true or false", "without quotes")),
+    "string_type": ("text", "in double quotes"),
+}
+"""What belongs where something else stands, by the kind of mistake that the checker of models names."""
+
+
+def mistake(item: dict, text: str, where: str) -> SettingsError:
+    """A mistake as the checker of models gives it, in our words; ``text`` is searched for its line."""
     path = [str(part) for part in item["loc"] if not _is_model_name(part)]
     key = ".".join(path)
     line = _line_of(path, text)
     place = f"{where}, line {line}, {key}" if line else f"{where}, {key}"
+    see = "see: geoprofile explain " + key
     match item["type"]:
         case "extra_forbidden":
             names = _names_at(path[:-1])
@@ -106,8 +119,18 @@ def _mistake(item: dict, text: str, where: str) -> SettingsError:
                 "a value is not one of those allowed", where=place, found=repr(item["input"]), allowed=allowed,
                 remedy=f"did you mean {near[0]!r}?" if near else "choose one of these",
             )
+        case kind if kind.startswith(("model_", "dict_")):
+            given = item["input"]
+            remedy = f"write {{ file = {json.dumps(given)} }}" if isinstance(given, str) and "file" in _names_at(path) else see
+            return SettingsError("a table in { } belongs here", where=place, found=repr(given), allowed=", ".join(_names_at(path)), remedy=remedy)
+        case kind if kind in SHAPES:
+            what, example = SHAPES[kind]
+            return SettingsError(f"{what} belongs here", where=place, found=repr(item["input"]), allowed=example, remedy=see)
         case _:
-            return SettingsError(item["msg"].lower(), where=place, found=repr(item["input"]), remedy="see: geoprofile explain " + key)
+            what = re.sub(r"^(value error, |input should be )", "", item["msg"][:1].lower() + item["msg"][1:])
+            if item["msg"].startswith("Input should be"):
+                what = f"the value must be {what}"
+            return SettingsError(what, where=place, found=repr(item["input"]), remedy=see)
 
 
 def _is_model_name(part: object) -> bool:

@@ -35,11 +35,11 @@ class PointsSource(Settings):
 class PitsColumns(Settings):
     """[pits.columns.X]: our name = their heading (or several headings: probes of one reading)."""
 
-    points: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="columns of the points table")
-    pits: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="columns of the pits table")
-    horizons: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="columns of the horizons table")
+    points: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="columns of the points table: our name = their heading, in quotes")
+    pits: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="columns of the pits table: our name = their heading, in quotes")
+    horizons: dict[str, str | tuple[str, ...]] = Field(default_factory=dict, description="columns of the horizons table: our name = their heading, in quotes")
     inspections: dict[str, str | tuple[str, ...]] = Field(
-        default_factory=dict, description="columns of the inspections table; several headings are several probes"
+        default_factory=dict, description="columns of the inspections table: our name = their heading, in quotes; several headings are several probes"
     )
 
 

@@ -108,4 +108,6 @@ class SurfacesSettings(SurfaceSettings):
     seed: int = Field(1, ge=0, description="seed of everything random")
     least_pits: int = Field(10, ge=3, description="fewer usable pits than this: no surface")
     folds: int = Field(10, ge=2, le=50, description="parts of the by-location and the random validation")
-    for_: dict[str, OwnSurfaceSettings] = Field(default_factory=dict, alias="for")
+    for_: dict[str, OwnSurfaceSettings] = Field(
+        default_factory=dict, alias="for", description="settings of single attributes that differ from those above"
+    )

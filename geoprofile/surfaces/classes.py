@@ -24,7 +24,7 @@ from ..context import Context
 from ..errors import SettingsError, TooLittleData
 from ..products import PIT_COLUMNS, ClassSurface, Pits
 from ..progress import Task
-from ..rasters import CLASS, RasterFile
+from ..rasters import CLASS, RasterFile, RasterToWrite
 from ..settings.surfaces import SurfacesSettings
 from .drift import open_drift
 from .folds import location_parts, random_parts
@@ -36,7 +36,7 @@ from .methods.kriging import DRIFT_KRIGING, ORDINARY_KRIGING
 from .reliability import BACKED, Backing, Reliability, backing_of
 from .tiles import one_thread_of_linear_algebra
 from .validation import BY_LOCATION, RANDOM, REFITTED, held_out
-from .writing import Output, fill
+from .writing import fill
 
 METHOD = "indicator_kriging"
 LEAST_OF_CLASS = 3
@@ -117,7 +117,7 @@ def map_classes(
     )
     rasters, _ = fill([most, purity, *each.values()], tile, land, context, ground.crew, key=f"{key} classes {column}", task=task)
     surface = ClassSurface(
-        column, title.capitalize(), tuple(names), most.key, purity.key, {name: one.key for name, one in each.items()},
+        column, title.capitalize(), tuple(names), most.name, purity.name, {name: one.name for name, one in each.items()},
         pits_used=len(frame), score=headline(rows), notes=_notes(names, seen, lumped, rows),
     )  # fmt: skip
     return MappedClasses(surface, rasters, pd.DataFrame([{"attribute": column, "method": METHOD, **row} for row in rows]))
@@ -212,9 +212,9 @@ class ClassTile:
         return [most, purity, *np.moveaxis(probability, -1, 0)], Counter()
 
 
-def _outputs(column: str, title: str, names: list[str]) -> tuple[Output, Output, dict[str, Output]]:
-    def output(what: str, words: str, **more) -> Output:
-        return Output(f"{column}_{what}", f"{title.capitalize()}: {words}", **more)
+def _outputs(column: str, title: str, names: list[str]) -> tuple[RasterToWrite, RasterToWrite, dict[str, RasterToWrite]]:
+    def output(what: str, words: str, **more) -> RasterToWrite:
+        return RasterToWrite(f"{column}_{what}", f"{title.capitalize()}: {words}", **more)
 
     return (
         output("class", "most probable class", kind=CLASS, legend=dict(enumerate(names, start=1))),

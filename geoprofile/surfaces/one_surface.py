@@ -36,7 +36,7 @@ from .presence import Presence, map_presence
 from .reliability import BACKED, most_seen, reliability_of
 from .stopping import stopping_of
 from .strata import Strata
-from .tiles import PresenceTile, SurfaceTile, share_notes
+from .tiles import PresenceTile, SurfaceTile, empty_caution, share_notes
 from .validation import Validation, validate
 from .variograms import variogram_table
 from .writing import Names, fill
@@ -122,15 +122,16 @@ def map_attribute(
     if left_out:
         left_out = f"used {len(observations)} places; {left_out}"
     stopping = stopping_of(places.frame, ground, drift_names, context.output)
-    cautions = (*validation.notes, *([stopping.sentence] if stopping and stopping.matters else []))
+    empty = "" if tile.show_unbacked else empty_caution(counts)
+    cautions = (*([empty] if empty else []), *validation.notes, *([stopping.sentence] if stopping and stopping.matters else []))
     notes = (*places.notes, left_out, *fitted.absence_notes, *fitted.map.notes, *_short_notes(fitted.map, ground.strata),
              clip_sentence(counts, definition.unit), *share_notes(counts), *validation.notes,
              stopping.sentence if stopping else "", fitted.presence.note if fitted.presence else "")  # fmt: skip
     surface = Surface(
         attribute=definition.name, title=definition.title, unit=definition.unit, method=fitted.choice.method,
-        method_title=asked.method.title, **{what: one.key for what, one in estimates.items()},
-        reliability=names.reliability.key, presence=names.presence.key if fitted.presence else "",
-        below={limit: one.key for limit, one in below.items()}, above={limit: one.key for limit, one in above.items()},
+        method_title=asked.method.title, **{what: one.name for what, one in estimates.items()},
+        reliability=names.reliability.name, presence=names.presence.name if fitted.presence else "",
+        below={limit: one.name for limit, one in below.items()}, above={limit: one.name for limit, one in above.items()},
         pits_used=len(observations), model=fitted.map.summary, score=validation.headline,
         notes=tuple(note for note in notes if note), parameters=fitted.map.parameters(ground.strata.names, drift_names),
         cautions=cautions,
@@ -169,7 +170,7 @@ def map_presence_only(
     )
     surface = Surface(
         attribute=definition.name, title=definition.title, unit=definition.unit, method=PRESENCE_METHOD,
-        method_title=PRESENCE_TITLE, estimate="", presence=output.key,
+        method_title=PRESENCE_TITLE, estimate="", presence=output.name,
         pits_used=presence.pits, model=presence.model, score=presence.score, notes=(presence.note,),
     )  # fmt: skip
     rows = [{"attribute": definition.name, "method": PRESENCE_METHOD, **row} for row in presence.rows]

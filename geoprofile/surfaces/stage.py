@@ -23,6 +23,7 @@ from .classes import class_columns, map_classes
 from .fractions import SHARES
 from .ground import Ground, lay_ground, position_problems
 from .one_surface import Mapped, map_attribute, map_presence_only
+from .parts_and_wholes import with_cautions
 from .variograms import COLUMNS as VARIOGRAM_COLUMNS
 from .writing import layout_of
 
@@ -78,11 +79,12 @@ def map_surfaces(
                 except TooLittleData as reason:
                     refusals.append(Refusal(column, reason.what, reason.remedy))
                 task.advance(max(0, number * (blocks + 1) - task.done))
+    rasters = {key: raster for one in (*mapped, *presences, *classes) for key, raster in one.rasters.items()}
     return Surfaces(
         record=record,
         grid=ground.grid,
-        surfaces=tuple(one.surface for one in mapped),
-        rasters={key: raster for one in (*mapped, *presences, *classes) for key, raster in one.rasters.items()},
+        surfaces=with_cautions(tuple(one.surface for one in mapped), rasters, ground.grid, context.output),
+        rasters=rasters,
         refusals=tuple(refusals),
         scores=_table([one.scores for one in (*mapped, *presences, *classes)], SCORE_COLUMNS),
         points=_table([one.points for one in mapped], POINT_COLUMNS),

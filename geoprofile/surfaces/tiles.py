@@ -100,8 +100,18 @@ def share_notes(counts: Counter) -> list[str]:
     total = sum(cells.values())
     if not total:
         return ["no cell of the grid lies inside the survey area and its terrain"]
-    shares = [(LEGEND[code], 100 * number / total) for code, number in cells.items()]
-    return ["of the mapped area: " + ", ".join(f"{share:.0f} % {text}" for text, share in shares if share > 0)]
+    return [f"of the mapped area: {_shares(cells)}"]
+
+
+def empty_caution(counts: Counter) -> str:
+    """One sentence where no cell is backed by the pits, so that an empty map is not taken for a fault; else empty."""
+    cells = {code: counts[f"reliability {code}"] for code in LEGEND}
+    return "" if cells[BACKED] or not any(cells.values()) else f"the pits back no place, so no estimate is shown: {_shares(cells)}"
+
+
+def _shares(cells: dict[int, int]) -> str:
+    total = sum(cells.values())
+    return ", ".join(f"{100 * number / total:.0f} % {LEGEND[code]}" for code, number in cells.items() if number)
 
 
 @lru_cache(maxsize=1)

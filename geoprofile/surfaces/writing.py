@@ -17,7 +17,7 @@ from ..context import Context
 from ..grid import Grid
 from ..products import AttributeDefinition
 from ..progress import Task
-from ..rasters import CLASS, NUMBER, RasterFile, StreamedRaster
+from ..rasters import CLASS, NUMBER, RasterFile, RasterToWrite
 from .land import Land
 from .reliability import LEGEND
 
@@ -27,54 +27,39 @@ SIDE = 256
 
 
 @dataclass(frozen=True)
-class Output:
-    """One raster to be made; ``key`` is also the file's name without ending."""
-
-    key: str
-    title: str
-    unit: str = ""
-    kind: str = NUMBER
-    legend: dict[int, str] | None = None
-
-    @property
-    def dtype(self) -> str:
-        return "uint8" if self.kind == CLASS else "float32"
-
-
-@dataclass(frozen=True)
 class Names:
     """What the rasters of one attribute are called."""
 
     definition: AttributeDefinition
 
     @property
-    def estimates(self) -> dict[str, Output]:
+    def estimates(self) -> dict[str, RasterToWrite]:
         unit = self.definition.unit
         titles = {"estimate": "estimate", "low90": "low end of the 90 % interval", "high90": "high end of the 90 % interval"}
         return {what: self._output(what + suffix_of(unit), title, unit) for what, title in titles.items()}
 
     @property
-    def presence(self) -> Output:
+    def presence(self) -> RasterToWrite:
         return self._output("presence", "probability that it is present")
 
     @property
-    def reliability(self) -> Output:
+    def reliability(self) -> RasterToWrite:
         return self._output("reliability", "how well the pits back the estimate", kind=CLASS, legend=LEGEND)
 
-    def below(self, limits: Sequence[float]) -> dict[str, Output]:
+    def below(self, limits: Sequence[float]) -> dict[str, RasterToWrite]:
         """By limit as text."""
         return {f"{limit:g}": self._chance("below", "less", limit) for limit in limits}
 
-    def above(self, limits: Sequence[float]) -> dict[str, Output]:
+    def above(self, limits: Sequence[float]) -> dict[str, RasterToWrite]:
         """By limit as text."""
         return {f"{limit:g}": self._chance("above", "more", limit) for limit in limits}
 
-    def _chance(self, side: str, word: str, limit: float) -> Output:
+    def _chance(self, side: str, word: str, limit: float) -> RasterToWrite:
         unit = self.definition.unit
         return self._output(f"{side}_{limit:g}{suffix_of(unit).removeprefix('_')}", f"probability of {word} than {limit:g} {unit}".rstrip())
 
-    def _output(self, what: str, title: str, unit: str = "", kind: str = NUMBER, legend: dict[int, str] | None = None) -> Output:
-        return Output(f"{self.definition.name}_{what}", f"{self.definition.title}: {title}", unit, kind, legend)
+    def _output(self, what: str, title: str, unit: str = "", kind: str = NUMBER, legend: dict[int, str] | None = None) -> RasterToWrite:
+        return RasterToWrite(f"{self.definition.name}_{what}", f"{self.definition.title}: {title}", unit, kind, legend)
 
 
 def suffix_of(unit: str) -> str:
@@ -89,7 +74,7 @@ def layout_of(grid: Grid, crew: Workers) -> Layout:
 
 
 def fill(
-    outputs: Sequence[Output], function: Callable, land: Land, context: Context, crew: Workers, *, key: str, task: Task | None = None
+    outputs: Sequence[RasterToWrite], function: Callable, land: Land, context: Context, crew: Workers, *, key: str, task: Task | None = None
 ) -> tuple[dict[str, RasterFile], Counter]:
     """Rasters by key, and the sums of what ``function`` counted.
 
@@ -98,14 +83,8 @@ def fill(
     A cancel or a fault leaves no half file.
     """
     with ExitStack() as open_rasters:
-        sinks = [
-            open_rasters.enter_context(StreamedRaster(
-                context.output, f"{FOLDER}/{one.key}.tif", land.grid,
-                name=one.key, title=one.title, unit=one.unit, kind=one.kind, legend=one.legend,
-            ))
-            for one in outputs
-        ]  # fmt: skip
+        sinks = [open_rasters.enter_context(one.streamed(context.output, FOLDER, land.grid)) for one in outputs]
         counts = compute(
             function, land.inputs, sinks, layout_of(land.grid, crew), crew, dtypes=[one.dtype for one in outputs], task=task, key=key
         )  # fmt: skip
-        return {one.key: sink.finish() for one, sink in zip(outputs, sinks, strict=True)}, counts
+        return {one.name: sink.finish() for one, sink in zip(outputs, sinks, strict=True)}, counts

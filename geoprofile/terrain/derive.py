@@ -19,7 +19,7 @@ from ..kernels.terrain_relief import height_within_relief
 from ..kernels.terrain_shade import hillshade
 from ..kernels.terrain_sums import cells_in, half_widths, halo_of, relative_elevation
 from ..kernels.terrain_window import EVANS, HORN, derivatives
-from ..rasters import CLASS, NUMBER
+from ..rasters import CLASS, RasterToWrite
 from ..settings.terrain import TerrainSettings
 from .landform import LEGEND, landform_elements
 from .relative_height import spread_counts
@@ -36,21 +36,6 @@ LAYERS_OF = {
     "mean_curvature": ("mean_curvature",),
 }
 """Layers of the window of three by three cells that each wish of ``terrain.derive`` takes."""
-
-
-@dataclass(frozen=True)
-class Output:
-    """One raster to be made."""
-
-    name: str
-    title: str
-    unit: str
-    kind: str = NUMBER
-    legend: dict[int, str] | None = None
-
-    @property
-    def dtype(self) -> str:
-        return "uint8" if self.kind == CLASS else "float32"
 
 
 @dataclass(frozen=True)
@@ -99,17 +84,17 @@ class Derivation:
         first, *further = (reach(scale, self.cell_m) for scale in self.scales)
         return max(first + max(own), *(cells + 1 for cells in further), 0)
 
-    def outputs(self) -> list[Output]:
+    def outputs(self) -> list[RasterToWrite]:
         settings, asked = self.settings, set(self.settings.derive)
         method = SOURCES[settings.slope_method]
-        made = [Output("elevation", "Elevation", "m")]
+        made = [RasterToWrite("elevation", "Elevation", "m")]
         for number, scale in enumerate(self.scales):
             end, told = ("", "") if number == 0 else (f"_at_{scale:g}m", f", analysis scale {scale:g} m")
             if "slope" in asked:
-                made.append(Output(f"slope{end}", f"Slope ({method}){told}", "degrees"))
+                made.append(RasterToWrite(f"slope{end}", f"Slope ({method}){told}", "degrees"))
             if "aspect" in asked:
-                made.append(Output(f"aspect_sine{end}", f"Aspect, sine (1 faces east){told}", "1"))
-                made.append(Output(f"aspect_cosine{end}", f"Aspect, cosine (1 faces north){told}", "1"))
+                made.append(RasterToWrite(f"aspect_sine{end}", f"Aspect, sine (1 faces east){told}", "1"))
+                made.append(RasterToWrite(f"aspect_cosine{end}", f"Aspect, cosine (1 faces north){told}", "1"))
             for name, title in (
                 ("profile_curvature", "Profile curvature (convex positive)"),
                 ("plan_curvature", "Plan curvature (noses positive)"),
@@ -117,20 +102,20 @@ class Derivation:
                 ("mean_curvature", "Mean curvature (convex positive)"),
             ):
                 if name in asked:
-                    made.append(Output(f"{name}{end}", f"{title}{told}", "1/m"))
+                    made.append(RasterToWrite(f"{name}{end}", f"{title}{told}", "1/m"))
         if "landform_element" in asked:
-            made.append(Output("landform_element", "Landform element (Pennock, Zebarth & de Jong 1987)", "", CLASS, LEGEND))
+            made.append(RasterToWrite("landform_element", "Landform element (Pennock, Zebarth & de Jong 1987)", "", CLASS, LEGEND))
         if "relative_elevation" in asked:
             radius = settings.relative_elevation_radius_m
-            made.append(Output("relative_elevation", f"Relative elevation within {radius:g} m", "m"))
+            made.append(RasterToWrite("relative_elevation", f"Relative elevation within {radius:g} m", "m"))
         if "height_within_relief" in asked:
-            made.append(Output("height_within_relief", f"Height within the relief of {settings.relief_radius_m:g} m", "percent"))
+            made.append(RasterToWrite("height_within_relief", f"Height within the relief of {settings.relief_radius_m:g} m", "percent"))
         if "radiation" in asked:
             day = settings.radiation_day_of_year
             told, unit = (", level ground = 1", "1") if settings.radiation_relative else ("", "MJ/m2")
-            made.append(Output("radiation", f"Potential incoming radiation on day {day} of the year{told}", unit))
+            made.append(RasterToWrite("radiation", f"Potential incoming radiation on day {day} of the year{told}", unit))
         if "hillshade" in asked:
-            made.append(Output("hillshade", "Hillshade, light from the north-west 45 degrees high (1 dark, 255 light)", "1"))
+            made.append(RasterToWrite("hillshade", "Hillshade, light from the north-west 45 degrees high (1 dark, 255 light)", "1"))
         return made
 
     def __call__(self, tile: Tile, z: np.ndarray) -> tuple[list[np.ndarray], Counter]:

@@ -13,9 +13,10 @@ from ..blocks import Layout, Threads, Tile, compute
 from ..grid import Grid, Window
 from ..kernels.terrain_window import derivatives
 from ..memory import require_memory
+from ..rasters import RasterToWrite
 from ..settings.terrain import TerrainSettings
 from .channels import above_channels
-from .derive import WEIGHTS, Output
+from .derive import WEIGHTS
 from .sinks import list_sinks
 from .water import WAYS, Ground, cells_upstream, ground, memory_needed, share_that_stays, wetness
 
@@ -37,7 +38,7 @@ class Whole:
         return self.cells[window.slices]
 
 
-def outputs(settings: TerrainSettings) -> list[Output]:
+def outputs(settings: TerrainSettings) -> list[RasterToWrite]:
     """Rasters of water that are asked for."""
     titles = {
         "wetness_index": ("Wetness index ln(a / tan b)", "1"),
@@ -45,7 +46,7 @@ def outputs(settings: TerrainSettings) -> list[Output]:
         "height_above_channel": ("Height above the channel that water goes to", "m"),
         "distance_to_channel": ("Way of water to its channel", "m"),
     }
-    return [Output(name, *titles[name]) for name in WISHES if name in settings.derive]
+    return [RasterToWrite(name, *titles[name]) for name in WISHES if name in settings.derive]
 
 
 def memory_note(grid: Grid) -> str:

@@ -24,12 +24,12 @@ from ..layers import read_polygons
 from ..problems import Problem, problems_frame
 from ..products import Terrain
 from ..progress import Task
-from ..rasters import CLASS, RasterFile, StreamedRaster
+from ..rasters import CLASS, RasterFile, RasterToWrite, StreamedRaster
 from ..record import Record
 from ..settings.base import require
 from ..settings.terrain import TerrainSettings
 from . import classes, hydrology
-from .derive import Area, Derivation, Output
+from .derive import Area, Derivation
 from .elevation import Elevation, open_elevation
 from .notes import derivation_notes
 from .relative_height import LEGEND as RELATIVE_HEIGHTS
@@ -67,7 +67,7 @@ def compute_terrain(settings: TerrainSettings, context: Context, record: Record)
         latitude = _latitude(grid) if "radiation" in settings.derive else None
         derivation = Derivation(settings, grid.cell_m, latitude, area, smoothed=bool(wet))
         made = derivation.outputs()
-        sinks = {output.name: open_rasters.enter_context(_streamed(output, grid, context)) for output in made}
+        sinks = {output.name: open_rasters.enter_context(output.streamed(context.output, FOLDER, grid)) for output in made}
         surface = [hydrology.Whole(np.empty(grid.shape))] if wet else []
         layout = Layout(grid, derivation.halo, crew.block)
         with context.progress.task("computing terrain", len(layout) + len(made) + len(wet)) as task:
@@ -77,8 +77,8 @@ def compute_terrain(settings: TerrainSettings, context: Context, record: Record)
             )  # fmt: skip
             notes += derivation_notes(derivation, counts, grid)
             if classes.RELATIVE_HEIGHT in settings.derive:
-                output = Output(classes.RELATIVE_HEIGHT, classes.TITLE, "", CLASS, RELATIVE_HEIGHTS)
-                sinks[output.name] = sink = open_rasters.enter_context(_streamed(output, grid, context))
+                output = RasterToWrite(classes.RELATIVE_HEIGHT, classes.TITLE, "", CLASS, RELATIVE_HEIGHTS)
+                sinks[output.name] = sink = open_rasters.enter_context(output.streamed(context.output, FOLDER, grid))
                 notes.append(classes.write_relative_height(elevation.reader, sink, grid, settings, counts, crew, record.id))
             if settings.least_segment_m2:
                 notes += [classes.clean(sinks[name], grid, settings) for name in classes.CLEANED if name in sinks]
@@ -88,13 +88,6 @@ def compute_terrain(settings: TerrainSettings, context: Context, record: Record)
     return Terrain(record, grid, rasters, problems_frame(problems), tuple(notes), potholes)
 
 
-def _streamed(output: Output, grid: Grid, context: Context) -> StreamedRaster:
-    return StreamedRaster(
-        context.output, f"{FOLDER}/{output.name}.tif", grid,
-        name=output.name, title=output.title, unit=output.unit, kind=output.kind, legend=output.legend,
-    )  # fmt: skip
-
-
 def _finished(raster: StreamedRaster, task: Task) -> RasterFile:
     file = raster.finish()
     task.advance()
@@ -102,7 +95,7 @@ def _finished(raster: StreamedRaster, task: Task) -> RasterFile:
 
 
 def _add_water(
-    rasters: dict[str, RasterFile], surface: list[hydrology.Whole], wet: list[Output], grid: Grid, settings: TerrainSettings,
+    rasters: dict[str, RasterFile], surface: list[hydrology.Whole], wet: list[RasterToWrite], grid: Grid, settings: TerrainSettings,
     context: Context, task: Task, notes: list[str],
 ) -> pd.DataFrame:  # fmt: skip
     """Put the rasters of water beside the others; returns the list of potholes."""
@@ -110,7 +103,7 @@ def _add_water(
     threads = context.run.threads or os.cpu_count() or 1
     filled, potholes = hydrology.water_rasters(surface[0], grid, settings, threads, notes)
     for name, fill in filled:
-        with _streamed(outputs[name], grid, context) as sink:
+        with outputs[name].streamed(context.output, FOLDER, grid) as sink:
             fill(sink)
             rasters[name] = _finished(sink, task)
     return potholes

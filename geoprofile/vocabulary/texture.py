@@ -122,13 +122,23 @@ def several_textures(text: str, convention: str) -> tuple[str, ...]:
 def names_rock(text: str, designation: str, convention: str) -> bool:
     """Whether a text in place of a texture names the rock of a horizon that may be rock (R, Cr, C): material, not texture.
 
-    A rock named in any other horizon (``shale`` in a Bt) is a fault.
+    A rock named in any other horizon (``shale`` in a Bt) is a fault; a cemented one (``duripan``) is the material of a
+    horizon whose designation says that it is cemented: m, in the Canadian convention c.
     """
     from .designations import parse_designation
 
-    words = re.sub(r"[^a-z -]", " ", str(text).casefold()).replace("-", " ")
-    found = _rock().fullmatch(" ".join(words.split()))
-    return bool(found) and any(part.master in ("R", "C", "CR", "RC") for part in parse_designation(designation, convention).parts)
+    words = " ".join(re.sub(r"[^a-z -]", " ", str(text).casefold()).replace("-", " ").split())
+    parsed = parse_designation(designation, convention)
+    if _rock().fullmatch(words) and any(part.master in ("R", "C", "CR", "RC") for part in parsed.parts):
+        return True
+    return bool(_cemented().fullmatch(words)) and parsed.has("c" if convention == "canadian" else "m")
+
+
+@cache
+def _cemented() -> re.Pattern:
+    rock = table("notes")["rock"]
+    kinds = "|".join(sorted(rock["cemented"], key=len, reverse=True))
+    return re.compile(rf"(?:(?:{'|'.join(rock['states'])})\s+)*(?:{kinds})")
 
 
 @cache

@@ -6,15 +6,18 @@ apart: land with an estimate, land on the map without one, and land off the map.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 
-from ..areal import areal_mean, draws_over, land_model, why_no_model
-from ..areal.means import backed_cells, share_limits
+from ..areal import Area, areal_mean, areas_in, draws_over, land_model, layers_of, why_no_model
+from ..areal.means import share_limits
 from ..context import Context
-from ..overlay import Cells, Land, cells_in
-from ..products import Surfaces
+from ..overlay import Land
+from ..products import Surface, Surfaces
 from ..settings.zones import DraftSettings
 from .draft import Draft
 from .tables import hectares
@@ -66,58 +69,74 @@ def parcel_surfaces(
     limits : parcel_id, attribute, limit_cm, backed_percent, below_by_estimate_ha, below_by_estimate_percent,
         below_by_probability_percent, low90_percent, high90_percent, interval (words); percentages are of the backed land.
     """
-    cells = cells_in(parcels.geometry, surfaces.grid)
+    shapes, grid = parcels.geometry.values, surfaces.grid
+    whole = shapely.area(shapes) / grid.cell_m**2
     means, shares = [], []
     for surface in surfaces.surfaces:
-        estimate, low, high = (
-            _raster(surfaces, key, context) for key in (surface.estimate, surface.low90, surface.high90)
-        )
-        below = {float(limit): 1 - _raster(surfaces, key, context) for limit, key in surface.above.items()}
-        below |= {float(limit): _raster(surfaces, key, context) for limit, key in surface.below.items()}
-        model = land_model(surface, surfaces, estimate, context)
+        limits = _limits(surface, draft)
+        above, below = ({float(limit): key for limit, key in keys.items()} for keys in (surface.above, surface.below))
+        tally = Shares(limits, above | below, frozenset(set(above) - set(below)))
+        layers = layers_of(surface, surfaces, context, tuple(tally.keys.values()))
+        areas = areas_in(shapes, grid, layers, tally)
+        model = land_model(surface, surfaces, context)
         why = "" if model else why_no_model(surface)
-        limits = ()
-        if surface.unit == "cm":
-            drawn = draft.limits_cm if draft and draft.attribute == surface.attribute else None
-            limits = tuple(sorted({*below, *(drawn or ())}))
         simulated = None
         if model is not None and (limits or not model.is_normal):
-            areas = [backed_cells(*cells.of(place), estimate) for place in range(len(parcels))]
             simulated = draws_over(model, areas, limits, seed=seed)
-        for place, parcel in enumerate(parcels["parcel_id"]):
-            cell, share = cells.of(place)
-            backed = np.isfinite(estimate[cell])
-            part = _parts(cells, place, share, backed)
+        for place, (parcel, area) in enumerate(zip(parcels["parcel_id"], areas, strict=True)):
+            part = _parts(area, float(whole[place]))
             name = {"parcel_id": parcel, "attribute": surface.attribute}
             drawn_mean = None if simulated is None or model.is_normal else simulated.mean[place]
-            mean = areal_mean(cell, share, estimate, low, high, model, drawn=drawn_mean, why=why)
+            mean = areal_mean(area, model, drawn=drawn_mean, why=why)
             numbers = {"mean_estimate": mean.mean, "mean_low90": mean.low90, "mean_high90": mean.high90}
             means.append(name | {"unit": surface.unit} | {key: round(value, 2) for key, value in numbers.items()}
                          | {"interval": mean.basis} | part)  # fmt: skip
             intervals = [(np.nan, np.nan)] * len(limits) if simulated is None else share_limits(simulated, place)
             for limit, interval in zip(limits, intervals):
                 shares.append(name | {"limit_cm": limit, "backed_percent": part["backed_percent"]}
-                              | _below(estimate[cell], below.get(limit), cell, share, limit, cells.cell_m2)
-                              | _interval(interval))  # fmt: skip
+                              | tally.below(area, limit, grid.cell_m**2) | _interval(interval))  # fmt: skip
         context.progress.check()
     return _typed(means), _typed(shares)
 
 
-def _below(z, probability, cell, share, limit, cell_m2) -> dict[str, float]:
-    backed = np.isfinite(z)
-    total = share[backed].sum()
-    under = share[backed & (np.nan_to_num(z, nan=np.inf) < limit)].sum()
-    row = {
-        "below_by_estimate_ha": float(hectares(under * cell_m2)),
-        "below_by_estimate_percent": round(100 * under / total, 2) if total else np.nan,
-        "below_by_probability_percent": np.nan,
-    }
-    if probability is not None:
-        p = probability[cell]
-        known = np.isfinite(p) & backed
-        if known.any():
-            row["below_by_probability_percent"] = round(100 * float(share[known] @ p[known] / share[known].sum()), 2)
-    return row
+def _limits(surface: Surface, draft: DraftSettings | None) -> tuple[float, ...]:
+    """What a surface of depths is asked to be below: its own limits and those that zones are drawn by."""
+    if surface.unit != "cm":
+        return ()
+    drawn = draft.limits_cm if draft and draft.attribute == surface.attribute else None
+    return tuple(sorted({*map(float, surface.above), *map(float, surface.below), *(drawn or ())}))
+
+
+@dataclass(frozen=True)
+class Shares:
+    """What is summed over a parcel's cells for each limit: below it by estimate; its probability, and where that is known.
+
+    ``keys``: raster of probability by limit; of those ``above``, it is the probability to be above.
+    """
+
+    limits: tuple[float, ...]
+    keys: dict[float, str]
+    above: frozenset[float]
+
+    def __call__(self, estimate: np.ndarray, low: np.ndarray | None, high: np.ndarray | None, *probability: np.ndarray) -> np.ndarray:
+        of_limit = dict(zip(self.keys, probability, strict=True))
+        rows = []
+        for limit in self.limits:
+            chance = of_limit.get(limit, np.full(len(estimate), np.nan))
+            chance = 1 - chance if limit in self.above else chance
+            known = np.isfinite(chance)
+            rows += [(estimate < limit).astype(float), np.where(known, chance, 0.0), known.astype(float)]
+        return np.array(rows).reshape(len(rows), len(estimate))
+
+    def below(self, area: Area, limit: float, cell_m2: float) -> dict[str, float]:
+        """Hectares and shares below a limit, of the land with an estimate."""
+        at = 3 * self.limits.index(limit)
+        under, chance, known = (0.0, 0.0, 0.0) if area.sums is None else area.sums[at : at + 3]
+        return {
+            "below_by_estimate_ha": float(hectares(under * cell_m2)),
+            "below_by_estimate_percent": round(100 * under / area.backed, 2) if len(area) else np.nan,
+            "below_by_probability_percent": round(100 * float(chance / known), 2) if known else np.nan,
+        }
 
 
 def _interval(limits: tuple[float, float]) -> dict[str, object]:
@@ -129,20 +148,14 @@ def _interval(limits: tuple[float, float]) -> dict[str, object]:
     }
 
 
-def _parts(cells: Cells, place: int, share: np.ndarray, backed: np.ndarray) -> dict[str, float]:
-    whole = cells.polygon_m2[place] / cells.cell_m2
+def _parts(area: Area, whole: float) -> dict[str, float]:
+    """Shares of a parcel of ``whole`` cells."""
     shares = {
-        "backed_percent": share[backed].sum() / whole,
-        "not_backed_percent": share[~backed].sum() / whole,
-        "off_the_map_percent": cells.outside_m2(place) / cells.polygon_m2[place],
+        "backed_percent": area.backed / whole,
+        "not_backed_percent": (area.on_map - area.backed) / whole,
+        "off_the_map_percent": max(whole - area.on_map, 0.0) / whole,
     }
-    return {"effective_cells": round(float(share[backed].sum()), 4)} | {
-        name: round(100 * float(value), 2) for name, value in shares.items()
-    }
-
-
-def _raster(surfaces: Surfaces, key: str, context: Context) -> np.ndarray | None:
-    return surfaces.rasters[key].read(context.output).ravel() if key else None
+    return {"effective_cells": round(area.backed, 4)} | {name: round(100 * float(value), 2) for name, value in shares.items()}
 
 
 def _typed(rows: list[dict]) -> pd.DataFrame:

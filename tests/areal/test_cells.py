@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from geoprofile.areal import cells as module
 from geoprofile.areal.cells import centres_of, read_cells_at, terrain_columns
 from geoprofile.grid import Grid
 from geoprofile.rasters import write_raster
@@ -22,13 +21,12 @@ def raster(tmp_path):
     return write
 
 
-def test_strips_read_the_same_cells_as_the_whole(raster, monkeypatch):
+def test_blocks_read_the_same_cells_as_the_whole(raster):
     array = np.arange(600.0).reshape(20, 30)
     path, rng = raster(array), np.random.default_rng(1)
     row, column = rng.integers(0, 20, 50), rng.integers(0, 30, 50)
-    monkeypatch.setattr(module, "STRIP_CELLS", 70)
-    assert (read_cells_at(path, GRID, row, column) == array[row, column]).all()
-    assert len(read_cells_at(path, GRID, row[:0], column[:0])) == 0
+    assert (read_cells_at(path, row, column) == array[row, column]).all()
+    assert len(read_cells_at(path, row[:0], column[:0])) == 0
 
 
 def test_terrain_is_brought_to_like_size_by_what_is_at_the_pits_and_is_nothing_outside(raster):

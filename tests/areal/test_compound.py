@@ -7,6 +7,7 @@ import pytest
 from scipy.special import ndtri
 
 from geoprofile.areal import areal_mean
+from geoprofile.areal.area import Area, area_of_cells
 from geoprofile.areal.compound import (
     LOG_RATIOS,
     TWO_PART,
@@ -26,6 +27,11 @@ from geoprofile.kernels.log_ratios import to_shares
 GRID = Grid("EPSG:3158", 600_000.0, 5_700_000.0, 10.0, 20, 30)
 SOME = np.flatnonzero((np.arange(600) % 30 < 12) & (np.arange(600) // 30 < 10))
 ALL = np.arange(600)
+
+
+def whole(cells) -> Area:
+    """Cells of the grid as an area, each of them whole."""
+    return Area(cells, np.ones(len(cells)), np.zeros(len(cells)))
 
 
 def one_model(values, places, model):
@@ -67,11 +73,11 @@ def test_a_chance_of_nothing_or_of_everything_is_sure():
 @pytest.mark.parametrize("cells", [SOME, ALL], ids=["cell by cell", "on a lattice"])
 def test_the_drawn_mean_of_thickness_is_chance_times_thickness(land, cells):
     estimate = land.predict(GRID.centre_points())
-    drawn = compound_draws(land, [(cells, np.ones(len(cells)))], (10.0,), seed=2)
+    drawn = compound_draws(land, [whole(cells)], (10.0,), seed=2)
     spread = drawn.mean[0].std()
     assert drawn.mean[0].mean() == pytest.approx(estimate[cells].mean(), abs=4 * spread / np.sqrt(500) + 0.02)
     assert 0 <= drawn.below[0, 0].min() and drawn.below[0, 0].max() <= 1
-    found = areal_mean(cells, np.ones(len(cells)), estimate, None, None, land, drawn=drawn.mean[0])
+    found = areal_mean(area_of_cells(cells, np.ones(len(cells)), estimate), land, drawn=drawn.mean[0])
     assert found.low90 < found.mean < found.high90 and found.mean == pytest.approx(estimate[cells].mean())
 
 
@@ -97,7 +103,7 @@ def test_its_spread_is_that_of_brute_force_over_many_places_of_every_cell(land):
         value = np.where(own < -level[:, None], 0.0, mean[:, None] + thickness + 2.0 * rng.standard_normal(errors.shape))
         total += value.mean(axis=0) / 120
         shallow += (value < 10).mean(axis=0) / 120
-    drawn = compound_draws(land, [(cells, np.ones(len(cells)))], (10.0,), seed=5, draws=1500)
+    drawn = compound_draws(land, [whole(cells)], (10.0,), seed=5, draws=1500)
     assert drawn.mean[0].std() == pytest.approx(total.std(), rel=0.08)
     assert drawn.mean[0].mean() == pytest.approx(total.mean(), abs=0.25)
     assert drawn.below[0, 0].mean() == pytest.approx(shallow.mean(), abs=0.02)
@@ -106,13 +112,13 @@ def test_its_spread_is_that_of_brute_force_over_many_places_of_every_cell(land):
 
 def test_where_every_pit_has_it_the_draws_agree_with_the_exact_variance(land):
     alone = Compound(TWO_PART, land.first, ErrorModel({}, ("",), np.array([], object), GRID))
-    drawn = compound_draws(alone, [(SOME, np.ones(len(SOME)))], seed=4, draws=2000).mean[0]
+    drawn = compound_draws(alone, [whole(SOME)], seed=4, draws=2000).mean[0]
     assert drawn.var() == pytest.approx(land.first.mean_variance_of_cells(SOME, np.ones(len(SOME))), rel=4 * np.sqrt(2 / 2000))
 
 
 def test_presence_that_is_not_known_widens_the_interval(land):
     alone = Compound(TWO_PART, land.first, ErrorModel({}, ("",), np.array([], object), GRID))
-    both, one = (compound_draws(model, [(SOME, np.ones(len(SOME)))], seed=4).mean[0] for model in (land, alone))
+    both, one = (compound_draws(model, [whole(SOME)], seed=4).mean[0] for model in (land, alone))
     assert both.std() / both.mean() > 1.5 * one.std() / one.mean()
 
 
@@ -121,7 +127,7 @@ def test_mean_shares_of_log_ratios_are_those_of_drawn_places():
     places = np.column_stack([600_000 + rng.uniform(0, 300, 40), 5_700_000 - rng.uniform(0, 200, 40)])
     ratios = [one_model(rng.normal(centre, 0.5, 40), places, Model("exponential", 0.1, 0.2, 60.0)) for centre in (0.4, 0.9)]
     models = [Compound(LOG_RATIOS, *ratios, which) for which in range(3)]
-    area = [(SOME, np.ones(len(SOME)))]
+    area = [whole(SOME)]
     means = [compound_draws(model, area, seed=7) for model in models]
     assert sum(one.mean[0] for one in means) == pytest.approx(100)
     points = GRID.centre_points()[SOME]
@@ -136,7 +142,7 @@ def test_mean_shares_of_log_ratios_are_those_of_drawn_places():
         assert one.mean[0].mean() == pytest.approx(owed[:, which].mean(), abs=4 * owed[:, which].std() * np.sqrt(1 / 500 + 1 / 800))
         assert one.mean[0].std() == pytest.approx(owed[:, which].std(), rel=0.15)
     assert models[0].mean_is_drawn
-    found = areal_mean(SOME, np.ones(len(SOME)), models[0].predict(GRID.centre_points()), None, None, models[0], drawn=means[0].mean[0])
+    found = areal_mean(area_of_cells(SOME, np.ones(len(SOME)), models[0].predict(GRID.centre_points())), models[0], drawn=means[0].mean[0])
     assert found.low90 < found.mean < found.high90 and found.mean == pytest.approx(means[0].mean[0].mean())
 
 
@@ -146,5 +152,5 @@ def test_a_share_over_nuggets_of_nothing_is_the_share_itself():
 
 
 def test_the_seed_gives_the_draws_again(land):
-    one, two, other = (compound_draws(land, [(ALL, np.ones(600))], seed=seed, draws=20).mean for seed in (3, 3, 4))
+    one, two, other = (compound_draws(land, [whole(ALL)], seed=seed, draws=20).mean for seed in (3, 3, 4))
     assert np.array_equal(one, two) and not np.array_equal(one, other)

@@ -8,8 +8,10 @@ import pandas as pd
 import pytest
 import shapely
 
-from geoprofile.areal import BY_MODEL, WIDEST, area_draws, areal_mean, error_model
+from geoprofile.areal import BY_MODEL, WIDEST, area_draws, areal_mean
+from geoprofile.areal.area import area_of_cells
 from geoprofile.areal.means import share_limits
+from geoprofile.areal.rebuilt import error_model, known_of
 from geoprofile.grid import Grid
 from geoprofile.kernels.covariance import Model
 from geoprofile.kernels.kriging import predict_grid, solve
@@ -43,27 +45,27 @@ def surfaces_of(pits, told, status="measured", high=None):
 def test_a_model_that_gives_the_surface_back_is_believed_and_another_is_not(pits, make_context):
     estimate = predict_grid(solve(*pits, MODEL), *GRID.centres())[0].ravel()
     surface, surfaces = surfaces_of(pits, TOLD)
-    assert error_model(surface, surfaces, estimate, make_context()) is not None
-    assert error_model(surface, surfaces, estimate + 3, make_context()) is None
+    assert error_model(surface, surfaces, known_of(estimate, GRID), make_context()) is not None
+    assert error_model(surface, surfaces, known_of(estimate + 3, GRID), make_context()) is None
     for told in ({}, TOLD | {"scale_m": 20.0}):
-        assert error_model(*surfaces_of(pits, told), estimate, make_context()) is None
+        assert error_model(*surfaces_of(pits, told), known_of(estimate, GRID), make_context()) is None
 
 
 def test_pits_with_bounds_have_no_such_model(pits, make_context):
     estimate = predict_grid(solve(*pits, MODEL), *GRID.centres())[0].ravel()
     high = pits[1].copy()
     high[0] = np.nan
-    assert error_model(*surfaces_of(pits, TOLD, high=high), estimate, make_context()) is None
+    assert error_model(*surfaces_of(pits, TOLD, high=high), known_of(estimate, GRID), make_context()) is None
 
 
 def test_the_interval_of_the_mean_is_that_of_block_kriging(pits, make_context):
     system = solve(*pits, MODEL)
     estimate, variance = (array.ravel() for array in predict_grid(system, *GRID.centres()))
     surface, surfaces = surfaces_of(pits, TOLD)
-    model = error_model(surface, surfaces, estimate, make_context())
+    model = error_model(surface, surfaces, known_of(estimate, GRID), make_context())
     cell, share = np.arange(200), np.ones(200)
     low, high = estimate - 1.645 * variance**0.5, estimate + 1.645 * variance**0.5
-    mean = areal_mean(cell, share, estimate, low, high, model)
+    mean = areal_mean(area_of_cells(cell, share, estimate, low, high), model)
     # written out: c'c over the block, minus what the pits know, plus the unknown mean
     block, places = GRID.centre_points()[:200], pits[0]
     own = 40 * np.exp(-np.hypot(*(block[:, None] - block[None]).transpose(2, 0, 1)) / 60).mean()
@@ -74,7 +76,7 @@ def test_the_interval_of_the_mean_is_that_of_block_kriging(pits, make_context):
     owed = own - k @ inverse @ k + (1 - inverse.sum(axis=0) @ k) ** 2 / inverse.sum()
     assert mean.basis == BY_MODEL and mean.mean == pytest.approx(estimate[:200].mean())
     assert (mean.high90 - mean.mean) / 1.644854 == pytest.approx(owed**0.5, rel=1e-6)
-    widest = areal_mean(cell, share, estimate, low, high, None)
+    widest = areal_mean(area_of_cells(cell, share, estimate, low, high), None)
     assert widest.basis == WIDEST and widest.low90 < mean.low90 and widest.high90 > mean.high90
 
 
@@ -88,8 +90,8 @@ def test_the_trend_follows_terrain_that_is_read_again(pits, make_context):
     system = solve(pits[0], values, MODEL, hill[row, column][:, None])
     estimate = predict_grid(system, *GRID.centres(), hill[:, :, None])[0].ravel()
     surface, surfaces = surfaces_of((pits[0], values), TOLD | {"drift": ["hill"]})
-    assert error_model(surface, surfaces, estimate, context) is not None
-    assert error_model(*surfaces_of((pits[0], values), TOLD | {"drift": ["dale"]}), estimate, context) is None
+    assert error_model(surface, surfaces, known_of(estimate, GRID), context) is not None
+    assert error_model(*surfaces_of((pits[0], values), TOLD | {"drift": ["dale"]}), known_of(estimate, GRID), context) is None
 
 
 def test_each_stratum_has_its_own_errors(pits, make_context, tmp_path):
@@ -108,7 +110,7 @@ def test_each_stratum_has_its_own_errors(pits, make_context, tmp_path):
         x, y = GRID.centres()
         estimate[:, columns] = predict_grid(systems[name], x[columns], y)[0]
     told = TOLD | {"by_stratum": True, "strata": {"west": TOLD, "east": TOLD}}
-    model = error_model(*surfaces_of(pits, told), estimate.ravel(), context)
+    model = error_model(*surfaces_of(pits, told), known_of(estimate.ravel(), GRID), context)
     assert model is not None
     points = GRID.centre_points()[::7]
     half = points[:, 0] < 600_150
@@ -118,9 +120,9 @@ def test_each_stratum_has_its_own_errors(pits, make_context, tmp_path):
 
 def test_the_share_below_a_limit_has_an_interval_that_holds_what_the_model_draws(pits, make_context):
     estimate = predict_grid(solve(*pits, MODEL), *GRID.centres())[0].ravel()
-    model = error_model(*surfaces_of(pits, TOLD), estimate, make_context())
+    model = error_model(*surfaces_of(pits, TOLD), known_of(estimate, GRID), make_context())
     cell, share = np.arange(600), np.ones(600)
-    (low, high), (sure, _) = share_limits(area_draws(model, [(cell, share)], (30.0, 90.0)), 0)
+    (low, high), (sure, _) = share_limits(area_draws(model, [area_of_cells(cell, share, estimate)], (30.0, 90.0)), 0)
     assert 0 < low < high < 1 and sure == pytest.approx(1)
     # the mean of the simulated shares is the mean probability
     from scipy.special import ndtr

@@ -56,6 +56,30 @@ def test_errors_are_one_message_with_what_to_do_and_a_code(arguments, code, told
     assert told in text and "Traceback" not in text
 
 
+def _pits_survey(folder, second_depth):
+    (folder / "pits.csv").write_text(f"pit,easting,northing,horizon,depth (cm)\nP-1,500000,5800000,Ah,0-14\nP-1,500000,5800000,Bm,{second_depth}\n")
+    (folder / "survey.toml").write_text('format = 1\n[survey]\ncrs = "EPSG:32614"\n[pits]\nhorizons = { file = "pits.csv" }\n')
+    return str(folder)
+
+
+def test_check_ends_with_the_code_of_the_input_where_it_lists_an_error(tmp_path, capsys):
+    """An error is something that was not used; a script must not go on as if all were read."""
+    survey = _pits_survey(tmp_path, "14-nine")
+    assert run_command_line(["check", survey]) == 3
+    assert "1 error to correct" in capsys.readouterr().out
+    assert run_command_line(["check", survey, "--json"]) == 3
+    document = json.loads(capsys.readouterr().out)
+    assert (document["ok"], document["exit_code"], document["errors"]) == (False, 3, 1)
+    assert run_command_line(["pits", survey]) == 0  # the good rows go on
+
+
+def test_check_ends_with_0_where_there_are_only_warnings_and_notes(tmp_path, capsys):
+    survey = _pits_survey(tmp_path, "17-40")
+    assert run_command_line(["check", survey, "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["ok"] and document["errors"] == 0 and "gap" in [problem["check"] for problem in document["problems"]]
+
+
 def test_an_error_is_one_json_document_where_json_was_asked_for(capsys):
     assert run_command_line(["run", "no-such-folder", "--json"]) == 3
     document = json.loads(capsys.readouterr().out)
@@ -82,7 +106,7 @@ def test_new_starts_a_survey_that_its_own_reader_accepts(tmp_path, capsys):
     assert parse_survey(text).pits.horizons.sheet == "horizons"
     assert "[attributes.new.NAME]" in text and "#   depths_cm: " in text and "#\n" not in text
     everything = "\n".join(
-        line[2:] if re.match(r"# [a-z_]+ = ", line) and not line.endswith("...") else line for line in text.splitlines()
+        line[2:] if re.match(r"# [a-z_]+ = ", line) and "..." not in line else line for line in text.splitlines()
     )
     parse_survey(everything)
     assert run_command_line(["new", str(folder)]) == 6

@@ -7,6 +7,7 @@ from collections import Counter
 
 import pytest
 
+from geoprofile.attributes.topsoil_rules import topsoil_rules
 from geoprofile.cli.run import run_command_line
 from geoprofile.registry import plugins
 from geoprofile.vocabulary.tables import table
@@ -16,6 +17,8 @@ WORDS = (
     "salvage", "stripping", "topsoil", "clay films", "fizz", "structure", "consistence", "drainage", "boundary", "till", "loess",
     "parent material", "stoniness", "pH", "EC", "SAR", "hardpan", "duff", "peat", "slope", "discontinuity", "depth function", "spline", "lambda",
     "depth to Bt", "topsoil_thickness", "Cca", "IIBtgj", "sbk", "loam", "friable",
+    "kriging", "variogram", "RMSE", "efficiency", "no spatial skill", "a_and_e", "dark_a", "topsoil_rule", "salvage.rule", "rule set",
+    "relative_elevation", "wetness index", "landform_element", "convergent footslope", "profile_curvature",
 )  # fmt: skip
 
 
@@ -46,6 +49,46 @@ def test_a_practitioners_word_is_answered_with_meaning_limits_and_source(explain
 )  # fmt: skip
 def test_codes_and_letters_are_told_in_their_convention(explained, word, convention, told):
     assert told in json.dumps(explained(word, "--convention", convention))
+
+
+@pytest.mark.parametrize(
+    ("word", "told"),
+    [
+        ("clear", "2 to 5 cm thick"), ("gentle", "5 to 9 % slope"), ("diffuse", "from 15 cm thick on"), ("nonstony", "0 to 0.01 % of the surface"),
+        ("noncalcareous", ": 0 % CaCO3"), ("neutral", "6.6 to 7.3 pH"),
+    ],
+)  # fmt: skip
+def test_limits_of_a_class_carry_their_unit(explained, word, told):
+    assert any(told in entry["means"] for entry in explained(word)), explained(word)
+
+
+@pytest.mark.parametrize("word", ["kriging with bounded observations", "bounded_kriging"])
+def test_a_method_is_found_by_the_title_that_a_run_prints(explained, word):
+    assert [entry["name"] for entry in explained(word) if entry["kind"] == "method"] == ["bounded_kriging"]
+
+
+def test_a_rule_set_of_topsoil_is_told_with_a_plain_name_and_what_it_takes(explained):
+    (entry,) = explained("a_and_e")
+    assert "A and E horizons" in entry["name"] and "30 CFR 701.5" in entry["source"] and "permit" in entry["limits"]
+    assert sum(entry["kind"] == "rule set of topsoil" for entry in explained("rule set")) == len(topsoil_rules())
+
+
+def test_a_setting_that_is_a_table_says_how_it_is_written(explained):
+    (entry,) = (entry for entry in explained("pits.horizons") if entry["kind"] == "setting")
+    assert '{ file = "..." }' in entry["allowed"] and "header_row" in entry["allowed"]
+
+
+@pytest.mark.parametrize(
+    ("word", "allowed"),
+    [
+        ("surfaces.fit", '"residual_maximum_likelihood" or "maximum_likelihood"'), ("pits.date_order", '"day_first" or "month_first"'),
+        ("terrain.derive", 'a list of "slope"'), ("surfaces.less_than_cm", "a list of numbers"), ("attributes.bc_in_solum", "true or false"),
+        ("zones.draft", "limits_cm"), ("zones.draft.from", '"surface", "landform_elements" or "clusters"'), ("grid.cell_m", "a number"),
+        ("survey.strata.use", '"split" or "stop"'), ("survey.map_scale", "a whole number"), ("survey.name", "a text"),
+    ],
+)  # fmt: skip
+def test_a_setting_says_what_it_may_be(explained, word, allowed):
+    assert any(allowed in entry.get("allowed", "") for entry in explained(word) if entry["kind"] == "setting"), explained(word)
 
 
 def test_a_letter_of_another_convention_is_not_told_as_ours(explained):
@@ -104,3 +147,19 @@ def test_several_words_need_no_quotes_and_words_of_outputs_are_told(capsys):
     for words in (["bank", "volume"], ["held", "by", "the", "interval"], ["a_and_e"], ["probability", "of", "more"]):
         assert run_command_line(["explain", *words]) == 0, words
         assert "means:" in capsys.readouterr().out
+
+
+def test_every_raster_and_method_that_can_be_asked_for_is_explained(explained):
+    from typing import get_args
+
+    from geoprofile.settings.terrain import TerrainSettings
+
+    asked = set(get_args(get_args(TerrainSettings.model_fields["derive"].annotation)[0]))
+    assert asked | {"elevation"} >= set(table("terrain_rasters")) >= asked
+    for name in plugins("geoprofile.methods").loaded:
+        (means,) = [entry["means"] for entry in explained(name) if entry["kind"] == "method"]
+        assert len(means.split(". ", 1)[1]) > 40, name
+
+
+def test_a_word_that_a_setting_may_have_leads_to_the_setting(explained):
+    assert [entry["name"] for entry in explained("two_part")] == ["surfaces.absent_as"]

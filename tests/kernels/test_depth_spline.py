@@ -37,6 +37,25 @@ def means(upper, lower, value, smoothing, depths, **limits):
     return mean_over(start, upper, lower, curve, depths[None, :-1], depths[None, 1:], **limits)
 
 
+@pytest.mark.parametrize(
+    ("layers", "smoothing", "fitted", "at_upper", "depths", "averages"),
+    [
+        (([0, 20, 50, 80], [20, 50, 80, 120], [2.5, 1.8, 0.9, 0.4]), 0.1, [2.487462, 1.799277, 0.907501, 0.405760],
+         [2.591946, 2.278493, 1.311024, 0.597747], [0, 5, 15, 30, 60, 100], [2.585416, 2.507053, 2.197284, 1.477582, 0.630584]),
+        (([0, 20, 50, 80], [20, 50, 80, 120], [2.5, 1.8, 0.9, 0.4]), 1.0, [2.391455, 1.785990, 0.962636, 0.459918],
+         [2.481909, 2.210546, 1.343922, 0.659647], [0, 5, 15, 30, 60, 100], [2.476256, 2.408415, 2.139524, 1.494826, 0.689529]),
+        (([0, 10, 40], [10, 30, 70], [24.5, 35.2, 32.0]), 0.1, [24.823194, 34.805644, 32.071162],
+         [23.027671, 28.414241, 34.443235], [0, 5, 15, 30, 60, 70], [23.476552, 28.501752, 36.129636, 33.608617, 31.016907]),
+    ],
+)  # fmt: skip
+def test_a_second_solution_in_values_and_slopes_at_knots_is_the_same(layers, smoothing, fitted, at_upper, depths, averages):
+    """Geostatistics 6.1: the quadratic programme in the values and slopes at layer ends, checked there against 4,000 nodes. The third
+    has a gap from 30 to 40 cm and rises above its largest layer, 35.2, to a mean of 36.13."""
+    assert one(*layers, smoothing)[3].fitted == pytest.approx(fitted, abs=6e-7)
+    assert one(*layers, smoothing)[3].at_upper == pytest.approx(at_upper, abs=6e-7)
+    assert means(*layers, smoothing, depths)[0][0] == pytest.approx(averages, abs=6e-7)
+
+
 @pytest.mark.parametrize(("layers", "smoothing", "fitted", "slopes", "at_upper", "averages"), REFERENCE)
 def test_the_reference_values_are_met(layers, smoothing, fitted, slopes, at_upper, averages):
     curve = one(*layers, smoothing)[3]

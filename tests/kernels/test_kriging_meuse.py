@@ -44,6 +44,13 @@ def points(meuse):
     return meuse[["x", "y"]].to_numpy(float)
 
 
+def test_the_points_are_those_of_the_package_that_published_them(meuse, points, reference_table):
+    """R sp (Pebesma & Bivand 2005): see tests/reference_data.py."""
+    published = reference_table("meuse.rda", "meuse")
+    for name in ("x", "y", "zinc", "dist"):
+        assert meuse[name].to_numpy(float) == pytest.approx(published[name].to_numpy(float), rel=1e-7), name
+
+
 def test_the_default_sample_variogram_of_gstat(meuse, points):
     """K5: pairs beyond the longest distance, a third of the bounding box's diagonal, are in no bin."""
     longest = np.hypot(*np.ptp(points, axis=0)) / 3

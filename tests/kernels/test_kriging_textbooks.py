@@ -32,6 +32,16 @@ def test_the_seven_samples_of_isaaks_and_srivastava_1989():
     assert weights(system, PLACE)[:, 0] == pytest.approx(printed, abs=6e-5)
 
 
+def test_with_covariances_rounded_to_two_digits_as_by_hand_the_answer_is_off_by_a_tenth(monkeypatch):
+    """592.81 and 8.9557, computed apart from the rounded covariances."""
+    from geoprofile.kernels import kriging
+
+    exact = kriging.covariance_in_place
+    monkeypatch.setattr(kriging, "covariance_in_place", lambda *given: np.round(exact(*given), 2))
+    estimate, variance = predict_points(solve(SEVEN, V, Model("exponential", 0.0, 10.0, 1 / 0.3)), PLACE)
+    assert (estimate[0], variance[0]) == (pytest.approx(592.81, abs=5e-3), pytest.approx(8.9557, abs=5e-5))
+
+
 @pytest.mark.parametrize(
     "model, estimate, variance",
     [

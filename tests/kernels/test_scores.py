@@ -27,6 +27,12 @@ def test_five_pairs_by_hand():
     assert root_mean_square_error(PREDICTED, OBSERVED) == pytest.approx(3.193744, abs=1e-6)
     assert efficiency(PREDICTED, OBSERVED) == pytest.approx(0.949)
     assert concordance(PREDICTED, OBSERVED) == pytest.approx(0.976290, abs=1e-6)
+    # with divisors n - 1 it would be 0.976744
+    both = np.cov(PREDICTED, OBSERVED)
+    assert 2 * both[0, 1] / (both[0, 0] + both[1, 1] + 1.0) == pytest.approx(0.976744, abs=1e-6)
+    # squared correlation, .962042, is the efficiency of the best line through the predictions, and more than that of the predictions
+    line = np.polyval(np.polyfit(PREDICTED, OBSERVED, 1), PREDICTED)
+    assert efficiency(line, OBSERVED) == pytest.approx(0.962042, abs=1e-6)
 
 
 def test_a_perfect_line_off_the_diagonal_is_not_a_good_prediction():

@@ -221,6 +221,28 @@ def test_a_depth_on_the_form_cannot_become_a_date_and_a_date_elsewhere_is_propos
     assert len(refused) == 1 and "10-15" in refused["remedy"].iloc[0] and "C4" in refused["found"].iloc[0]
 
 
+def test_each_cell_of_a_general_workbook_that_became_a_date_is_proposed_back_and_never_applied_R5(make_context, tmp_path):
+    """What a spreadsheet makes of depths typed into General cells: 4/10 and Apr 10 a day of this year, 12-40 December 1940,
+    10/4 either way round; a reading too."""
+    from geoprofile.settings.pits import PitsSettings
+
+    book = openpyxl.Workbook()
+    page = book.active
+    page.append(["Pit", "Horizon", "Depth (cm)"])
+    for designation, depth in (("Ah", "0-4"), ("Ae", datetime.date(2026, 4, 10)), ("Bm", datetime.date(1940, 12, 1)), ("Bt", datetime.date(2026, 10, 4))):
+        page.append(["P-1", designation, depth])
+    book.save(tmp_path / "h.xlsx")
+    other = openpyxl.Workbook()
+    other.active.append(["Place", "Longitude", "Latitude", "Depth to carbonates (cm)"])
+    other.active.append(["i-1", -97.1, 49.9, datetime.date(2026, 10, 15)])
+    other.save(tmp_path / "i.xlsx")
+    settings = PitsSettings(horizons={"file": str(tmp_path / "h.xlsx")}, inspections={"file": str(tmp_path / "i.xlsx")})
+    pits = read_pits(settings, make_context(), Record("pits", {}))
+    assert list(pits.horizons["designation"]) == ["Ah"] and pits.readings.empty
+    refused = pits.problems[pits.problems["what"].str.contains("holds a date")].sort_values(["file", "row"])
+    assert [remedy.split("?")[0] for remedy in refused["remedy"]] == ["is it 4-10", "is it 12-40", "is it 4-10 or 10-4", "is it 10-15"]
+
+
 @pytest.mark.parametrize(("written", "proposed"), [("10-Apr", "4-10"), ("2026-04-10", "4-10"), ("Oct-15", "10-15"), ("4/10/2026", "4-10")])
 def test_a_date_in_a_delimited_file_is_proposed_back_R5(make_context, tmp_path, written, proposed):
     from geoprofile.settings.pits import PitsSettings
@@ -283,12 +305,29 @@ def test_it_can_be_printed_and_written_on(sheet):
     assert page.page_setup.orientation == "landscape" and page.page_setup.fitToWidth == 1 and page.page_setup.fitToHeight == 0
     assert page.sheet_properties.pageSetUpPr.fitToPage and page.print_title_rows == "$1:$1" and page.oddHeader.left.text
     assert page.freeze_panes in ("B2", "C2") and "lines located" in page.oddFooter.left.text
-    assert page.cell(3, 1).border.bottom.style == "thin" and page.cell(30, 5).border.left.style == "thin"
+    assert page.cell(3, 1).border.bottom.style == "thin" and page.cell(27, 5).border.left.style == "thin"
     # fit to one page across, a line of typing stays above 6 points: a column is 7 pixels a letter and 5, a page 10.2 inches
     across = sum(dimension.width * 7 + 5 for dimension in page.column_dimensions.values()) / 96
     assert 11 * min(1, 10.2 / across) > 6
+    assert all(cell.font.sz >= 11 for row in (1, 2) for cell in page[row]) and page.row_dimensions[1].height >= 4 * 15
     prompts = [rule for rule in page.data_validations.dataValidation if rule.showInputMessage and "3" in str(rule.sqref)]
     assert len(prompts) >= page.max_column
+
+
+@pytest.mark.parametrize("convention", CONVENTIONS)
+def test_every_ruled_row_is_printed_also_where_a_program_skips_long_empty_ends(convention):
+    """Seen in an office suite of 2023: 84 or more equal rows without text at the end of a sheet are not printed, ruled or not."""
+    book = openpyxl.load_workbook(io.BytesIO(made(convention)))
+    for sheet in form_sheets(convention):
+        ruled = [row for row in range(3, book[sheet.name].max_row + 1) if book[sheet.name].cell(row, 1).border.bottom.style]
+        assert len(ruled) == sheet.rows < 84, sheet.name
+
+
+@pytest.mark.parametrize("convention", CONVENTIONS)
+def test_the_words_and_codes_can_be_read_on_paper(convention):
+    page = openpyxl.load_workbook(io.BytesIO(made(convention)))["lists"]
+    across = sum(dimension.width * 7 + 5 for dimension in page.column_dimensions.values()) / 96
+    assert 11 * min(1, page.page_setup.fitToWidth * 10.2 / across) > 6 and page.print_title_rows == "$1:$1"
 
 
 def luminance(shade):

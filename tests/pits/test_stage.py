@@ -254,7 +254,7 @@ def test_the_last_lower_depth_is_the_end_of_the_hole_unless_the_pit_is_known_to_
     ends = {(row.pit_id, row.designation): row.lower_is_end for row in pits.horizons.itertuples()}
     assert ends == {("A", "Ah"): False, ("A", "Bt"): True, ("B", "Ah"): False, ("B", "Bt"): False, ("C", "Ah"): False, ("C", "Bt"): True}
     assert list(pits.pits["observed_to_cm"]) == [45, 100, 60]
-    assert any("depth observed was not stated for 1 pits" in note for note in pits.notes)
+    assert any("depth observed was not stated for 1 pit;" in note for note in pits.notes)
 
 
 def test_horizons_are_put_in_order_of_depth_and_that_is_said(read_survey):

@@ -5,9 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from geoprofile.overlay import Cells
-from geoprofile.salvage.depths import MappedDepth
-from geoprofile.salvage.flat_strip import expected_excess, flat_strip, flat_strip_of_pits
+from geoprofile.salvage.flat_strip import expected_excess, flat_strip, flat_strip_of_pits, strip_of_cells
 
 
 def test_expected_over_and_under_stripping_of_a_normal_thickness():
@@ -21,9 +19,7 @@ def test_expected_over_and_under_stripping_of_a_normal_thickness():
 def test_four_polygons_stripped_flat_at_20_cm():
     # W2b, constructed: 24,000 m3 moved, 3,150 m3 of topsoil left, 2,700 m3 of subsoil added (11.25 %)
     depth, area_ha = np.array([15.0, 20, 35, 10]), np.array([3.2, 5.6, 2.1, 1.1])
-    mapped = MappedDepth(depth, depth, depth, np.zeros((4, 2)), None, "")
-    cells = Cells(np.array([0, 4]), np.arange(4), area_ha * 100, 100.0, np.array([120_000.0]))
-    strip = flat_strip(20, mapped, cells, 0)
+    strip = flat_strip(strip_of_cells(20, depth, depth, depth) @ (area_ha * 100), 100.0)
     assert strip.subsoil_m3 == pytest.approx(2700)
     assert strip.left_behind_m3 == pytest.approx(3150)
     assert strip.thinner_ha == pytest.approx(4.3) and strip.surely_thinner_ha == pytest.approx(4.3)
@@ -38,15 +34,15 @@ def test_from_pits_each_stands_for_an_equal_part():
 
 
 def test_more_error_brings_more_subsoil():
-    cells = Cells(np.array([0, 1]), np.array([0]), np.array([1.0]), 10_000.0, np.array([10_000.0]))
-    sure, unsure = (
-        flat_strip(
-            20,
-            MappedDepth(np.array([20.0]), np.array([20.0 - h]), np.array([20.0 + h]), np.zeros((1, 2)), None, ""),
-            cells,
-            0,
-        )
-        for h in (1.0, 10.0)
-    )
+    mean = np.array([20.0])
+    sure, unsure = (flat_strip(strip_of_cells(20, mean, mean - half, mean + half) @ np.ones(1), 10_000.0) for half in (1.0, 10.0))
     assert unsure.subsoil_m3 > 5 * sure.subsoil_m3
     assert unsure.subsoil_low90_m3 == 0 and unsure.subsoil_high90_m3 == pytest.approx(1000)
+
+
+def test_without_limits_what_needs_them_is_not_known_and_without_a_cell_nothing_is():
+    mean = np.array([10.0, 30.0])
+    strip = flat_strip(strip_of_cells(20, mean, None, None) @ np.array([1.0, 0.5]), 10_000.0)
+    assert strip.thinner_ha == 1 and strip.subsoil_m3 == pytest.approx(1000) and strip.left_behind_m3 == pytest.approx(500)
+    assert np.isnan([strip.surely_thinner_ha, strip.subsoil_low90_m3, strip.subsoil_high90_m3]).all()
+    assert np.isnan(list(vars(flat_strip(None, 10_000.0)).values())).all()

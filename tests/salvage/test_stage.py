@@ -258,3 +258,10 @@ def test_the_product_saves_and_loads_without_loss(make_context, a_record, five_p
     back = store.load(Salvage, store.save(salvage, tmp_path / "salvage"))
     pd.testing.assert_frame_equal(pd.DataFrame(back.lifts), pd.DataFrame(salvage.lifts))
     assert isinstance(back.lifts, gpd.GeoDataFrame) and back.lifts.crs == salvage.lifts.crs
+
+
+def test_no_depth_anywhere_is_not_a_total_of_nothing(make_context, a_record, make_pits, at, two_areas):
+    pits = make_pits([("a", at(10, 10), thickness(unknown()))], (A_AND_E,))
+    salvage = plan_salvage(*pits, None, SalvageSettings(polygons=AREAS), make_context(), a_record())
+    area = salvage.lifts["area_ha"].sum()
+    assert f"topsoil: {area:.2f} ha, depth not known" in salvage.notes

@@ -56,7 +56,7 @@ def test_two_places_are_the_best_pair_of_all_pairs(pits):
 
 
 def test_the_cell_of_largest_variance_is_not_the_best_place():
-    """A corner is the least known and tells the least of the rest; so too on the Meuse grid (reference 6.4)."""
+    """A corner is the least known and tells the least of the rest; so too on the Meuse grid (test_doubt_meuse_grid.py)."""
     places = np.array([[100.0, 200.0], [300.0, 200.0], [200.0, 100.0], [200.0, 300.0], [200.0, 200.0]])
     system = dug(places)
     least_known = LAND[np.argmax(predict_points(system, LAND)[1])]

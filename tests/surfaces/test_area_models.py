@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from geoprofile.areal import BY_DRAWS, BY_MODEL, WIDEST, areal_mean, draws_over, land_model, mean_of_all, why_no_model
+from geoprofile.areal.area import area_of_cells
 from geoprofile.areal.compound import Compound
 from geoprofile.areal.model import ErrorModel
 from geoprofile.areal.near import NearModel
@@ -15,13 +16,13 @@ SHARES = ("sand_0_30", "silt_0_30", "clay_0_30")
 def of_half(surfaces, context, surface):
     """Model, and the mean of the western half of the land that has an estimate."""
     estimate, low, high = (surfaces.rasters[key].read(context.output).ravel() for key in (surface.estimate, surface.low90, surface.high90))
-    model = land_model(surface, surfaces, estimate, context)
+    model = land_model(surface, surfaces, context)
     x = surfaces.grid.centre_points()[:, 0]
     cells = np.flatnonzero(np.isfinite(estimate) & (x < np.median(x)))
-    area = (cells, np.ones(len(cells)))
+    area = area_of_cells(cells, np.ones(len(cells)), estimate, low, high)
     drawn = None if model is None or model.is_normal else draws_over(model, [area]).mean[0]
     why = "" if model else why_no_model(surface)
-    return model, areal_mean(*area, estimate, low, high, model, drawn=drawn, why=why), mean_of_all([area], estimate, model)
+    return model, areal_mean(area, model, drawn=drawn, why=why), mean_of_all([area], surfaces.grid, model)
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+from collections import Counter
 from dataclasses import replace
 
 import geopandas as gpd
@@ -18,7 +19,9 @@ from geoprofile.settings.run import RunSettings
 from geoprofile.settings.surfaces import SurfacesSettings
 from geoprofile.surfaces import one_surface
 from geoprofile.surfaces.ground import lay_ground
+from geoprofile.surfaces.reliability import BACKED, FAR, UNSEEN
 from geoprofile.surfaces.stage import map_surfaces
+from geoprofile.surfaces.tiles import empty_caution, share_notes
 
 DEPTH = "depth_to_bt"
 GRID = Grid("EPSG:3158", 499_950, 5_500_850, 10, 90, 93)
@@ -143,3 +146,10 @@ def test_blocks_and_threads_change_no_byte_of_the_files(invented, make_context, 
     assert all(one.surfaces == made[0].surfaces and one.notes == made[0].notes for one in made[1:])
     (surface,) = made[0].surfaces
     assert surface.presence and surface.below == {"25": f"{DEPTH}_below_25cm"} and surface.above == {"40": f"{DEPTH}_above_40cm"}
+
+
+def test_a_map_without_any_backed_place_says_why_it_is_empty():
+    counts = Counter({f"reliability {UNSEEN}": 9, f"reliability {FAR}": 1})
+    assert empty_caution(counts) == "the pits back no place, so no estimate is shown: 10 % far from the pits, 90 % beyond what any pit saw"
+    assert empty_caution(counts + Counter({f"reliability {BACKED}": 1})) == "" == empty_caution(Counter())
+    assert share_notes(counts) == ["of the mapped area: 10 % far from the pits, 90 % beyond what any pit saw"]

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from geoprofile.areal import area
 from geoprofile.intervals import measured
 from geoprofile.kernels.covariance import Model
 from geoprofile.kernels.kriging import predict_grid, solve
@@ -78,7 +79,7 @@ def test_shares_below_a_limit_by_estimate_and_by_probability(run):
 
 
 def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_own(
-    make_context, a_record, make_pits, make_surfaces, write_layer, block, at, grid
+    make_context, a_record, make_pits, make_surfaces, write_layer, block, at, grid, monkeypatch
 ):
     write_layer("parcels.gpkg", [block(0, 0, 300, 200)], parcel=["all"])
     rng = np.random.default_rng(4)
@@ -109,6 +110,13 @@ def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_
     assert 1.0 < width[0] < width[1] / 3
     share = known["parcel_limits"].iloc[0]
     assert share["low90_percent"] < share["high90_percent"] < 100 and "simulation" in share["interval"]
+    # where land has many cells, squares tell how its errors vary together
+    monkeypatch.setattr(area, "MOST_IN_A_BOX", 200)
+    squares = tables(told)
+    assert squares["parcel_surfaces"]["interval"].iloc[0].endswith("on squares of 2 x 2 cells")
+    for table, names in (("parcel_surfaces", ["mean_estimate", "mean_low90", "mean_high90"]), ("parcel_limits", ["low90_percent", "high90_percent"])):
+        assert squares[table][names].to_numpy(float) == pytest.approx(known[table][names].to_numpy(float), rel=0.05)
+    monkeypatch.undo()
     # a model that does not give back the surface's estimates is not believed
     wrong = tables(told | {"partial_sill": 400.0})
     assert "as if the errors of all cells were one" in wrong["parcel_surfaces"]["interval"].iloc[0]
@@ -116,10 +124,16 @@ def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_
 
 def test_shares_below_a_limit_are_of_backed_land_and_a_value_at_the_limit_is_not_below():
     """Four cells, shares 1, 1, 1, 0.5: 10, 25, 40 and none. The probability of land without an estimate is not counted."""
-    from geoprofile.zones.parcels import _below
+    from geoprofile.areal.area import area_of_cells
+    from geoprofile.zones.parcels import Shares
 
-    z, share = np.array([10.0, 25.0, 40.0, np.nan]), np.array([1.0, 1.0, 1.0, 0.5])
-    row = _below(z, np.array([0.9, 0.5, 0.1, 1.0]), np.arange(4), share, 25.0, 100.0)
-    assert row["below_by_estimate_ha"] == pytest.approx(0.01)
-    assert row["below_by_estimate_percent"] == pytest.approx(100 / 3, abs=0.01)
-    assert row["below_by_probability_percent"] == pytest.approx(50.0)
+    z, share, chance = np.array([10.0, 25.0, 40.0, np.nan]), np.array([1.0, 1.0, 1.0, 0.5]), np.array([0.9, 0.5, 0.1, 1.0])
+    for above in (False, True):
+        tally = Shares((25.0,), {25.0: "key"}, frozenset({25.0} if above else ()))
+        sums = tally(z[:3], None, None, 1 - chance[:3] if above else chance[:3]) @ share[:3]
+        row = tally.below(replace(area_of_cells(np.arange(4), share, z), sums=sums), 25.0, 100.0)
+        assert row["below_by_estimate_ha"] == pytest.approx(0.01)
+        assert row["below_by_estimate_percent"] == pytest.approx(100 / 3, abs=0.01)
+        assert row["below_by_probability_percent"] == pytest.approx(50.0)
+    assert all(np.isnan(tally.below(area_of_cells(np.arange(4), share, z * np.nan), 25.0, 100.0)[f"below_by_{one}_percent"])
+               for one in ("estimate", "probability"))

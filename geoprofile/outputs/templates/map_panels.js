@@ -47,6 +47,7 @@ function openPanel(title, children) {
   byId("panel-title").textContent = title;
   byId("panel-body").replaceChildren.apply(byId("panel-body"), children.filter(Boolean));
   byId("panel").hidden = false;
+  byId("tip").hidden = true; // it would lie on what has just been opened
   document.body.classList.add("reading");
   closeSide();
   byId("panel").scrollTop = 0;
@@ -176,7 +177,8 @@ function drawLegend() {
   if (part) {
     var own = group.kind === "terrain" || part.unit !== group.unit; // the unit belongs to the part: a probability in %
     var title = group.kind === "terrain" ? part.label : group.title, unit = part.unit ? ", " + part.unit : "";
-    cards.push(legendCard(title + (own && group.kind !== "terrain" ? "" : unit), group.kind === "terrain" ? "" : part.label + (own ? unit : ""), part.legend));
+    var sub = (group.kind === "terrain" ? [] : [part.label + (own ? unit : "")]).concat(cellText(part.raster)).join(" \u00b7 ");
+    cards.push(legendCard(title + (own && group.kind !== "terrain" ? "" : unit), sub, part.legend));
   }
   data.vectors.forEach(function (layer) {
     if (!state.vectors[layer.name] || !layer.legend.length || part) return; // outlines and names only over a raster
@@ -217,6 +219,6 @@ function legendCard(title, sub, rows) {
     make("h3", {}, title), sub ? make("p", { "class": "quiet" }, sub) : null, strip
   ].concat(rows.filter(function (row) { return row.ha !== 0 || rows.length <= 13; }).map(function (row) {
     return make("div", { "class": "row" }, [swatch(row.colour), make("span", {}, row.label),
-      row.ha ? make("span", { "class": "ha" }, row.ha + "\u00a0ha") : null]);
+      row.ha ? make("span", { "class": "ha" }, spaced(row.ha) + "\u00a0ha") : null]);
   })));
 }

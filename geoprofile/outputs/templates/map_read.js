@@ -50,6 +50,18 @@ function placeOf(latlng) {
   return surveyOf(point.x, point.y);
 }
 
+// How large the cells are that the page shows, and how large those of the files where they are smaller.
+function cellText(key) {
+  var grid = grids[data.rasters[key].grid];
+  return "cells of " + metres(grid.cell_m) + (grid.factor > 1 ? ", of " + metres(grid.cell_m / grid.factor) + " in the files" : "");
+}
+
+function metres(length) { return Number(length.toPrecision(6)) + "\u00a0m"; }
+
+function spaced(number) {
+  return number < 1000 ? String(number) : String(number).replace(/\B(?=(\d{3})+$)/g, "\u2009");
+}
+
 function cellValue(key, place) {
   var raster = data.rasters[key];
   if (!raster || !cells[key]) return null;

@@ -193,8 +193,9 @@ map.on("mousemove", function (event) {
   tip.replaceChildren.apply(tip, [make("strong", {}, visits[pit].map(function (k) { return pits.id[k]; }).join(", ")),
     saying ? make("span", {}, attributes[state.attribute].title + ": " + saidText(saying)) : null,
     remarks ? make("span", { "class": "remarks" }, remarks) : null].filter(Boolean));
-  var at = map.getContainer().getBoundingClientRect();
-  tip.style.left = Math.min(at.left + event.containerPoint.x + 16, window.innerWidth - tip.offsetWidth - 8) + "px";
+  var at = map.getContainer().getBoundingClientRect(), x = at.left + event.containerPoint.x, panel = byId("panel").getBoundingClientRect();
+  var end = isWide.matches && panel.width ? panel.left : window.innerWidth; // beside the pit, and never on an open panel
+  tip.style.left = Math.max(8, x + 24 + tip.offsetWidth <= end ? x + 16 : x - 16 - tip.offsetWidth) + "px";
   tip.style.top = Math.max(8, at.top + event.containerPoint.y - tip.offsetHeight - 12) + "px";
 });
 map.on("mouseout", function () { byId("tip").hidden = true; });
@@ -202,7 +203,6 @@ map.on("mouseout", function () { byId("tip").hidden = true; });
 function showScale() {
   var here = map.getCenter(), metres = 2 * Math.PI * RADIUS * Math.cos(here.lat * Math.PI / 180) / L.CRS.EPSG3857.scale(map.getZoom());
   var shown = metres * 96 / 0.0254, step = Math.pow(10, Math.floor(Math.log10(shown)) - 1), text = Math.round(shown / step) * step;
-  function spaced(number) { return String(number).replace(/\B(?=(\d{3})+$)/g, "\u2009"); }
   var beyond = data.map_scale && shown < 0.8 * data.map_scale; // screens differ by as much: the size of their dots is not known
   byId("zoom-scale").textContent = "about 1:" + spaced(text) + " on screen" + (beyond ? ", beyond its scale of 1:" + spaced(data.map_scale) : "");
   byId("zoom-scale").className = beyond ? "beyond" : "";
@@ -212,7 +212,7 @@ map.on("zoomend moveend", showScale);
 // --- first picture -----------------------------------------------------------------------------------------------
 
 byId("survey-name").textContent = data.name;
-byId("survey-line").textContent = [data.map_scale ? "1:" + String(data.map_scale).replace(/\B(?=(\d{3})+$)/g, "\u2009") + " or smaller" : "no scale of use stated",
+byId("survey-line").textContent = [data.map_scale ? "1:" + spaced(data.map_scale) + " or smaller" : "no scale of use stated",
   pits.id.length + (pits.id.length === 1 ? " pit" : " pits"), data.invented ? "all invented" : ""].filter(Boolean).join(" \u00b7 ");
 data.cautions.forEach(function (caution) {
   byId("cautions").appendChild(make("dt", {}, caution.title));
@@ -220,7 +220,7 @@ data.cautions.forEach(function (caution) {
 });
 byId("print-cautions").textContent = data.cautions.map(function (caution) { return caution.title + ": " + caution.text; }).join(" ");
 data.notes.forEach(function (note) { byId("notes").appendChild(make("li", {}, note)); });
-byId("notes").appendChild(make("li", {}, "A click reads the cells of the survey's own grid" + (data.frame ? ", " + data.frame.system_name + " (" + data.frame.system + ")." : ".")));
+byId("notes").appendChild(make("li", {}, (grids.some(function (grid) { return grid.factor > 1; }) ? "Places are in the survey's own system" : "A click reads the cells of the survey's own grid") + (data.frame ? ", " + data.frame.system_name + " (" + data.frame.system + ")." : ".")));
 if (data.refusals.length) {
   byId("refusals").appendChild(make("h2", {}, "Not drawn, and why"));
   byId("refusals").appendChild(make("dl", { "class": "record" }, data.refusals.reduce(function (rows, refusal) {

@@ -13,6 +13,8 @@ from ...vocabulary.tables import table
 
 _CLAUSE = re.compile(r"[^,;\t\n(|]+")
 _LONGEST = 48
+WORDS_TOO = ("sbk", "abk", "cpr")
+"""Codes of kinds that stand among words as well; the phrases know them."""
 _PARTING = "/|>|->|to|part(?:ing|s)? (?:in)?to|break(?:ing|s)? (?:in)?to|br to|brk to|brk"
 
 
@@ -83,38 +85,39 @@ def _inside() -> re.Pattern:
     """A grade, a size and a kind among other words: ``10YR 3/2 L mod f gr friable``."""
     data = table("notes")["codes"]
     grade, size, kind = (_any(data[name]) for name in ("grade", "size", "kind"))
-    unit = rf"(?:{grade})[ -]+(?:(?:{size})(?:\s*(?:&|\+|-|/|and|to|\s)\s*(?:{size}))?[ -]*)?(?:{kind})"
-    return re.compile(rf"(?i)(?<![\w.])(?P<first>{unit})(?:\s*(?:{_PARTING})\s*(?P<second>{unit}))?(?!\w)")
+    unit = rf"(?:{grade})(?:(?:&|\+|-)(?:{grade}))?[ -]+(?:(?:{size})(?:\s*(?:&|\+|-|/|and|to|\s)\s*(?:{size}))?[ -]*)?(?:{kind})"
+    return re.compile(rf"(?i)(?<![\w./])(?P<first>{unit})(?:\s*(?:{_PARTING})\s*(?P<second>{unit}))?(?:\s+struct(?:ure)?\b)?(?![\w-])")
 
 
 def _plain(*units: str | None) -> bool:
     """Whether there is no code in it: full words are read as phrases."""
-    return all(word in _full_words() for unit in units if unit for word in unit.casefold().split())
+    return all(word in _full_words() for unit in units if unit for word in re.split(r"[\s-]+", unit.casefold()))
 
 
 @cache
 def _full_words() -> frozenset[str]:
     data = table("notes")["codes"]
-    return frozenset(word for name in ("grade", "size", "kind") for phrase in data[name].values() for word in (*phrase.split(), "and", "to"))
+    return frozenset(word for name in ("grade", "size", "kind") for phrase in data[name].values() for word in (*phrase.split(), "and", "to", *WORDS_TOO))
 
 
 def _unit(text: str) -> str:
     data = table("notes")["codes"]
     forward = _unit_form().fullmatch(text.strip())
     if forward:
-        grade, size, second, kind = forward.groups()
+        grade, between, other, size, second, kind = forward.groups()
     else:
         size, kind, grade, behind = _unit_backward().fullmatch(text.strip()).groups()
-        size, second = size or behind, ""
+        size, second, other, between = size or behind, "", "", ""
+    grades = (" to " if between and between.strip() in ("-", "to") else " and ").join(data["grade"][code] for code in (grade, other) if code)
     sizes = " and ".join(data["size"][code] for code in (size, second) if code)
-    return " ".join(word for word in (data["grade"].get(grade, ""), sizes, data["kind"][kind]) if word)
+    return " ".join(word for word in (grades, sizes, data["kind"][kind]) if word)
 
 
 @cache
 def _unit_form() -> re.Pattern:
     data = table("notes")["codes"]
     grade, size, kind = (_any(data[name]) for name in ("grade", "size", "kind"))
-    return re.compile(rf"(?:({grade})[ -]*)?(?:({size})(?:\s*(?:&|\+|-|/|and|to|\s)\s*({size}))?[ -]*)?({kind})")
+    return re.compile(rf"(?:({grade})(?:(\s?(?:&|\+|-|and|to)\s?)({grade}))?[ -]*)?(?:({size})(?:\s*(?:&|\+|-|/|and|to|\s)\s*({size}))?[ -]*)?({kind})")
 
 
 @cache

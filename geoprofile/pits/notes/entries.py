@@ -10,6 +10,7 @@ from ...vocabulary.conventions import CONVENTIONS, rules_of
 from ...vocabulary.designations import parse_designation
 from ...vocabulary.tables import table
 from .depths import Depths, depths_at
+from .fields import Cell
 from .lexicon import lexicon
 from .tokens import tokens
 
@@ -49,6 +50,14 @@ class Entry:
     """Whether dashes or a colon stand behind the designation."""
     lead: tuple[int, int] | None = None
     """Words before it that belong to no list of leads (``Under it sits the old topsoil``)."""
+    cells: tuple[Cell, ...] = ()
+    """Of a horizon that is laid out, on a card or in a table: what stands at each label."""
+    labels: tuple[tuple[int, int], ...] = ()
+    """Places of the labels themselves."""
+    stop: int = -1
+    """Where the laid-out part ends; -1 for running text."""
+    pit: str = ""
+    """Id of the pit, where a table has a column of it."""
 
 
 def entry_at(text: str, start: int, end: int) -> Entry | None:
@@ -140,6 +149,16 @@ def _depths_first(text: str, start: int, end: int) -> Entry | None:
         if (stop == end or not text[stop].isalnum()) and is_designation(_joined(text[spot:stop])):
             after = _behind_words(text, stop, end)
             return Entry(start, _joined(text[spot:stop]), (spot, stop), found[0], after, True)
+    return None
+
+
+def designation_in(text: str, first: int, last: int) -> tuple[str, tuple[int, int]] | None:
+    """(designation, its place) at the beginning of a stretch of text; None where no convention, old or new, knows it."""
+    found = _DESIGNATION.match(text, first, last)
+    for stop in _ends(found) if found else ():
+        name = _joined(text[first:stop])
+        if (stop == last or not (text[stop].isalnum() or text[stop] == "_")) and (is_designation(name) or _OLD.fullmatch(name) or looks_like_one(name)):
+            return name, (first, stop)
     return None
 
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cache
 
 from ...vocabulary.tables import table
 from ..columns import known_fields, parse_heading
-from .horizon import Found
+from .found import Found
 from .lexicon import items
+from .pit_lines import bare_id, name_pattern
+from .position import find_position, looks_like_one
 from .tokens import tokens
 
 TO_LINE_END = ("photos", "remarks")
@@ -32,6 +35,8 @@ class Header:
     cells: dict[str, str] = field(default_factory=dict)
     found: list[Found] = field(default_factory=list)
     left: list[tuple[int, int]] = field(default_factory=list)
+    unplaced: list[tuple[int, int]] = field(default_factory=list)
+    """Of these, what looks like coordinates, where none were read."""
     default_state: str = ""
     is_series: bool = False
 
@@ -39,33 +44,48 @@ class Header:
         return "; ".join(" ".join(text[start:end].split()) for start, end in self.left)
 
 
-def read_header(text: str, start: int, end: int) -> Header:
-    """The head between two places of the text."""
+def read_header(text: str, start: int, end: int, headings: Iterable[tuple[int, int]] = ()) -> Header:
+    """The head between two places of the text, of which ``headings`` are those of a table's columns."""
     header = Header()
-    taken: list[tuple[int, int]] = []
+    taken: list[tuple[int, int]] = list(headings)
+    header.found += [Found("headings", "of the columns", *place) for place in headings]
     state = _default_state(text, start, end)
     if state:
         header.default_state = state[0]
         header.found.append(Found("colours are", state[0], state[1], state[2]))
         taken.append(state[1:])
     _series(header, text, start, end, taken)
-    for pattern in _patterns(first=True):
-        _apply(header, pattern, text, start, end, taken)
+    _place(header, text, start, end, taken)
     _id_of_first_line(header, text, start, end, taken)
     _labels(header, text, start, end, taken)
     for pattern in _patterns():
         _apply(header, pattern, text, start, end, taken)
     header.left = _rest(text, start, end, taken)
+    if not set(POSITION) & set(header.cells):
+        header.unplaced = [place for place in header.left if looks_like_one(text[slice(*place)])]
     return header
 
 
 def read_behind(header: Header, text: str, start: int, end: int) -> None:
     """What stands behind the horizons though it is of the pit: where it stopped, and coordinates that the head does not give."""
     placed = bool(set(POSITION) & set(header.cells))
+    if not placed:
+        _place(header, text, start, end, [])
     for pattern in _patterns():
         names = set(pattern.groupindex)
-        if names & {"stopped_by", "observed_to"} or (names & {"latitude", "easting"} and not placed):
+        if names & {"stopped_by", "observed_to"} or ("latitude" in names and not placed):
             _apply(header, pattern, text, start, end, [])
+
+
+def _place(header: Header, text: str, start: int, end: int, taken: list[tuple[int, int]]) -> None:
+    """Coordinates whose words are plain, with the label before them."""
+    position = find_position(text, start, end)
+    if position is None:
+        return
+    for name, (value, place) in position.cells.items():
+        _put(header, name, value, *place)
+    label = re.compile(r"(?i)(?:\b(?:coordinates?|position|gps|utm|lat(?:itude)?\.?)\s*[:=]?\s*|\()$").search(text[max(start, position.place[0] - 24) : position.place[0]])
+    _take(taken, position.place[0] - len(label.group() if label else ""), position.place[1])
 
 
 def _apply(header: Header, pattern: re.Pattern, text: str, start: int, end: int, taken: list) -> None:
@@ -91,6 +111,11 @@ def _id_of_first_line(header: Header, text: str, start: int, end: int, taken: li
         if match and ":" not in match.group() and "pit_id" not in header.cells and (any(letter.isdigit() for letter in match["pit_id"]) or match["pit_id"].isupper() or " " in match["pit_id"]):
             _put(header, "pit_id", match["pit_id"], match.start("pit_id"), match.end("pit_id"))
             _take(taken, match.start(), match.end())
+    first = re.compile(r"\s*").match(text, start, end).end()
+    bare = bare_id(text, first, end) if "pit_id" not in header.cells else None
+    if bare:
+        _put(header, "pit_id", text[slice(*bare)], *bare)
+        _take(taken, *bare)
 
 
 def _default_state(text: str, start: int, end: int) -> tuple[str, int, int] | None:
@@ -209,7 +234,7 @@ def _rest(text: str, start: int, end: int, taken: list[tuple[int, int]]) -> list
     left, at = [], start
     for first, last in [*sorted(taken), (end, end)]:
         for piece in re.finditer(r"[^;\n]+", text[at : max(first, at)]):
-            words = re.search(r"\w.*\w|\w", piece.group())
+            words = re.search(r"(?:[-+~<>](?=\d))?\w.*\w|\w", piece.group())
             if words:
                 left.append((at + piece.start() + words.start(), at + piece.start() + words.end()))
         at = max(at, last)
@@ -217,11 +242,10 @@ def _rest(text: str, start: int, end: int, taken: list[tuple[int, int]]) -> list
 
 
 @cache
-def _patterns(first: bool = False) -> tuple[re.Pattern, ...]:
-    """``first``: those that go before the labels, of which they hold some."""
+def _patterns() -> tuple[re.Pattern, ...]:
     numbers = "|".join((*table("notes")["numbers"]["words"], *table("notes")["numbers"]["tens"]))
     number = rf"(?:\d+(?:\.\d+)?|\b(?:{numbers})(?:[ -](?:hundred|and|point|{numbers}))*)"
-    return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS)) for entry in table("notes")["header"] if entry.get("first", False) == first)
+    return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS).replace("{name}", name_pattern())) for entry in table("notes")["header"])
 
 
 @cache

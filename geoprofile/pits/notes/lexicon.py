@@ -14,6 +14,8 @@ from functools import cache, lru_cache
 from ...vocabulary.conventions import CONVENTIONS
 from ...vocabulary.tables import table
 from ...vocabulary.terms import TABLE_OF
+from .codes import WORDS_TOO
+from .texture_codes import capitals, modifier_code
 from .tokens import Token, key_of, tokens
 
 FROM_TABLES = {
@@ -92,13 +94,13 @@ def lexicon() -> Lexicon:
     for kind in ("strength", "whole", "reaction", "place"):
         for word, value in data[kind].items():
             add(word, kind, value)
-    for code in ("sbk", "abk", "cpr"):
+    for code in WORDS_TOO:
         add(code, "kind", data["codes"]["kind"][code])
     for word, value in data["codes"]["kind_noun"].items():
         add(word, "kind_noun", value)
     for degree, grade in (("very weak", "weak"), ("very strong", "strong")):
         add(degree, "grade", grade)
-    for word in data["rock"]["kinds"]:
+    for word in (*data["rock"]["kinds"], *data["rock"]["cemented"]):
         add(word, "rock", word)
     add(data["rock"]["noun"], "bedrock", data["rock"]["noun"])
     for values in found.values():
@@ -107,7 +109,7 @@ def lexicon() -> Lexicon:
     by_first: dict[str, list] = {}
     for keys, values in found.items():
         by_first.setdefault(keys[0], []).append((keys, values))
-    sets = {frozenset(values) for values in found.values()} | {frozenset((kind,)) for kind in (*NUMERIC, *MARKS.values(), "word", "mark", "texture", "letter")}
+    sets = {frozenset(values) for values in found.values()} | {frozenset((kind,)) for kind in (*NUMERIC, *MARKS.values(), "word", "mark", "texture", "letter", "modifier")}
     chars = {kinds: chr(0xE000 + number) for number, kinds in enumerate(sorted(sets, key=sorted))}
     codes = {str(entry.get("code", "")) for entry in table("texture")["texture"]}
     return Lexicon(
@@ -151,6 +153,9 @@ def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, 
     listed = _listed(pieces, at, known)
     if name and name[0] >= (listed[0] if listed else 0):
         return name
+    modifier = modifier_code(pieces, at, known.by_first)
+    if modifier:
+        return modifier
     if _is_code(token.text, known):
         return 1, {"letter" if len(token.text) == 1 else "texture": token.text}
     return listed or (1, {"word": token.text})
@@ -172,7 +177,7 @@ def _listed(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str
 
 def _is_code(text: str, known: Lexicon) -> bool:
     bare = text.removeprefix("v").removeprefix("g") if text[:1] in "vg" and text[1:2].isupper() or text[:2] == "vg" else text
-    return bare in known.codes
+    return bare in known.codes or (len(bare) > 1 and bare.isupper() and bare in capitals())
 
 
 def _colour(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:

@@ -11,6 +11,7 @@ from ...vocabulary.terms import terms
 from .lexicon import UNIT_KINDS, Item
 from .parts import CM, part_said
 from .phrases import Phrase
+from .texture_codes import texture_codes
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +92,8 @@ def _texture(items: tuple[Item, ...], words: str) -> Said:
     for number, item in enumerate(items):
         for kind in ("modifier", "texture", "letter", "rock", "bedrock", "fragment"):
             if kind in item.values:
-                parts.append(str(item.values[kind]))
+                written = str(item.values[kind])
+                parts.append(texture_codes().get(written.casefold(), written) if kind in ("texture", "letter") else written)
                 break
         else:
             if {"and", "to", "dash"} & set(item.values) and number and "modifier" not in items[number - 1].values:
@@ -118,7 +120,7 @@ def _structure(items: tuple[Item, ...], words: str) -> Said:
             if "kind" in now and number < last_kind:  # behind the last kind it is of that: granular, strong
                 units.append((join, now))
                 join, now = "and", {}
-            now.setdefault("grade", []).append(str(kinds["grade"]))
+            now.setdefault("grade", []).extend([last_join] * bool(now.get("grade")) + [str(kinds["grade"])])
             if str(kinds.get("strength", "")).startswith("very "):
                 notes.append(f"{kinds['strength']} read as {kinds['grade']} (structure)")
         elif "size" in kinds:
@@ -150,7 +152,7 @@ def _structure(items: tuple[Item, ...], words: str) -> Said:
 
 def _joined(unit: dict[str, list[str]], part: str) -> str:
     words = unit.get(part, [])
-    return "".join(words) if part == "size" else " and ".join(words) if part == "kind" else " to ".join(words)
+    return " and ".join(words) if part == "kind" else "".join(words)
 
 
 def _near_size(word: str) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from functools import cache
 
-from ...vocabulary.tables import table
 from .entries import Entry, entry_at, entry_within
 from .header import Header, read_behind, read_header
 from .horizon import REMARKS, Horizon, read_horizon
+from .layouts import laid_out
+from .pit_lines import bare_id, is_placed, is_published, is_section, keyed_id, section_inside, starts_pit
 
 _SENTENCE = re.compile(r"[.;]\s+(?=(?:[\w^]|\d))")
 
@@ -23,6 +23,8 @@ class Profile:
     end: int
     horizons: list[Horizon] = field(default_factory=list)
     tail: list[tuple[int, int]] = field(default_factory=list)
+    alone: list[tuple[str, int, int]] = field(default_factory=list)
+    """Id and place of pits beside this one that have a head and no horizons."""
 
 
 @dataclass
@@ -35,48 +37,69 @@ class _Open:
     ends: list[int] = field(default_factory=list)
     doubtful: list[tuple[int, int]] = field(default_factory=list)
     tail: list[tuple[int, int]] = field(default_factory=list)
+    headings: list[tuple[int, int]] = field(default_factory=list)
+    """Lines of column headings."""
+    pit: str = ""
+    """Id of the pit in a column of its table."""
+    key: tuple[str, str] | None = None
+    """Word and id of the line that begins it (``pit``, ``5``)."""
     closed: str = ""
     """Why lines no longer belong to the horizons: remarks, or a section of a published description."""
 
 
 def read_profiles(text: str) -> list[Profile]:
     """All pits of a text, in its order. A text without any horizon gives none."""
-    gathered = [one for one in _gather(text) if one.entries]
+    all_ = _gather(text)
+    gathered = [one for one in all_ if one.entries]
     profiles = []
     for_all = ""
     for number, one in enumerate(gathered):
-        header = read_header(text, one.start, one.head_end)
+        header = read_header(text, one.start, one.head_end, one.headings)
         if number == 0 and header.default_state and _before_first_pit(text, header, one):
             for_all = header.default_state
         header.default_state = header.default_state or for_all
+        if one.pit:
+            header.cells["pit_id"] = one.pit
         for first, last in one.tail:
             read_behind(header, text, first, last)
         profile = Profile(header, one.start, one.ends[-1], tail=one.tail)
         for entry, end in zip(one.entries, one.ends):
             profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series))
         profiles.append(profile)
+    if profiles:
+        profiles[0].alone = [(one.key[1], one.start, one.head_end) for one in all_ if one.key and not one.entries]
     return profiles
 
 
 def _gather(text: str) -> list[_Open]:
     pits = [_Open(0, 0)]
+    laid, headings = laid_out(text)
+    over: list[tuple[int, int]] = []
     blank = False
-    at = 0
+    at = until = 0
     for line in text.splitlines(keepends=True):
         start, end = at, at + len(line.rstrip("\r\n"))
         at += len(line)
         now = pits[-1]
+        if start < until:  # in a card or in a row of a table
+            blank = False
+            continue
+        if start in headings:
+            over.append((start, headings[start]))
+            continue
         if not line.strip():
             blank = True
             continue
-        names_a_place = bool(_placed().match(line))  # PW-1  54 02 11 N ...
-        entry = None if names_a_place else entry_at(text, start, end)
-        if entry and starts_pit(line):
-            entry = None
+        entry = laid.get(start)
+        names_a_place = not entry and is_placed(line)  # PW-1  54 02 11 N ...
+        if entry:
+            until = end = entry.stop
+        else:
+            entry = None if names_a_place or starts_pit(line) else entry_at(text, start, end)
         if not entry and now.entries and not now.closed and not names_a_place and not starts_pit(line):
             within = entry_within(text, start, end)
             entry = within if within and _follows(within, now.entries[-1]) else None
-        if entry and now.entries and not blank and _goes_on(entry, now.entries[-1], text[max(start - 40, 0) : start]):
+        if entry and entry.stop < 0 and now.entries and not blank and _goes_on(entry, now.entries[-1], text[max(start - 40, 0) : start]):
             entry = None
         if entry and now.closed == "published" and not _may_be_another_pit(entry, text):
             entry = None
@@ -84,25 +107,30 @@ def _gather(text: str) -> list[_Open]:
             if now.closed == "remarks" and not _restarts(entry, now.entries[-1]):
                 now.closed = ""  # a remark between two horizons of one pit
             if now.doubtful and now.entries and _restarts(entry, now.entries[-1]):
-                begin = now.doubtful[0][0]
-                now = _Open(begin, begin)
-                pits[-1].doubtful = []
+                named = next((spot for spot, (first, last) in enumerate(now.doubtful) if bare_id(text, first, last)), 0)
+                head = now.doubtful[named:]
+                now.tail += now.doubtful[:named]
+                now.doubtful = []
+                now = _Open(head[0][0], head[-1][1])
                 pits.append(now)
             elif now.closed and now.entries:
                 now = _Open(start, start)
                 pits.append(now)
-            elif now.entries and _begins_again(entry, now.entries[-1]):
-                now = _Open(start, start)
+            elif now.entries and (entry.pit != now.pit or _begins_again(entry, now.entries[-1]) or (over and _restarts(entry, now.entries[-1]))):
+                now = _Open(over[0][0] if over else start, start)
                 pits.append(now)
+            now.headings += over
+            now.pit = entry.pit
+            over = []
             _settle_doubtful(now)
             _add(now, entry, text, end)
-        elif now.entries and (names_a_place or starts_pit(line)):
+        elif now.entries and (names_a_place or starts_pit(line) or _heads_the_next(text, start, end, at, laid, now.entries[-1])):
             now.tail += now.doubtful
             now.doubtful = []
-            pits.append(_Open(start, end))
+            pits.append(_Open(start, end, key=keyed_id(line)))
             _first_in_head(pits[-1], text, start, end)
-        elif now.entries and (now.closed or _section().match(line) or _published().match(line)):
-            now.closed = "published" if now.closed == "published" or _published().match(line) else "remarks"
+        elif now.entries and (now.closed or is_section(line)):
+            now.closed = "published" if now.closed == "published" or is_published(line) else "remarks"
             now.tail += [*now.doubtful, (start, end)]
             now.doubtful = []
         elif now.entries and blank:
@@ -112,6 +140,11 @@ def _gather(text: str) -> list[_Open]:
         elif now.entries:
             _add_more(now, text, start, end)
         else:
+            key = keyed_id(line)
+            if key and now.key and key[0] == now.key[0] and key != now.key:  # Pit 5 was refused, Pit 6 follows
+                now = _Open(start, end)
+                pits.append(now)
+            now.key = now.key or key
             now.head_end = end
             _first_in_head(now, text, start, end)
         blank = False
@@ -126,9 +159,14 @@ def _before_first_pit(text: str, header: Header, one: _Open) -> bool:
     return any(starts_pit(line.group()) and line.start() > said for line in re.finditer(r"[^\n]+", text[: one.head_end]))
 
 
-def starts_pit(line: str) -> bool:
-    """Whether a line looks like the head of another pit."""
-    return any(pattern.match(line.lstrip()) for pattern in _starts())
+def _heads_the_next(text: str, start: int, end: int, after: int, laid: dict[int, Entry], last: Entry) -> bool:
+    """Whether a line begins with an id alone (``P2 - near fence``) and depths begin again in the line below."""
+    first = start + len(text[start:end]) - len(text[start:end].lstrip())
+    if bare_id(text, first, end) is None:
+        return False
+    stop = text.find("\n", after)
+    entry = laid.get(after) or entry_at(text, after, len(text) if stop < 0 else stop)
+    return entry is not None and entry.depths is not None and _restarts(entry, last)
 
 
 def _restarts(entry: Entry, last: Entry) -> bool:
@@ -173,18 +211,19 @@ def _settle_doubtful(now: _Open) -> None:
 def _add(now: _Open, entry: Entry, text: str, end: int) -> None:
     now.entries.append(entry)
     now.ends.append(end)
-    _add_more(now, text, entry.body, end)
+    if entry.stop < 0:
+        _add_more(now, text, entry.body, end)
 
 
 def _add_more(now: _Open, text: str, start: int, end: int) -> None:
     """A line that goes on with the horizon; a sentence in it may begin the next one, when it starts where the last ended."""
     now.ends[-1] = end
     last = REMARKS.search(text, start, end)
-    section = _section_inside().search(text, start, end)
-    if section:
+    section = section_inside(text, start, end)
+    if section is not None:
         now.closed = "published"
-        now.tail.append((section.start("name"), end))
-        now.ends[-1] = end = section.start("name")
+        now.tail.append((section, end))
+        now.ends[-1] = end = section
     for mark in _SENTENCE.finditer(text, start, last.start() if last else end):
         entry = entry_at(text, mark.end(), end)
         if not (entry and entry.known and _follows(entry, now.entries[-1])):
@@ -210,31 +249,3 @@ def _follows(entry: Entry, last: Entry) -> bool:
     if entry.depths is None or last.depths is None or last.depths.lower is None:
         return False
     return entry.depths.upper.low <= last.depths.lower.high and entry.depths.upper.high >= last.depths.lower.low
-
-
-@cache
-def _starts() -> tuple[re.Pattern, ...]:
-    return tuple(re.compile(pattern) for pattern in table("notes")["pit_start"]["patterns"])
-
-
-@cache
-def _placed() -> re.Pattern:
-    return re.compile(table("notes")["pit_start"]["with_coordinates"])
-
-
-@cache
-def _published() -> re.Pattern:
-    names = "|".join(name.replace(" ", r"\s+") for name in table("notes")["section"]["published"])
-    return re.compile(rf"(?i)\W*(?:{names})\b[^.;:\n]{{0,40}}:")
-
-
-@cache
-def _section_inside() -> re.Pattern:
-    """The same inside of a line, where it can only be told by its capitals."""
-    names = "|".join(name.upper().replace(" ", r"\s+").replace("(?:OTHER )?", "(?:OTHER )?") for name in table("notes")["section"]["published"] if "[" not in name)
-    return re.compile(rf"(?<=[.\s])(?P<name>(?:{names})):")
-
-
-@cache
-def _section() -> re.Pattern:
-    return re.compile("|".join(re.sub(r"^\(\?i\)(.*)$", r"(?i:\1)", pattern) for pattern in table("notes")["section"]["patterns"]))

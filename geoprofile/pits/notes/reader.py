@@ -91,7 +91,7 @@ def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None
     lines = _Lines(text)
     ids = _ids(profiles, stem)
     units = _units(profiles, depth_unit, file, plain)
-    problems = _problems(profiles, ids, lines, file)
+    problems = [*_problems(profiles, ids, lines, file), *_without_horizons(profiles, lines, file, plain), *_unplaced(profiles, ids, lines, file, plain)]
     pits = [{**{name: cell for name, cell in one.header.cells.items()}, "pit_id": key, "remarks": _pit_remarks(one, plain)} for one, key in zip(profiles, ids)]
     for cells, profile, unit in zip(pits, profiles, units):
         tested = _acid_to(profile, unit)
@@ -186,7 +186,7 @@ def _units(profiles: list[Profile], stated: str | None, file: str, text: str) ->
 
 def _above_the_first(first: Profile, text: str) -> str:
     """What stands before the id of the first pit: it speaks of the whole file."""
-    head = text[first.start : first.horizons[0].entry.start]
+    head = text[: first.horizons[0].entry.start]
     key = first.header.cells.get("pit_id", "")
     return head.partition(key)[0] if key else ""
 
@@ -229,6 +229,24 @@ def _problems(profiles: list[Profile], ids: list[str], lines: _Lines, file: str)
         Problem("note", "field notes", what + (f"; {len(places)} times" if len(places) > 1 else ""), pit_id=places[0][0], file=file, row=places[0][1],
                 remedy="confirm with: geoprofile check --show-reading")
         for what, places in seen.items()
+    ]  # fmt: skip
+
+
+def _without_horizons(profiles: list[Profile], lines: _Lines, file: str, text: str) -> list[Problem]:
+    """Heads that no horizon follows, with their words."""
+    return [
+        Problem("warning", "field notes", "a pit has no horizons in the notes and was left out", pit_id=key, file=file, row=lines.number(start),
+                found=" ".join(text[start:end].split())[:200], remedy="nothing, where none was dug; else begin each horizon with its designation and depths")
+        for profile in profiles for key, start, end in profile.alone
+    ]  # fmt: skip
+
+
+def _unplaced(profiles: list[Profile], ids: list[str], lines: _Lines, file: str, text: str) -> list[Problem]:
+    """Words that look like coordinates and were not read, each with its words."""
+    return [
+        Problem("warning", "field notes", "these words look like coordinates and could not be read; they are kept in the remarks", pit_id=key, file=file, row=lines.number(start),
+                found=" ".join(text[start:end].split())[:200], allowed="53 10 30 N, 113 2 0 W; 53.175, -113.033; 12U 345000E 5890000N", remedy="write them in one of these forms")
+        for profile, key in zip(profiles, ids) for start, end in profile.header.unplaced
     ]  # fmt: skip
 
 

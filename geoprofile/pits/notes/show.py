@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from .depths import Depths
-from .horizon import Found
+from .found import Found
 from .profiles import Profile
 from .reader import Notes
 
@@ -26,7 +26,7 @@ def reading_lines(notes: Notes) -> list[str]:
             found = list(horizon.found)
             if depths:
                 found.append(Found("depths", _depths(depths, unit), depths.start, depths.end))
-            lines += ["", *_marked(notes.text, horizon.entry.start, horizon.end), *_table(notes.text, found, horizon.left, horizon.kept)]
+            lines += ["", *_marked(notes.text, horizon.entry.start, horizon.end), *_table(notes.text, found, horizon.left, horizon.kept, horizon.named)]
             lines += [_row("note", note) for note in dict.fromkeys(horizon.notes)]
         if profile.tail:
             lines += ["", "  behind the horizons, kept in the remarks of the pit:"]
@@ -74,14 +74,19 @@ def _places(found: list[Found]) -> list[dict]:
     return [{"what": one.what, "read": one.read, "start": one.start, "end": one.end} for one in found]
 
 
-def _table(text: str, found: list[Found], left: list[tuple[int, int]], kept: list[tuple[int, int]] = ()) -> list[str]:
+def _table(text: str, found: list[Found], left: list[tuple[int, int]], kept: list[tuple[int, int]] = (), named: dict[tuple[int, int], str] | None = None) -> list[str]:
     lines = []
     for one in sorted(found, key=lambda one: one.start):
+        if one.what == "label" and not one.read:  # on a card the label is plain
+            continue
         written = _words(text, one.start, one.end)
         differs = one.read and _plain(one.read) != _plain(written)
         where = " (also kept)" if (one.start, one.end) in kept and one.read and one.what != "feature" else ""
         lines.append(_row(one.what.replace("_", " "), ("in the remarks" if one.what == "feature" else one.read or "in the remarks") + where, written if differs or one.what == "feature" else ""))
-    return lines + [_row("left", _words(text, start, end)) for start, end in left]
+    for start, end in left:
+        label = (named or {}).get((start, end), "")
+        lines.append(_row("left", f"{label}: {_words(text, start, end)}" if label else _words(text, start, end)))
+    return lines
 
 
 def _row(what: str, read: str, written: str = "") -> str:

@@ -87,6 +87,11 @@ class FittedForest:
 
 
 class Forest:
+    """Regression trees on the terrain at the pits (Breiman 2001), and what they leave over by kriging; 90 % intervals from the
+    pits that share leaves with a place (Meinshausen 2006). It never maps beyond what its pits measured. Pits that say 'at least'
+    grow no tree: measured ones that stand for them weigh more.
+    """
+
     title = "forest with kriged residuals"
     uses_bounds = True
     uses_drift = True

@@ -97,7 +97,9 @@ def model_held(start: object | None, settings: MethodSettings) -> ModelFit | Non
 
 
 class Kriging:
-    """Kriging with or without drift; what differs is whether drift columns are asked for."""
+    """A mean of all pits with weights and intervals from a fitted covariance model (Matheron 1963), exact at the pits; with drift, a trend
+    on terrain rasters is estimated in the same step.
+    """
 
     uses_bounds = False
     shares_model = True

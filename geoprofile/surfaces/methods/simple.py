@@ -57,6 +57,8 @@ def fit_mean(observations: Observations, *, notes: tuple[str, ...] = ()) -> Fitt
 
 
 class Mean:
+    """Every place has the mean of the pits, and an interval from their spread: what any map must do better than."""
+
     title = "mean of the pits"
     uses_bounds = False
     uses_drift = False
@@ -123,6 +125,8 @@ def _from_errors(
 
 
 class Nearest:
+    """Every place has what its nearest pit says; the interval comes from leaving each pit out."""
+
     title = "nearest pit"
     uses_bounds = False
     uses_drift = False
@@ -139,6 +143,8 @@ class Nearest:
 
 
 class InverseDistance:
+    """A mean of the pits weighted by one over the distance to a power (Shepard 1968); the interval comes from leaving each pit out."""
+
     title = "inverse distance"
     uses_bounds = False
     uses_drift = False

@@ -74,17 +74,45 @@ def test_the_state_behind_the_texture_is_that_of_the_colour():
     [
         ("1 f gr", "weak fine granular"), ("2msbk", "moderate medium subangular blocky"), ("2 m pr / 2 f sbk", "moderate medium prismatic parting to moderate fine subangular blocky"),
         ("mod med gr", "moderate medium granular"), ("cs", "clear smooth boundary"), ("abr sm", "abrupt smooth boundary"), ("es", "strong effervescence"), ("violent eff.", "violent effervescence"),
-        ("vfr", "very friable"), ("c2d", "common medium distinct mottles"), ("sl", "sandy loam"), ("mod. acid", "moderately acid"), ("massive", ""), ("CL", ""), ("m", ""),
+        ("vfr", "very friable"), ("c2d", "common medium distinct mottles"), ("sl", "sandy loam"), ("mod. acid", "moderately acid"), ("1&2 f gr", "weak and moderate fine granular"), ("1-2 m sbk", "weak to moderate medium subangular blocky"),
+        ("very slight efferv", "very slight effervescence"), ("massive", ""), ("CL", ""), ("m", ""),
     ],
 )  # fmt: skip
 def test_a_clause_of_codes_is_read_as_the_words_it_stands_for(clause, words):
     assert "".join(found for *_, found in code_clauses(clause)) == words
 
 
+@pytest.mark.parametrize(
+    ("written", "texture"),
+    [
+        ("SIL", "silt loam"), ("SICL", "silty clay loam"), ("SIC", "silty clay"), ("SCL", "sandy clay loam"), ("VFSL", "very fine sandy loam"), ("COSL", "coarse sandy loam"), ("SiL", "silt loam"), ("HC", "heavy clay"),
+        ("GR-CL", "gravelly clay loam"), ("GRV-SL", "very gravelly sandy loam"), ("GRX-LS", "extremely gravelly loamy sand"), ("CB-L", "cobbly loam"), ("STV-SICL", "very stony silty clay loam"),
+        ("gr-sl", "gravelly sandy loam"), ("GR SL", "gravelly sandy loam"), ("GR-sandy loam", "gravelly sandy loam"), ("10YR 3/2 GR-SL", "gravelly sandy loam"), ("vgSL", "vgSL"), ("C", "clay"),
+    ],
+)  # fmt: skip
+def test_codes_of_textures_are_spelled_out(written, texture):
+    """Codes of the Field Book (Schoeneberger et al. 2012) in capitals, modifiers before a hyphen (from memory)."""
+    row = _one(f"Bt--0 to 10 cm; {written}; firm.")
+    assert row["texture"] == texture and "structure kind" not in row
+
+
+@pytest.mark.parametrize("word", ["nonefferv", "non-efferv", "noneff.", "noneffervescent", "no fizz"])
+def test_words_for_no_effervescence(word):
+    assert _one(f"Bt--0 to 10 cm; loam, {word}, firm")["effervescence"] == "none"
+
+
+@pytest.mark.parametrize(("written", "grade"), [("weak and moderate", "weak and moderate"), ("moderate to strong", "moderate to strong"), ("weak, and moderate,", "weak and moderate"), ("weak-moderate", "weak to moderate")])
+def test_two_grades_both_stand(written, grade, read_survey):
+    text = f"Pit 1\nBt 0-10 cm; {written} fine and medium subangular blocky structure; firm\n"
+    row = tables_of(text, "n.txt").horizons.cells.iloc[0]
+    assert (row["structure grade"], row["structure size"]) == (grade, "fine and medium") and "horizon remarks" not in row or not row["horizon remarks"]
+    assert read_survey({"n.txt": text}, notes={"file": "n.txt"}).horizons.loc[0, "structure_grade"] == grade
+
+
 def test_codes_between_tabs_fill_their_fields():
     row = _one("Ap1\t0-4\"\t10YR 3/2 m\tSiL\t1 f gr\tvfr\tes\tcs")
     assert (row["texture"], row["structure grade"], row["structure kind"], row["consistence"], row["effervescence"], row["boundary form"]) == (
-        "SiL", "weak", "granular", "very friable", "strong", "smooth")  # fmt: skip
+        "silt loam", "weak", "granular", "very friable", "strong", "smooth")  # fmt: skip
 
 
 def test_leftovers_of_pages_and_line_breaks_keep_every_place():
@@ -200,3 +228,15 @@ def test_a_unit_said_above_the_first_pit_holds_for_every_pit_whatever_the_survey
     assert tables_of(text, "n.txt", depth_unit="cm").horizons.cells["lower depth (cm)"].tolist() == ["20.32", "15.24"]
     own = text.replace("Spot checks. Depths in inches.\n\nPit W-1", "Pit W-1, depths in inches")
     assert tables_of(own, "n.txt", depth_unit="cm").horizons.cells["lower depth (cm)"].tolist() == ["20.32", "6"]
+
+
+def test_codes_and_words_of_a_structure_are_read_in_the_order_of_the_text():
+    row = _one("Bt--0 to 10 cm; strong medium prismatic, parting to moderate fine abk; firm")
+    assert (row["structure kind"], row["structure more"]) == ("prismatic", "parting to moderate fine angular blocky")
+    row = _one("Bt--0 to 10 cm; strong medium prismatic, also mod fine gr; firm")
+    assert row["structure kind"] == "prismatic" and "mod fine gr" in row["horizon remarks"]
+
+
+def test_the_acid_itself_is_no_horizon():
+    notes = tables_of("Pit 1\nAp 0-10 cm; loam\nHCl: none\n", "n.txt")
+    assert notes.horizons.cells["designation"].tolist() == ["Ap"]
