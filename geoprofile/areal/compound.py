@@ -41,7 +41,7 @@ from .model import ErrorModel, Part
 from .rebuilt import KnownCells, blank_model, gives_back, models_told, with_parts
 
 TWO_PART, LOG_RATIOS = "two_part", "log_ratios"
-AT_ONCE = 3_000_000
+AT_ONCE = 1_500_000
 """Values of one field held at once."""
 MOST_OF_VARIANCE = 0.98
 """Share of p (1 - p) beyond which nothing would be left for what varies within a place."""

@@ -94,7 +94,7 @@ def area_terms(
     total = float(np.sum(lags * lag_covariance(model, spacing * across, -spacing * down)))
     places = np.column_stack([west + spacing * column, north - spacing * row])
     with_data, trend = np.zeros(len(system.points)), np.zeros(system.trend.shape[1])
-    step = max(1, 4_000_000 // len(system.points))
+    step = max(1, 1_000_000 // len(system.points))
     for start in range(0, len(places), step):
         part = slice(start, start + step)
         cross = covariance_in_place(model.kind, model.partial_sill, scaled_squares(model, system.points, places[part]))

@@ -32,7 +32,7 @@ from .kriging import System, with_constant
 
 MOST_NODES = 4_000_000
 """Nodes of a torus: 64 MB of complex numbers."""
-AT_ONCE = 12_000_000
+AT_ONCE = 1_500_000
 """Values of conditioned fields held at once."""
 WINDOW = 8
 """Nodes of the window around a pit, along each axis."""
@@ -284,7 +284,7 @@ def add_kriged(
     model = system.model
     coefficients = system.coefficient_covariance @ (system.precision_trend.T @ data)
     dual = system.precision @ (data - system.trend @ coefficients)
-    step = max(1, 4_000_000 // max(len(data), 1))
+    step = max(1, 1_000_000 // max(len(data), 1))
     for start in range(0, len(places), step):
         part = slice(start, start + step)
         cross = covariance_in_place(model.kind, model.partial_sill, scaled_squares(model, places[part], system.points))

@@ -16,6 +16,7 @@ import shapely
 from ..areal import Area, areal_mean, areas_in, draws_over, land_model, layers_of, why_no_model
 from ..areal.means import share_limits
 from ..context import Context
+from ..memory import give_back
 from ..overlay import Land
 from ..products import Surface, Surfaces
 from ..settings.zones import DraftSettings
@@ -95,6 +96,7 @@ def parcel_surfaces(
             for limit, interval in zip(limits, intervals):
                 shares.append(name | {"limit_cm": limit, "backed_percent": part["backed_percent"]}
                               | tally.below(area, limit, grid.cell_m**2) | _interval(interval))  # fmt: skip
+        give_back()
         context.progress.check()
     return _typed(means), _typed(shares)
 

@@ -16,6 +16,7 @@ import shapely
 from ..blocks import workers
 from ..context import Context
 from ..layers import read_lines, read_polygons
+from ..memory import give_back
 from ..overlay import PLACE_RULE
 from ..problems import problems_frame
 from ..products import Attributes, Pits, Surfaces, Terrain, Zones
@@ -75,6 +76,7 @@ def draw_zones(
             scale = map_scale(settings, context.survey.map_scale, draft.grid.cell_m)
             zones = _zones(draft, area, scale, settings, context, findings)
         task.advance()
+    give_back()
 
     parcels, strata = _layer(context, settings.parcels, "parcels"), _layer(context, context.survey.strata, "strata")
     if strata is not None and area is not None:  # sums end at the survey's outline
