@@ -100,6 +100,8 @@ TITLES = {
     "upper_cm": Column("Upper depth", "cm"),
     "lower_cm": Column("Lower depth", "cm"),
     "polygon_id": Column("Area"),
+    "rule": Column("Rule set", "", "what counts as topsoil"),
+    "rule_key": Column("Rule set in the survey file", "", "its key, as geoprofile explain knows it"),
     "mean_cm": Column("Mean", "cm"),
     "bank_volume_m3": Column("Bank volume", "m3", "as the soil lies, before it is dug"),
     "basis": Column("What it rests on"),

@@ -107,7 +107,7 @@ def _areas(bundle: Bundle) -> list[Layer]:
         style = Style("polygon", by="name", categories=tuple(colours.items()), label="name", opacity=0.55)
         layers.append(_layer("zones", "Zones", "draft zones: check and correct them in a copy", zones.zones, style, "MultiPolygon"))
     if bundle.salvage is not None and len(bundle.salvage.lifts):
-        layers.append(_layer("salvage", "Salvage lifts", f"lifts by polygon, rule {bundle.salvage.rule}", bundle.salvage.lifts,
+        layers.append(_layer("salvage", "Salvage lifts", f"lifts by polygon; topsoil by the rule set: {bundle.salvage.rule_title or bundle.salvage.rule}", bundle.salvage.lifts,
                              Style("polygon", SALVAGE, opacity=0.35), "MultiPolygon"))  # fmt: skip
     outlines = {"parcels": ("Parcels", INK), "strata": ("Strata", QUIET), "route": ("Route", ROUTE)}
     for name, (title, colour) in outlines.items():

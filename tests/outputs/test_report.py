@@ -13,6 +13,7 @@ import pytest
 
 from geoprofile import products as p
 from geoprofile.outputs.frames import surface_register
+from geoprofile.outputs.geopackage_layers import layers_of
 from geoprofile.outputs.report import write
 from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, pit_rows, problem_rows, score_rows, table_of
 from geoprofile.outputs.report_map import _draw_pits, bar_length, paper_map, scale_for
@@ -99,7 +100,7 @@ def test_the_report_says_what_it_must(make_bundle, needs_poppler):
     text = re.sub(r"\s+", " ", pdf_text(bundle.context.output / "report.pdf"))
     for title, _ in CAUTIONS:
         assert f"{title}." in text
-    for words in ("Map at 1:10 000", "bank volumes", "a and e", "1 800", "Depth to carbonates", "one pit says something of it",
+    for words in ("Map at 1:10 000", "bank volumes", "A and E horizons", "1 800", "Depth to carbonates", "one pit says something of it",
                   "Print at 100 %", "EPSG:3158"):  # fmt: skip
         assert words in text, words
 
@@ -244,3 +245,10 @@ def test_classes_noted_at_the_pits_are_drawn_with_what_they_promise_and_keep(mak
     (row,) = [row for row in surface_register(made).itertuples() if row.attribute == "drainage"]
     assert (row.shows, row.raster, row.pits) == ("most probable class", "surfaces/drainage_class.tif", 12)
     assert class_panels(bundle, 170.0) is None
+
+
+def test_a_rule_set_is_shown_by_its_name_and_not_by_its_key(make_bundle):
+    bundle = make_bundle()
+    layers = {layer.name: layer for layer in layers_of(bundle)}
+    for shown in (facts(bundle)["salvage"]["rule"], layers["salvage"].help):
+        assert "A and E horizons" in shown and "a_and_e" not in shown
