@@ -113,6 +113,7 @@ TITLES = {
     "text": Column("As written", "", "as a mapper writes it: 17, >60 (at least 60), <30 (at most 30), 15-21, absent"),
     "low": Column("Low limit", "", "in the attribute's unit; empty = none"),
     "high": Column("High limit", "", "in the attribute's unit; empty = none"),
+    "unit": Column("Unit", "", "of the figures in the row; empty = they have none"),
     "property": Column("Property", "", "measured column of the horizons"),
     "mean": Column("Mean of the curve", "", "over the interval, in the unit beside it; empty = not known, see the evidence"),
     "lambda": Column("Lambda", "", "weight of smoothness against the measured means, depths in cm"),
@@ -121,7 +122,7 @@ TITLES = {
     "name": Column("Name"),
     "zone_id": Column("Zone"),
     "area_ha": Column("Area", "ha"),
-    "value": Column("Amount", "", "in the unit that the measure names"),
+    "value": Column("Amount", "", "in the unit beside it, where it has one"),
     "measure": Column("Measure", "", "what is measured, as the mean error"),
     "validation": Column("Validation", "", "how the score was obtained: by location, leave-one-out ..."),
 }

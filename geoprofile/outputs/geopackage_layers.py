@@ -91,7 +91,7 @@ def layers_of(bundle: Bundle) -> list[Layer]:
         table("surfaces", "Surfaces and their files", "what each raster shows, in which file, by which method, and how good it is",
               frames.surface_register(bundle)),
         table("scores", "Scores of the surfaces", "how far the surfaces are from pits they had not seen",
-              frames.all_scores(bundle)),
+              frames.scores_told(bundle)),
         table("refusals", "Attributes not drawn", "attributes whose depth or thickness is not drawn, why, and what is given instead", frames.refusals(bundle)),
         table("record", "Record", "settings, inputs, versions and hashes: how all this was made", frames.record_table(bundle)),
     ]  # fmt: skip
