@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 import re
+import textwrap
 from collections.abc import Sequence
 
 LONGEST_NAME = 31
 """Characters in the name of a sheet, the most that common spreadsheets take."""
+LINE_POINTS, HIGHEST_POINTS = 15, 405
+"""Height of a line of text, and about the most that a row can have."""
 NARROWEST, WIDEST = 9, 60
 """Width of a column in characters; a longer text is wrapped."""
 A4 = 9
@@ -43,7 +46,22 @@ def column_width(heading: str, texts: Sequence[str]) -> float:
     """Width in characters that shows every text whole, up to WIDEST; the heading may take several lines."""
     longest_word = max((len(word) for word in heading.split()), default=0)
     lines = (len(line) for text in texts for line in text.split("\n"))
-    return min(max(len(heading) * 0.4, longest_word, *lines, NARROWEST - 2, 0) + 2, WIDEST)
+    return min(max(len(heading) * 0.4, longest_word, *lines, NARROWEST - 3) + 3, WIDEST)
+
+
+def row_height(texts: Sequence[str], widths: Sequence[float]) -> float | None:
+    """Height in points of a row whose longer texts are wrapped; None where one line is enough.
+
+    Not every program works out the height of a wrapped row by itself.
+    """
+    lines = max((_lines(text, width) for text, width in zip(texts, widths, strict=True)), default=1)
+    return min(lines * LINE_POINTS, HIGHEST_POINTS) if lines > 1 else None
+
+
+def _lines(text: str, width: float) -> int:
+    if len(text) <= width - 2 and "\n" not in text:
+        return 1
+    return sum(len(textwrap.wrap(line, int(width) - 2)) or 1 for line in text.split("\n"))
 
 
 def pages_wide(widths: Sequence[float]) -> int:

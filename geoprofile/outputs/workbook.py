@@ -14,7 +14,7 @@ import pandas as pd
 from ..products import AttributeDefinition
 from .columns import describe
 from .names import safe_names
-from .sheet_layout import WIDEST, column_width, set_up_pages, sheet_names
+from .sheet_layout import WIDEST, column_width, row_height, set_up_pages, sheet_names
 
 LONGEST = 32_767
 """Characters that a cell can hold (Office Open XML, ECMA-376)."""
@@ -64,7 +64,9 @@ def _fill(sheet, table: pd.DataFrame, headings: Sequence[str]) -> None:
     for number, width in enumerate(widths, start=1):
         sheet.column_dimensions[get_column_letter(number)].width = width
     set_up_pages(sheet, widths)
-    top, wrapped = Alignment(vertical="top"), Alignment(vertical="top", wrap_text=True)
+    # a space before texts keeps them off the figures of the column before
+    top = Alignment(vertical="top")
+    text, wrapped = (Alignment(horizontal="left", vertical="top", indent=1, wrap_text=wrap) for wrap in (None, True))
     head = []
     for heading in headings:
         cell = _text_cell(sheet, heading)
@@ -72,10 +74,19 @@ def _fill(sheet, table: pd.DataFrame, headings: Sequence[str]) -> None:
         cell.fill = PatternFill("solid", fgColor="E4EBF0")
         cell.alignment = wrapped
         head.append(cell)
+    sheet.row_dimensions[1].height = row_height(headings, widths)
     sheet.append(head)
-    aligned = [wrapped if width >= WIDEST else top for width in widths]
-    for row in zip(*columns, strict=True):
-        sheet.append([_cell(sheet, value, how) for value, how in zip(row, aligned, strict=True)])
+    tall = [number for number, column in enumerate(columns)
+            if widths[number] >= WIDEST or any(isinstance(value, str) and "\n" in value for value in column)]  # fmt: skip
+    for place, row in enumerate(zip(*columns, strict=True), start=2):
+        if tall:
+            height = row_height([str(row[number] or "") for number in tall], [widths[number] for number in tall])
+            if height is not None:
+                sheet.row_dimensions[place].height = height
+        sheet.append([
+            _cell(sheet, value, (wrapped if number in tall else text) if isinstance(value, str) else top)
+            for number, value in enumerate(row)
+        ])  # fmt: skip
 
 
 def _plain(value: object) -> int | float | str | None:

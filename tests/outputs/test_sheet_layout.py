@@ -29,13 +29,14 @@ def test_a_name_too_long_for_a_sheet_loses_a_whole_word_and_the_first_sheet_says
 
 def test_a_column_is_as_wide_as_its_texts_and_a_longer_text_is_wrapped():
     assert column_width("Pit", ["TK-001"]) == 9
-    assert column_width("Pit", ["x" * 40, "y"]) == 42, "the text counts, not its heading"
+    assert column_width("Pit", ["x" * 40, "y"]) == 43, "the text counts, not its heading"
     assert column_width("Remarks", ["x" * 500]) == WIDEST
-    assert column_width("Remarks", ["ten letter\nten letter"]) == 12, "lines are counted each by itself"
-    assert column_width("Mean standardised", []) == len("standardised") + 2, "no word of a heading is cut"
+    assert column_width("Remarks", ["ten letter\nten letter"]) == 13, "lines are counted each by itself"
+    assert column_width("Mean standardised", []) == len("standardised") + 3, "no word of a heading is cut"
     sheet = book_of({"t": pd.DataFrame({"short": ["x" * 40], "long": ["word " * 100]})})["t"]
     assert (sheet["A2"].alignment.wrap_text, sheet["B2"].alignment.wrap_text) == (None, True)
-    assert sheet.column_dimensions["A"].width == 42
+    assert sheet.column_dimensions["A"].width == 43
+    assert sheet.row_dimensions[2].height == 10 * 15, "a hundred words, eleven to a line"
 
 
 def test_a_sheet_prints_landscape_with_its_heading_row_on_every_page_and_no_column_off_the_page():
@@ -44,7 +45,7 @@ def test_a_sheet_prints_landscape_with_its_heading_row_on_every_page_and_no_colu
     assert (narrow.page_setup.fitToWidth, narrow.page_setup.fitToHeight) == (1, 0)
     assert narrow.print_title_rows == "$1:$1" and not narrow.print_title_cols
     wide = book_of({"t": pd.DataFrame({f"column_{n}": ["x" * 20] for n in range(30)})})["t"]
-    assert wide.page_setup.fitToWidth == pages_wide([22] * 30) == 3, "ninety columns on one page would be too small to read"
+    assert wide.page_setup.fitToWidth == pages_wide([23] * 30) == 3, "ninety columns on one page would be too small to read"
     assert wide.print_title_cols == "$A:$A", "the pit stands on every page"
 
 
