@@ -115,7 +115,7 @@ TITLES = {
     "high": Column("High limit", "", "in the attribute's unit; empty = none"),
     "unit": Column("Unit", "", "of the figures in the row; empty = they have none"),
     "property": Column("Property", "", "measured column of the horizons"),
-    "mean": Column("Mean of the curve", "", "over the interval, in the unit beside it; empty = not known, see the evidence"),
+    "mean": Column("Mean", "", "in the unit beside it; of a depth function: of the smooth curve over the interval; empty = not known"),
     "lambda": Column("Lambda", "", "weight of smoothness against the measured means, depths in cm"),
     "from": Column("Drawn from"),
     "code": Column("Code"),

@@ -11,6 +11,8 @@ LONGEST_NAME = 31
 """Characters in the name of a sheet, the most that common spreadsheets take."""
 LINE_POINTS, HIGHEST_POINTS = 15, 405
 """Height of a line of text, and about the most that a row can have."""
+BOLD = 1.3
+"""Width of a bold letter in plain ones, wide enough for the fonts that stand in for one another."""
 NARROWEST, WIDEST = 9, 60
 """Width of a column in characters; a longer text is wrapped."""
 A4 = 9
@@ -46,7 +48,12 @@ def column_width(heading: str, texts: Sequence[str]) -> float:
     """Width in characters that shows every text whole, up to WIDEST; the heading may take several lines."""
     longest_word = max((len(word) for word in heading.split()), default=0)
     lines = (len(line) for text in texts for line in text.split("\n"))
-    return min(max(len(heading) * 0.4, longest_word, *lines, NARROWEST - 3) + 3, WIDEST)
+    return min(max(len(heading) * 0.4, longest_word * BOLD, *lines, NARROWEST - 3) + 3, WIDEST)
+
+
+def heading_height(headings: Sequence[str], widths: Sequence[float]) -> float | None:
+    """Height in points of the heading row, whose letters are bold."""
+    return row_height(headings, [width / BOLD for width in widths])
 
 
 def row_height(texts: Sequence[str], widths: Sequence[float]) -> float | None:

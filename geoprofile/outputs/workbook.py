@@ -14,7 +14,7 @@ import pandas as pd
 from ..products import AttributeDefinition
 from .columns import describe
 from .names import safe_names
-from .sheet_layout import WIDEST, column_width, row_height, set_up_pages, sheet_names
+from .sheet_layout import WIDEST, column_width, heading_height, row_height, set_up_pages, sheet_names
 
 LONGEST = 32_767
 """Characters that a cell can hold (Office Open XML, ECMA-376)."""
@@ -74,7 +74,7 @@ def _fill(sheet, table: pd.DataFrame, headings: Sequence[str]) -> None:
         cell.fill = PatternFill("solid", fgColor="E4EBF0")
         cell.alignment = wrapped
         head.append(cell)
-    sheet.row_dimensions[1].height = row_height(headings, widths)
+    sheet.row_dimensions[1].height = heading_height(headings, widths)
     sheet.append(head)
     tall = [number for number, column in enumerate(columns)
             if widths[number] >= WIDEST or any(isinstance(value, str) and "\n" in value for value in column)]  # fmt: skip

