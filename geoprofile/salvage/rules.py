@@ -23,8 +23,8 @@ class Topsoil:
     @property
     def words(self) -> str:
         if self.rule == self.definition.name:
-            return f"topsoil is {self.title} (attribute {self.rule})"
-        return f"topsoil by the rule set {self.title} ({self.rule}), from the attribute {self.definition.name}"
+            return f"topsoil is: {self.title} ({self.rule})"
+        return f"topsoil by the rule set {self.title} ({self.rule}), from: {self.definition.title}"
 
 
 def topsoil_attribute(rule: str, attributes: Attributes, surfaces: Surfaces | None) -> Topsoil | str:
