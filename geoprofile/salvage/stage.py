@@ -29,7 +29,7 @@ from ..areal import ArealMean
 from ..context import Context
 from ..layers import read_polygons
 from ..overlay import PLACE_RULE, points_in
-from ..problems import Problem, problems_frame
+from ..problems import Problem, counted, problems_frame
 from ..products import NOT_NATURAL, Attributes, Pits, Salvage, Surfaces
 from ..record import Record
 from ..settings.base import require
@@ -114,7 +114,7 @@ class _Ground:
         own = attributes.pits[~attributes.pits["pit_id"].isin(disturbed)].sort_values("pit_id", kind="stable")
         self.polygons, self.values = polygons, attributes.values
         self.pit_ids = own["pit_id"].to_numpy(object)
-        self.notes = [f"{len(disturbed)} pits on stripped or filled ground are not used"] if disturbed else []
+        self.notes = [f"{counted(len(disturbed), 'pit')} on stripped or filled ground, not used"] if disturbed else []
         places = points_in(own.geometry.values, polygons.geometry.values)
         self.inside = places.polygon
         self.problems = [

@@ -11,7 +11,16 @@ import shapely
 
 from geoprofile.outputs import transect
 from geoprofile.outputs.figures import drawing
-from geoprofile.outputs.profile_drawing import BROKEN, Frame, boundary, colour_of, depth_of, draw_profile, end_of, ink_on
+from geoprofile.outputs.profile_drawing import (
+    BROKEN,
+    Frame,
+    boundary,
+    colour_of,
+    depth_of,
+    draw_profile,
+    end_of,
+    ink_on,
+)
 from geoprofile.outputs.profile_labels import Type, label_profile
 from geoprofile.outputs.transect_axis import axes_of, elevations_at, longest_axis
 
