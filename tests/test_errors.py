@@ -35,3 +35,17 @@ def test_each_kind_has_its_exit_code(kind, code):
 def test_an_error_survives_the_way_between_processes():
     error = pickle.loads(pickle.dumps(errors.OutputError("no room", where="out", remedy="free some")))
     assert (type(error), error.what, error.where, error.remedy) == (errors.OutputError, "no room", "out", "free some")
+
+
+def test_what_the_system_says_of_an_output_is_told_with_its_place_and_what_to_do():
+    from geoprofile.errors import not_written
+
+    said = {
+        IsADirectoryError(21, "Is a directory"): "a folder stands where", NotADirectoryError(20, "Not a directory"): "a file stands where a folder",
+        PermissionError(13, "Permission denied"): "may not be written", OSError(28, "No space left on device"): "no room",
+        OSError(5, "Input/output error"): "could not be written",
+    }  # fmt: skip
+    for error, words in said.items():
+        told = not_written(error, "out/map.html")
+        assert words in told.what and told.where == "out/map.html" and told.found and told.remedy and told.exit_code == 6
+        assert "Errno" not in str(told)
