@@ -15,6 +15,8 @@ once, here.
 from __future__ import annotations
 
 import errno
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 
@@ -108,7 +110,7 @@ class OutputError(GeoprofileError):
 
 def not_written(error: OSError, place: Path) -> OutputError:
     """What the system said when ``place``, a file or folder of ours, could not be written."""
-    elsewhere = "choose another folder with -o FOLDER or [survey] output"
+    elsewhere = "choose another folder (of a run: -o FOLDER, or [survey] output)"
     if isinstance(error, IsADirectoryError):
         what, found, remedy = "a folder stands where this file is to be written", "a folder", "move or rename the folder, then run again"
     elif isinstance(error, (FileExistsError, NotADirectoryError)):
@@ -121,6 +123,15 @@ def not_written(error: OSError, place: Path) -> OutputError:
     else:
         what, found, remedy = "this could not be written", error.strerror or str(error), f"close it in other programs and run again, or {elsewhere}"
     return OutputError(what, where=str(place), found=found, remedy=remedy)
+
+
+@contextmanager
+def writing(place: Path) -> Iterator[None]:
+    """What the system says against writing ``place`` becomes an OutputError that names it."""
+    try:
+        yield
+    except OSError as error:
+        raise not_written(error, place) from error
 
 
 class Cancelled(GeoprofileError):

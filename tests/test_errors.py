@@ -49,3 +49,25 @@ def test_what_the_system_says_of_an_output_is_told_with_its_place_and_what_to_do
         told = not_written(error, "out/map.html")
         assert words in told.what and told.where == "out/map.html" and told.found and told.remedy and told.exit_code == 6
         assert "Errno" not in str(told)
+
+
+def test_commands_say_so_too_where_a_folder_or_a_file_is_in_the_way(tmp_path):
+    import geopandas as gpd
+    import pytest
+
+    from geoprofile.cli.composition import _write
+    from geoprofile.errors import OutputError
+    from geoprofile.sampling.places import write_places
+
+    places = gpd.GeoDataFrame({"name": ["N-01"], "gain": [1.0], "unit": ["cm"], "measure": ["doubt"]},
+                              geometry=gpd.points_from_xy([500_000.0], [5_800_000.0]), crs="EPSG:3158")  # fmt: skip
+    (tmp_path / "next_pits.gpx").mkdir()
+    (tmp_path / "composition.csv").mkdir()
+    (tmp_path / "file").write_text("mine")
+    for write in (lambda: write_places(places, tmp_path), lambda: _write({"composition": places.drop(columns="geometry")}, tmp_path)):
+        with pytest.raises(OutputError, match="a folder stands where"):
+            write()
+    for write in (lambda: write_places(places, tmp_path / "file"), lambda: _write({}, tmp_path / "file")):
+        with pytest.raises(OutputError, match="a file stands where"):
+            write()
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["composition.csv", "file", "next_pits.gpx"]
