@@ -36,7 +36,8 @@ def workbook_bytes(
     front = book.create_sheet(names["about"])
     front.column_dimensions["A"].width = 120
     set_up_pages(front, [120])
-    for line in (*about, *(f"Sheet {new} holds the table {old}." for old, new in names.items() if new != old)):
+    shortened = [f"Sheet {new} holds the table {old}." for old, new in names.items() if new != old]
+    for line in (*about, *([""] if shortened else []), *shortened):
         front.append([_text_cell(front, line)])
     meanings = []
     for table_name, table in tables.items():
