@@ -14,6 +14,11 @@ once, here.
 
 from __future__ import annotations
 
+import errno
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
 
 class GeoprofileError(Exception):
     """An error a person can act on: the fault, its place, the value met, the values accepted, the next step.
@@ -101,6 +106,32 @@ class OutputError(GeoprofileError):
     """An output that could not be written; what was there before is untouched."""
 
     exit_code = 6
+
+
+def not_written(error: OSError, place: Path) -> OutputError:
+    """What the system said when ``place``, a file or folder of ours, could not be written."""
+    elsewhere = "choose another folder (of a run: -o FOLDER, or [survey] output)"
+    if isinstance(error, IsADirectoryError):
+        what, found, remedy = "a folder stands where this file is to be written", "a folder", "move or rename the folder, then run again"
+    elif isinstance(error, (FileExistsError, NotADirectoryError)):
+        what, found, remedy = "a file stands where a folder is to be made", error.strerror, f"move or rename that file, or {elsewhere}"
+    elif isinstance(error, PermissionError):
+        what, found = "this may not be written or replaced", error.strerror
+        remedy = f"close it in other programs and see that you may write there, or {elsewhere}"
+    elif error.errno in (errno.ENOSPC, errno.EDQUOT):
+        what, found, remedy = "there is no room to write this", error.strerror, f"make room, or {elsewhere}"
+    else:
+        what, found, remedy = "this could not be written", error.strerror or str(error), f"close it in other programs and run again, or {elsewhere}"
+    return OutputError(what, where=str(place), found=found, remedy=remedy)
+
+
+@contextmanager
+def writing(place: Path) -> Iterator[None]:
+    """What the system says against writing ``place`` becomes an OutputError that names it."""
+    try:
+        yield
+    except OSError as error:
+        raise not_written(error, place) from error
 
 
 class Cancelled(GeoprofileError):

@@ -347,13 +347,14 @@ class Zones:
 
 @dataclass(frozen=True)
 class Salvage:
-    """``lifts``: one row a polygon and lift with its geometry; see salvage/stage.py for columns."""
+    """``lifts``: one row a polygon and lift with its geometry; see salvage/stage.py for columns. ``rule`` is a key."""
 
     record: Record
     lifts: gpd.GeoDataFrame
     problems: pd.DataFrame
     rule: str = ""
     notes: tuple[str, ...] = ()
+    rule_title: str = ""
 
 
 @dataclass(frozen=True)

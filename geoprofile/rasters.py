@@ -7,6 +7,7 @@ as nodata.
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import tempfile
@@ -17,7 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from . import environment as _environment  # noqa: F401
-from .errors import OutputError
+from .errors import OutputError, not_written
 from .grid import Grid, Window
 
 NUMBER, CLASS = "number", "class"
@@ -170,9 +171,14 @@ class StreamedRaster:
     def __enter__(self) -> StreamedRaster:
         import rasterio
 
-        self.target.parent.mkdir(parents=True, exist_ok=True)
+        if self.target.is_dir():  # told before hours of work rather than after
+            raise not_written(IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR)), self.target)
         self._stack = ExitStack()
-        folder = self._stack.enter_context(tempfile.TemporaryDirectory(dir=self.target.parent, prefix=".writing-"))
+        try:
+            self.target.parent.mkdir(parents=True, exist_ok=True)
+            folder = self._stack.enter_context(tempfile.TemporaryDirectory(dir=self.target.parent, prefix=".writing-"))
+        except OSError as error:
+            raise not_written(error, self.target.parent) from error
         self._plain, self._done = Path(folder) / "plain.tif", Path(folder) / "done.tif"
         self._sink = self._stack.enter_context(
             rasterio.open(
@@ -227,7 +233,10 @@ class StreamedRaster:
         )  # fmt: skip
         if not self._reads_back():
             raise OutputError("a raster read back differs from what was computed", where=str(self.target))
-        os.replace(self._done, self.target)
+        try:
+            os.replace(self._done, self.target)
+        except OSError as error:
+            raise not_written(error, self.target) from error
         digest = file_sha256(self.target)
         return RasterFile(self.name, self.path, digest, self.title, self.unit, self.kind, self.legend)
 

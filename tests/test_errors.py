@@ -35,3 +35,39 @@ def test_each_kind_has_its_exit_code(kind, code):
 def test_an_error_survives_the_way_between_processes():
     error = pickle.loads(pickle.dumps(errors.OutputError("no room", where="out", remedy="free some")))
     assert (type(error), error.what, error.where, error.remedy) == (errors.OutputError, "no room", "out", "free some")
+
+
+def test_what_the_system_says_of_an_output_is_told_with_its_place_and_what_to_do():
+    from geoprofile.errors import not_written
+
+    said = {
+        IsADirectoryError(21, "Is a directory"): "a folder stands where", NotADirectoryError(20, "Not a directory"): "a file stands where a folder",
+        PermissionError(13, "Permission denied"): "may not be written", OSError(28, "No space left on device"): "no room",
+        OSError(5, "Input/output error"): "could not be written",
+    }  # fmt: skip
+    for error, words in said.items():
+        told = not_written(error, "out/map.html")
+        assert words in told.what and told.where == "out/map.html" and told.found and told.remedy and told.exit_code == 6
+        assert "Errno" not in str(told)
+
+
+def test_commands_say_so_too_where_a_folder_or_a_file_is_in_the_way(tmp_path):
+    import geopandas as gpd
+    import pytest
+
+    from geoprofile.cli.composition import _write
+    from geoprofile.errors import OutputError
+    from geoprofile.sampling.places import write_places
+
+    places = gpd.GeoDataFrame({"name": ["N-01"], "gain": [1.0], "unit": ["cm"], "measure": ["doubt"]},
+                              geometry=gpd.points_from_xy([500_000.0], [5_800_000.0]), crs="EPSG:3158")  # fmt: skip
+    (tmp_path / "next_pits.gpx").mkdir()
+    (tmp_path / "composition.csv").mkdir()
+    (tmp_path / "file").write_text("mine")
+    for write in (lambda: write_places(places, tmp_path), lambda: _write({"composition": places.drop(columns="geometry")}, tmp_path)):
+        with pytest.raises(OutputError, match="a folder stands where"):
+            write()
+    for write in (lambda: write_places(places, tmp_path / "file"), lambda: _write({}, tmp_path / "file")):
+        with pytest.raises(OutputError, match="a file stands where"):
+            write()
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["composition.csv", "file", "next_pits.gpx"]

@@ -225,3 +225,17 @@ def test_every_third_row_and_column_is_that_of_the_whole(tmp_path):
     rows, columns = np.arange(2, 1100, 3), np.arange(1000, 2100, 3)
     assert np.array_equal(raster.cells(tmp_path).every(rows, columns), cells[np.ix_(rows, columns)])
     assert raster.cells(tmp_path).every(rows[:0], columns).shape == (0, len(columns))
+
+
+def test_a_folder_or_a_file_in_the_way_of_a_raster_is_told_before_anything_is_written(tmp_path):
+    small = Grid("EPSG:3158", 500_000.0, 5_800_000.0, 5.0, 3, 4)
+    mine = tmp_path / "terrain" / "slope.tif" / "mine.txt"
+    mine.parent.mkdir(parents=True)
+    mine.write_text("mine")
+    (tmp_path / "surfaces").write_text("mine")
+    for path, words in (("terrain/slope.tif", "a folder stands where this file"), ("surfaces/a.tif", "a file stands where a folder")):
+        with pytest.raises(OutputError, match=words) as caught:
+            write_raster(tmp_path, path, np.zeros(small.shape), small, name="a", title="A", unit="m")
+        assert caught.value.where.startswith(str(tmp_path / path.split("/")[0])) and caught.value.remedy
+    assert mine.read_text() == (tmp_path / "surfaces").read_text() == "mine"
+    assert sorted(path.name for path in (tmp_path / "terrain").iterdir()) == ["slope.tif"]

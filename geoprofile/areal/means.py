@@ -104,6 +104,6 @@ def mean_of_all(areas: Sequence[Area], grid: Grid, model: object | None, seed: i
     return found if found.basis.startswith((BY_MODEL, BY_DRAWS)) else None
 
 
-def share_limits(drawn: AreaDraws, area: int) -> list[tuple[float, float]]:
-    """90 % interval of the area's share below each limit; NaN where there is no model."""
-    return [tuple(float(value) for value in np.quantile(one, [0.05, 0.95])) for one in drawn.below[area]]
+def share_of_draws(drawn: AreaDraws, area: int) -> list[tuple[float, float, float]]:
+    """Mean and ends of the 90 % interval of the area's share below each limit; NaN where there is no model."""
+    return [(float(one.mean()), *map(float, np.quantile(one, [0.05, 0.95]))) for one in drawn.below[area]]

@@ -10,6 +10,7 @@ from ..context import Context
 from ..described.from_frames import build_profiles
 from ..described.meanings import buried_limits
 from ..described.profile import Profile
+from ..described.rule_sets import rule_set_words
 from ..errors import PluginError, SettingsError
 from ..intervals import Interval
 from ..problems import Problem, counted, problems_frame
@@ -220,7 +221,7 @@ def _notes(rules: Rules, convention: str, chosen: dict, stones: int, welded: int
             else f"depth_to_salts: EC {choice.limit or 4:g} dS/m, extract {choice.extract or 'paste'}"
         )  # fmt: skip
     if "topsoil_thickness" in chosen:
-        notes.append(f"topsoil_thickness: rule set {rules.topsoil.name} ({rules.topsoil.title}; {rules.topsoil.source})")
+        notes.append(f"topsoil_thickness: {rule_set_words(rules.topsoil.name, rules.topsoil.title)}; {rules.topsoil.source}")
     if "solum_thickness" in chosen:
         notes.append(f"solum_thickness: BC {'counted' if rules.bc_in_solum else 'not counted'}")
     if {"dark_a_thickness", "a_e_thickness"} & set(chosen):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..described.meanings import pattern, pattern_answer
 from ..described.profile import Horizon, Profile
+from ..described.rule_sets import rule_set_words
 from ..intervals import Interval, absent_thickness, at_least, between, measured
 from ..products import AttributeDefinition
 from .plugin import NO_HORIZONS, Attribute, silent, why_silent
@@ -14,7 +15,7 @@ from .topsoil_rules import Layer, Limits
 
 def topsoil_thickness(profile: Profile, rules: Rules) -> Interval:
     rule = rules.topsoil
-    named = f"rule set {rule.name}"
+    named = rule_set_words(rule.name, rule.title)
     if not profile.soil and not profile.below:
         return at_least(0, "not_seen").because(named, "ended in organic layers") if profile.above else silent(NO_HORIZONS)
     flags = (PLOUGHED_UP,) if ploughed_up(profile) else ()

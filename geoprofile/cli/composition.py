@@ -72,13 +72,19 @@ def composition(
 
 
 def _write(tables: dict, folder: Path) -> list[Path]:
+    from ..errors import writing
     from ..outputs.tables import csv_bytes
 
-    folder.mkdir(parents=True, exist_ok=True)
+    with writing(folder):
+        folder.mkdir(parents=True, exist_ok=True)
     files = []
     for name, table in tables.items():
         path, temporary = folder / f"{name}.csv", folder / f".{name}.csv"
-        temporary.write_bytes(csv_bytes(table))
-        os.replace(temporary, path)
+        try:
+            with writing(path):
+                temporary.write_bytes(csv_bytes(table))
+                os.replace(temporary, path)
+        finally:
+            temporary.unlink(missing_ok=True)
         files.append(path)
     return files

@@ -6,7 +6,7 @@ import logging
 import os
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 NAME = "library_messages.log"
@@ -51,5 +51,6 @@ class _LateFile(logging.Handler):
 
     def close(self) -> None:
         if self._messages and self._path.parent.is_dir():
-            self._path.write_text("\n".join(self._messages) + "\n", encoding="utf-8")
+            with suppress(OSError):
+                self._path.write_text("\n".join(self._messages) + "\n", encoding="utf-8")
         super().close()

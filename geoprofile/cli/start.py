@@ -38,7 +38,7 @@ def new(
     as_json: JsonOption = False,
 ) -> int:
     """Start a survey: survey.toml with every key explained, and pits.xlsx, a form to type into or to print."""
-    from ..errors import OutputError
+    from ..errors import OutputError, writing
     from ..outputs.workbook import without_clock
     from ..pits.form_workbook import form_bytes
 
@@ -47,10 +47,11 @@ def new(
         if path.exists():
             raise OutputError("the folder already holds a survey", where=str(path),
                               remedy="choose another folder; nothing was changed")  # fmt: skip
-    folder.mkdir(parents=True, exist_ok=True)
     content = without_clock(form_bytes(convention.value))
-    survey.write_text(survey_text(convention.value), encoding="utf-8")
-    form.write_bytes(content)
+    with writing(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+        survey.write_text(survey_text(convention.value), encoding="utf-8")
+        form.write_bytes(content)
     say(f"{survey}: set survey.crs to the system of your maps\n{form}: the form, in the words of the {convention.value} convention; "
         f"write on its sheets pits, horizons and inspections\nthen: geoprofile check {folder}", as_json)  # fmt: skip
     if as_json:

@@ -34,7 +34,8 @@ def wide_attributes(attributes: Attributes, pit_ids: pd.Series) -> pd.DataFrame:
         low, high = values["low"].to_numpy(float), values["high"].to_numpy(float)
         status = values["status"].fillna("unknown").to_numpy(object)
         names = attribute_columns(definition)
-        columns[names["low"]], columns[names["high"]] = low, high
+        finer = np.full(len(low), definition.decimals + FINER)
+        columns[names["low"]], columns[names["high"]] = _rounded(low, finer), _rounded(high, finer)
         columns[names["status"]] = status
         columns[names["presence"]] = values["presence"].fillna("not_described").to_numpy(object)
         columns[names["text"]] = [
@@ -42,6 +43,18 @@ def wide_attributes(attributes: Attributes, pit_ids: pd.Series) -> pd.DataFrame:
         ]
     frame = pd.DataFrame(columns, index=pit_ids.index)
     return frame.astype({name: "str" for name in frame.columns if frame[name].dtype == object})
+
+
+FINER = 2
+"""Digits that a figure has in the tables beyond those that it is told with: a mean of three probes is no repeating decimal."""
+
+
+def _rounded(values: np.ndarray, digits: np.ndarray) -> np.ndarray:
+    """(n,) values, each to its own number of digits behind the point; -0 is 0, NaN stays."""
+    told = values.astype(float)
+    for digit in np.unique(digits):
+        told[digits == digit] = np.round(told[digits == digit], digit)
+    return told + 0.0
 
 
 def value_text(definition: AttributeDefinition, low: float, high: float, status: str) -> str:
@@ -98,9 +111,15 @@ def has_place(frame: gpd.GeoDataFrame) -> np.ndarray:
 
 
 def attribute_values(attributes: Attributes) -> pd.DataFrame:
-    """The long table of values with the mapper's text beside each."""
+    """The long table of values with the unit and the mapper's text beside each."""
     values = attributes.values.reset_index(drop=True)
     decimals = {definition.name: definition.decimals for definition in attributes.definitions}
+    units = {definition.name: definition.unit for definition in attributes.definitions}
+    values.insert(values.columns.get_loc("high") + 1, "unit", [units.get(name, "") for name in values["attribute"]])
+    values = values.astype({"unit": "str"})
+    finer = np.array([decimals.get(name, 0) + FINER for name in values["attribute"]], dtype=int)
+    for limit in ("low", "high"):
+        values[limit] = _rounded(values[limit].to_numpy(float), finer)
     values = values.assign(
         text=[
             interval_text(None if np.isnan(low) else low, None if np.isnan(high) else high, status, decimals.get(name, 0))
@@ -155,6 +174,27 @@ def all_scores(bundle: Bundle) -> pd.DataFrame:
             | {"value": pd.Series(dtype="float64"), "pits": pd.Series(dtype="Int64"), "remark": pd.Series(dtype="str")}
         )
     return bundle.surfaces.scores.reset_index(drop=True)
+
+
+def scores_told(bundle: Bundle) -> pd.DataFrame:
+    """The scores with their unit, rounded to what they mean: two digits finer than the attribute is told, else three.
+
+    A mean error of -5e-18 cm is what arithmetic leaves of 0.
+    """
+    scores = all_scores(bundle)
+    known = {definition.name: definition for definition in bundle.attributes.definitions}
+    own = [known.get(attribute) if measure in IN_UNITS_OF_THE_ATTRIBUTE else None
+           for attribute, measure in zip(scores["attribute"], scores["measure"], strict=True)]  # fmt: skip
+    digits = np.array([one.decimals + FINER if one else 3 for one in own], dtype=int)
+    scores = scores.assign(value=_rounded(scores["value"].to_numpy(float), digits))
+    scores.insert(scores.columns.get_loc("value") + 1, "unit", pd.array([one.unit if one else "" for one in own], dtype="str"))
+    return scores
+
+
+IN_UNITS_OF_THE_ATTRIBUTE = frozenset(
+    {"mean error", "root mean square error", "continuous ranked probability score", "bounds: continuous ranked probability score"}
+)
+"""Measures of the scores that are a depth or a share themselves; the others have no unit."""
 
 
 def refusals(bundle: Bundle) -> pd.DataFrame:

@@ -8,7 +8,9 @@ rows and content are compared before and after.
 
 from __future__ import annotations
 
+import errno
 import hashlib
+import os
 import shutil
 import sqlite3
 import struct
@@ -19,7 +21,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
-from ..errors import OutputError
+from ..errors import OutputError, not_written
 from ..layers import SIDE_FILES
 from .geopackage_layers import LAYERS
 
@@ -73,6 +75,8 @@ def refuse_side_files(path: Path) -> None:
 
 def _check_header(path: Path) -> bool:
     """True when the file is in write-ahead mode; raises where it is not a whole SQLite file."""
+    if path.is_dir():
+        raise not_written(IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR)), path)
     size = path.stat().st_size if path.is_file() else 0
     head = _head(path)
     remedy = "move it away or restore it from a copy, then run again"

@@ -91,7 +91,7 @@ def layers_of(bundle: Bundle) -> list[Layer]:
         table("surfaces", "Surfaces and their files", "what each raster shows, in which file, by which method, and how good it is",
               frames.surface_register(bundle)),
         table("scores", "Scores of the surfaces", "how far the surfaces are from pits they had not seen",
-              frames.all_scores(bundle)),
+              frames.scores_told(bundle)),
         table("refusals", "Attributes not drawn", "attributes whose depth or thickness is not drawn, why, and what is given instead", frames.refusals(bundle)),
         table("record", "Record", "settings, inputs, versions and hashes: how all this was made", frames.record_table(bundle)),
     ]  # fmt: skip
@@ -107,7 +107,7 @@ def _areas(bundle: Bundle) -> list[Layer]:
         style = Style("polygon", by="name", categories=tuple(colours.items()), label="name", opacity=0.55)
         layers.append(_layer("zones", "Zones", "draft zones: check and correct them in a copy", zones.zones, style, "MultiPolygon"))
     if bundle.salvage is not None and len(bundle.salvage.lifts):
-        layers.append(_layer("salvage", "Salvage lifts", f"lifts by polygon, rule {bundle.salvage.rule}", bundle.salvage.lifts,
+        layers.append(_layer("salvage", "Salvage lifts", f"lifts by polygon; topsoil by the rule set: {bundle.salvage.rule_title or bundle.salvage.rule}", bundle.salvage.lifts,
                              Style("polygon", SALVAGE, opacity=0.35), "MultiPolygon"))  # fmt: skip
     outlines = {"parcels": ("Parcels", INK), "strata": ("Strata", QUIET), "route": ("Route", ROUTE)}
     for name, (title, colour) in outlines.items():

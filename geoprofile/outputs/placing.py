@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from ..context import Context
-from ..errors import OutputError
+from ..errors import not_written
 from ..products import OutputFile
 from ..rasters import file_sha256
 
@@ -22,8 +22,18 @@ def temporary_folder(context: Context) -> Iterator[Path]:
         with tempfile.TemporaryDirectory(dir=context.output, prefix=".writing-") as folder:
             yield Path(folder)
     except OSError as error:
-        raise OutputError("the output folder cannot be written", where=str(context.output), found=str(error),
-                          remedy="check that it exists, has room and may be written") from error
+        raise not_written(error, place_of(error, context.output)) from error
+
+
+def place_of(error: OSError, output: Path) -> Path:
+    """The file or folder below ``output`` that a system error is about; temporary names stand for the folder they lie in."""
+    told = error.filename2 or error.filename
+    try:
+        parts = Path(os.fsdecode(told)).relative_to(output).parts if told else ()
+    except (TypeError, ValueError):
+        parts = ()
+    hidden = next((number for number, part in enumerate(parts) if part.startswith(".")), len(parts))
+    return output.joinpath(*parts[:hidden])
 
 
 def move_into_place(context: Context, ready: Path, path: str, what: str) -> OutputFile:
@@ -33,8 +43,7 @@ def move_into_place(context: Context, ready: Path, path: str, what: str) -> Outp
         target.parent.mkdir(parents=True, exist_ok=True)
         os.replace(ready, target)
     except OSError as error:
-        raise OutputError("a finished file could not be put in its place", where=str(target), found=str(error),
-                          remedy="close it in other programs, then run again") from error
+        raise not_written(error, target) from error
     return OutputFile(path, file_sha256(target), what)
 
 

@@ -90,15 +90,24 @@ def end_of(horizon: pd.Series, observed_to_cm: float) -> float:
     return max(observed_to_cm, upper + 5) if np.isfinite(observed_to_cm) else upper + 10
 
 
-def draw_profile(axes, horizons: pd.DataFrame, observed_to_cm: float, frame: Frame, *, labels: bool, size: float = 7) -> float:
-    """Draw one pit's horizons (HORIZON_COLUMNS, in order); returns the depth at which the drawing ends, cm."""
+@dataclass(frozen=True)
+class Shape:
+    """One horizon as it is drawn: its row, and its upper and lower boundary across the profile, cm (81,)."""
+
+    row: pd.Series
+    top: np.ndarray
+    bottom: np.ndarray
+    form: str | None
+    open_end: bool
+
+
+def shapes_of(horizons: pd.DataFrame, observed_to_cm: float) -> list[Shape]:
+    """The horizons of one pit (HORIZON_COLUMNS) from above; those without an upper depth are left out."""
     described = horizons[np.isfinite(horizons["upper_cm"])].sort_values("order", kind="stable")
-    if described.empty:
-        return 0.0
     rows = [row for _, row in described.iterrows()]
     ends = [end_of(row, observed_to_cm) for row in rows]
-    across = frame.across(np.linspace(0, 1, 81))
-    top = np.full(81, float(rows[0]["upper_cm"]))
+    shapes = []
+    top = np.full(81, float(rows[0]["upper_cm"])) if rows else np.empty(0)
     for number, (row, end) in enumerate(zip(rows, ends, strict=True)):
         last = number == len(rows) - 1
         open_end = bool(row["lower_is_end"]) or not np.isfinite(row["lower_cm"])
@@ -111,20 +120,35 @@ def draw_profile(axes, horizons: pd.DataFrame, observed_to_cm: float, frame: Fra
         if number and float(row["upper_cm"]) > ends[number - 1] + 0.5:  # a gap in the description stays a gap
             start = np.full(81, float(row["upper_cm"]))
         bottom = np.maximum(bottom, start)
-        colour = colour_of(row)
+        shapes.append(Shape(row, start, bottom, form, open_end))
+        top = bottom
+    return shapes
+
+
+def depth_of(horizons: pd.DataFrame, observed_to_cm: float) -> float:
+    """The depth at which the drawing of a pit ends, cm."""
+    described = horizons[np.isfinite(horizons["upper_cm"])]
+    return max((end_of(row, observed_to_cm) for _, row in described.iterrows()), default=0.0)
+
+
+def draw_profile(axes, horizons: pd.DataFrame, observed_to_cm: float, frame: Frame) -> float:
+    """Draw one pit's horizons (HORIZON_COLUMNS, in order); returns the depth at which the drawing ends, cm."""
+    shapes = shapes_of(horizons, observed_to_cm)
+    if not shapes:
+        return 0.0
+    across = frame.across(np.linspace(0, 1, 81))
+    for shape in shapes:
+        colour = colour_of(shape.row)
         axes.fill_between(
-            across, frame.y(start), frame.y(bottom), facecolor=colour or NOT_DESCRIBED, edgecolor=colour or HATCH,
+            across, frame.y(shape.top), frame.y(shape.bottom), facecolor=colour or NOT_DESCRIBED, edgecolor=colour or HATCH,
             hatch="////" if colour is None else None, linewidth=0.4 if colour else 0.0,
         )  # fmt: skip
-        _boundary_line(axes, row, across, frame, bottom, form, open_end)
-        if labels:
-            _label(axes, row, end, frame, colour, size)
-        top = bottom
-    deepest = max(ends)
+        _boundary_line(axes, shape.row, across, frame, shape.bottom, shape.form, shape.open_end)
+    first, deepest = float(shapes[0].row["upper_cm"]), depth_of(horizons, observed_to_cm)
     left, right = frame.across(0), frame.across(1)
     for side in (left, right):
-        axes.plot([side, side], [frame.y(rows[0]["upper_cm"]), frame.y(deepest)], color=INK, linewidth=0.6)
-    axes.plot([left, right], frame.y([rows[0]["upper_cm"]] * 2), color=INK, linewidth=0.9)
+        axes.plot([side, side], [frame.y(first), frame.y(deepest)], color=INK, linewidth=0.6)
+    axes.plot([left, right], frame.y([first] * 2), color=INK, linewidth=0.9)
     return deepest
 
 
@@ -144,12 +168,3 @@ def _boundary_line(axes, row: pd.Series, across, frame: Frame, bottom, form: str
     if form not in ("wavy", "irregular") and np.isfinite(low) and np.isfinite(high) and high > low:
         for depth in (low, high):  # a range without a form: its two limits as fine lines
             axes.plot(across[[0, -1]], frame.y([depth, depth]), color=INK, linewidth=0.4, linestyle=(0, (1, 2)))
-
-
-def _label(axes, row: pd.Series, end: float, frame: Frame, colour: str | None, size: float) -> None:
-    text = row["designation"] if isinstance(row["designation"], str) else ""
-    if text and end - float(row["upper_cm"]) >= 3.5:
-        axes.text(
-            frame.x, float(frame.y((float(row["upper_cm"]) + end) / 2)), text, ha="center", va="center", fontsize=size,
-            color=ink_on(colour), parse_math=False, clip_on=True,
-        )  # fmt: skip

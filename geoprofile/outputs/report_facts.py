@@ -264,7 +264,7 @@ def _salvage(bundle: Bundle) -> dict | None:
         "bank_volume_m3": "Bank volume (m³)", "low90_m3": "Low (m³)", "high90_m3": "High (m³)", "covered_percent": "Covered (%)",
         "pits_inside": "Pits",
     }  # fmt: skip
-    return {"rule": bundle.salvage.rule, **table_of(lifts, wanted, 30), "notes": list(bundle.salvage.notes)[:4]}
+    return {"rule": bundle.salvage.rule_title or bundle.salvage.rule, **table_of(lifts, wanted, 30), "notes": list(bundle.salvage.notes)[:4]}
 
 
 def problem_rows(problems: pd.DataFrame, most: int = 18) -> dict:

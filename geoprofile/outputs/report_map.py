@@ -13,6 +13,7 @@ from .figures import drawing, new_figure, svg_bytes
 from .frames import has_place
 from .ground import survey_bounds
 from .palette import INK, PIT, QUIET, ROUTE, SALVAGE, category_colours
+from .report_map_names import Box, name_areas, name_pits
 from .report_panels import read_reduced
 
 SCALES = tuple(
@@ -138,12 +139,16 @@ def _draw_layers(axes, bundle: Bundle, window) -> tuple[list, int]:
     pits = bundle.pits.pits[has_place(bundle.pits.pits)]
     west, south, east, north = window
     shown = pits[pits.geometry.x.between(west, east) & pits.geometry.y.between(south, north)]
-    return handles + _draw_pits(axes, shown), len(pits) - len(shown)
+    taken: list[Box] = []
+    if bundle.salvage is not None and len(bundle.salvage.lifts):
+        areas = bundle.salvage.lifts.drop_duplicates("polygon_id")
+        taken = name_areas(axes, areas["polygon_id"].astype(str).tolist(), areas.geometry, shown.geometry, SALVAGE)
+    return handles + _draw_pits(axes, shown, taken), len(pits) - len(shown)
 
 
-def _draw_pits(axes, placed: pd.DataFrame) -> list:
+def _draw_pits(axes, placed: pd.DataFrame, taken: list[Box]) -> list:
+    """Marks and names of the pits, no name over a box of ``taken``; returns what the legend shows."""
     from matplotlib.lines import Line2D
-    from matplotlib.patheffects import withStroke
 
     described = ~placed["kind"].isin(["inspection"])
     look = {"linestyle": "none", "markeredgecolor": INK, "markeredgewidth": 0.5}
@@ -153,39 +158,8 @@ def _draw_pits(axes, placed: pd.DataFrame) -> list:
             axes.plot(chosen.geometry.x, chosen.geometry.y, marker, color=PIT, markersize=size, zorder=5, **look)
             handles.append(Line2D([], [], marker=marker, color=PIT, markersize=size, label=label, **look))
     if len(placed) <= 150:
-        halo = [withStroke(linewidth=1.6, foreground="white")]
-        names = placed["pit_id"].astype(str).tolist()
-        for name, point, spot in zip(names, placed.geometry, _label_spots(axes, names, placed), strict=True):
-            if spot is None:
-                continue
-            axes.annotate(name, (point.x, point.y), spot, textcoords="offset points", fontsize=LABEL_PT, zorder=6,
-                          ha="left" if spot[0] > 0 else "right", parse_math=False, path_effects=halo,
-                          annotation_clip=True)  # fmt: skip
+        name_pits(axes, placed["pit_id"].astype(str).tolist(), placed.geometry, taken)
     return handles
-
-
-LABEL_PT = 5.5
-SPOTS = ((3.0, 3.0), (3.0, -7.0), (-3.0, 3.0), (-3.0, -7.0), (3.0, 9.0), (3.0, -13.0))
-"""Where a label may stand, points right and up of its pit, the best first."""
-
-
-def _label_spots(axes, names: list[str], placed: pd.DataFrame) -> list[tuple[float, float] | None]:
-    """A free spot for each label, None where there is none: no label lies on another."""
-    points = axes.transData.transform(np.column_stack([placed.geometry.x, placed.geometry.y])) * 72 / axes.figure.dpi
-    taken: list[tuple[float, float, float, float]] = []
-    chosen = []
-    for name, (x, y) in zip(names, points, strict=True):
-        width = 0.66 * LABEL_PT * len(name)
-        spot = None
-        for right, up in SPOTS:
-            left = x + right if right > 0 else x + right - width
-            box = (left, y + up - 1, left + width, y + up + LABEL_PT)
-            if all(box[0] >= b[2] or box[2] <= b[0] or box[1] >= b[3] or box[3] <= b[1] for b in taken):
-                spot = (right, up)
-                taken.append(box)
-                break
-        chosen.append(spot)
-    return chosen
 
 
 def _fill(axes, shapes, colour: str, alpha: float) -> None:

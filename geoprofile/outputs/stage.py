@@ -16,13 +16,14 @@ import gc
 from dataclasses import replace
 from pathlib import Path, PurePosixPath
 
-from ..errors import Cancelled, GeoprofileError, OutputError
+from ..errors import Cancelled, GeoprofileError, OutputError, not_written
 from ..memory import give_back
 from ..products import OutputFile, Outputs
 from ..rasters import file_sha256
 from ..record import Record
 from ..registry import plugins
 from .bundle import Bundle
+from .placing import place_of
 
 GROUP = "geoprofile.writers"
 
@@ -35,9 +36,12 @@ def publish(bundle: Bundle, record: Record) -> Outputs:
     """
     writers = chosen_writers(bundle)
     output = bundle.context.output
-    output.mkdir(parents=True, exist_ok=True)
+    try:
+        output.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise not_written(error, output) from error
     files: list[OutputFile] = []
-    failures: list[GeoprofileError] = []
+    failures: dict[str, GeoprofileError] = {}
     with bundle.context.progress.task("writing outputs", len(writers)) as task:
         for name, writer in writers.items():
             try:
@@ -45,15 +49,16 @@ def publish(bundle: Bundle, record: Record) -> Outputs:
             except Cancelled:
                 raise
             except Exception as error:  # whatever one writer raises, the others are still tried
-                failures.append(_failure(name, error))
+                failures[name] = _failure(error, output)
             gc.collect()  # figures hold on to themselves
             give_back()
             task.advance()
     if failures:
-        first, *others = failures
+        first, *others = _told_once(failures)
         raise OutputError(
-            first.what, where=first.where, found=first.found, allowed=first.allowed, remedy=first.remedy, others=tuple(others)
-        )
+            first.what, where=first.where, found=first.found, allowed=first.allowed, remedy=first.remedy,
+            others=(*first.others, *others),
+        )  # fmt: skip
     return Outputs(record, (*_without_repeats(files), *_rasters(bundle)), _notes(bundle))
 
 
@@ -78,16 +83,31 @@ def checked_files(writer: str, files: tuple[OutputFile, ...], output: Path) -> l
     return [replace(file, what=file.what.removeprefix(f"{file.path}: ")) for file in files]
 
 
-def _failure(name: str, error: Exception) -> GeoprofileError:
+def _failure(error: Exception, output: Path) -> GeoprofileError:
     if isinstance(error, GeoprofileError):
-        return OutputError(
-            f"the writer {name!r} failed: {error.what}", where=error.where, found=error.found, allowed=error.allowed,
-            remedy=error.remedy, others=error.others,
-        )
+        return error
+    if isinstance(error, OSError):  # the system's word, whoever asked: a folder in the way, no permission, no room
+        return not_written(error, place_of(error, output))
     return OutputError(
-        f"the writer {name!r} failed", found=f"{type(error).__name__}: {error}",
+        "it did not finish", found=f"{type(error).__name__}: {error}",
         remedy="what it would have written is as it was before; leave it out with [publish] writers, or report it",
-    )
+    )  # fmt: skip
+
+
+def _told_once(failures: dict[str, GeoprofileError]) -> list[OutputError]:
+    """The failures by writer; one that stopped several writers is told once, with their names."""
+    alike: dict[str, list[str]] = {}
+    for name, error in failures.items():
+        alike.setdefault(str(error), []).append(name)
+    told = []
+    for names in alike.values():
+        error = failures[names[0]]
+        who = f"the writer {names[0]!r}" if len(names) == 1 else f"the writers {', '.join(map(repr, names))}"
+        told.append(OutputError(
+            f"{who} failed: {error.what}", where=error.where, found=error.found, allowed=error.allowed,
+            remedy=error.remedy, others=error.others,
+        ))  # fmt: skip
+    return told
 
 
 def _without_repeats(files: list[OutputFile]) -> tuple[OutputFile, ...]:

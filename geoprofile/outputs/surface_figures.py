@@ -11,7 +11,7 @@ parameters of the model.
 
 from __future__ import annotations
 
-from textwrap import wrap
+from textwrap import shorten, wrap
 
 import numpy as np
 import pandas as pd
@@ -66,7 +66,7 @@ def draw_sheet(bundle: Bundle, surface: Surface, points: pd.DataFrame):
     lines += [(line, BOUND) for text in surface.cautions[:2] for line in wrap(text, WIDE)]
     for number, (line, colour) in enumerate(lines[:6]):
         figure.text(0.02, 0.952 - 0.0135 * number, line, fontsize=6.5, va="center", color=colour)
-    places = [(0.09, 0.515, 0.37, 0.325), (0.59, 0.515, 0.37, 0.325), (0.09, 0.065, 0.37, 0.325), (0.59, 0.065, 0.37, 0.325)]
+    places = [(0.09, 0.515, 0.37, 0.3), (0.59, 0.515, 0.37, 0.3), (0.09, 0.065, 0.37, 0.3), (0.59, 0.065, 0.37, 0.3)]
     variogram, against, coverage, residuals = (figure.add_axes(place) for place in places)
     draw_variogram(variogram, surface, bundle.surfaces.variograms)
     draw_against(against, surface, points)
@@ -79,7 +79,7 @@ def draw_sheet(bundle: Bundle, surface: Surface, points: pd.DataFrame):
 
 def draw_variogram(axes, surface: Surface, variograms: pd.DataFrame) -> None:
     """The sample with pairs counted, and the model; strata with models of their own in their own colours."""
-    axes.set_title("Variogram of the measured values", fontsize=8.5, loc="left", weight="bold")
+    _title(axes, "Variogram of the measured values")
     own = variograms[variograms["attribute"] == surface.attribute] if len(variograms) else variograms
     if own.empty:
         _say(axes, "too few measured values for a variogram")
@@ -88,7 +88,8 @@ def draw_variogram(axes, surface: Surface, variograms: pd.DataFrame) -> None:
     top = 0.0
     for number, stratum in enumerate(sorted(strata)):
         part, colour = own[own["stratum"] == stratum], DISTINCT[number % len(DISTINCT)]
-        axes.scatter(part["distance_m"], part["semivariance"], s=14, color=colour, zorder=3, label=stratum or "sample")
+        whose = f"{shorten(stratum, 20, placeholder='…')}, " if stratum else ""
+        axes.scatter(part["distance_m"], part["semivariance"], s=14, color=colour, zorder=3, label=f"{whose}sample")
         top = max(top, float(part["semivariance"].max()))
         if len(strata) == 1:
             for row in part.itertuples():
@@ -97,7 +98,7 @@ def draw_variogram(axes, surface: Surface, variograms: pd.DataFrame) -> None:
         model = model_of(surface, stratum)
         if model is not None:
             distance = np.linspace(1e-6, float(own["distance_m"].max()) * 1.05, 200)
-            for scale, style, label in _reaches(model):
+            for scale, style, label in _reaches(model, whose):
                 curve = semivariance(model._replace(scale=scale), distance)
                 axes.plot(distance, curve, style, color=colour, linewidth=1.2, label=label)
             top = max(top, model.sill)
@@ -105,10 +106,10 @@ def draw_variogram(axes, surface: Surface, variograms: pd.DataFrame) -> None:
     axes.set_ylim(0, 1.15 * top if top > 0 else 1)
     axes.set_xlabel("Distance (m)")
     axes.set_ylabel(f"Semivariance ({surface.unit}²)" if surface.unit else "Semivariance")
-    axes.legend(fontsize=6, frameon=False, loc="best")
+    _legend(axes, 2)
     note = "small figures: pairs of pits; " if len(strata) == 1 else ""
     bounds = "the model is fitted by likelihood, with what the bounds say; they have no point here"
-    axes.text(0, -0.2, note + bounds, transform=axes.transAxes, fontsize=5.5, color=QUIET)
+    axes.text(0, -0.215, note + bounds, transform=axes.transAxes, fontsize=5.5, color=QUIET)
 
 
 def model_of(surface: Surface, stratum: str) -> Model | None:
@@ -125,18 +126,18 @@ def model_of(surface: Surface, stratum: str) -> Model | None:
     )  # fmt: skip
 
 
-def _reaches(model: Model) -> list[tuple[float, str, str]]:
+def _reaches(model: Model, whose: str) -> list[tuple[float, str, str]]:
     """Scale, line and label of the model; twice where it reaches farther one way, for the points are of pairs all round."""
     if model.ratio == 1.0:
-        return [(model.scale, "-", f"{model.kind} model")]
-    along = f"{model.kind} model along azimuth {model.azimuth:.0f}°"
-    return [(model.scale, "-", along), (model.scale * model.ratio, "--", "the same across it")]
+        return [(model.scale, "-", f"{whose}{model.kind} model")]
+    along = f"{whose}{model.kind} model along azimuth {model.azimuth:.0f}°"
+    return [(model.scale, "-", along), (model.scale * model.ratio, "--", f"{whose}the same across it")]
 
 
 def draw_against(axes, surface: Surface, points: pd.DataFrame) -> None:
     """Predicted from the other parts against what the pit says, with the 90 % interval."""
     unit = f" ({surface.unit})" if surface.unit else ""
-    axes.set_title("Predicted by location, against the pit", fontsize=8.5, loc="left", weight="bold")
+    _title(axes, "Predicted by location, against the pit")
     known = points[np.isfinite(points["by_location"])]
     if known.empty:
         _say(axes, "could not be validated by location")
@@ -167,12 +168,12 @@ def draw_against(axes, surface: Surface, points: pd.DataFrame) -> None:
     axes.set_ylim(low - 2 * room, max(high, float(tall)) + 4 * room)
     axes.set_xlabel(f"What the pit says{unit}")
     axes.set_ylabel(f"Predicted without its part{unit}")
-    axes.legend(fontsize=6, frameon=False, loc="upper left")
+    _legend(axes, 2)
 
 
 def draw_coverage(axes, points: pd.DataFrame) -> None:
     """Share of measured pits inside central intervals of every share, by location."""
-    axes.set_title("Coverage of the intervals, by location", fontsize=8.5, loc="left", weight="bold")
+    _title(axes, "Coverage of the intervals, by location")
     exact = points[(points["low"] == points["high"]) & np.isfinite(points["by_location"])]
     if len(exact) < 3:
         _say(axes, "too few measured pits")
@@ -188,13 +189,13 @@ def draw_coverage(axes, points: pd.DataFrame) -> None:
     axes.set_ylim(0, 100)
     axes.set_xlabel("Share that the interval promises (%)")
     axes.set_ylabel("Share of pits that it held (%)")
-    axes.legend(fontsize=6, frameon=False, loc="upper left")
+    _legend(axes, 2)
     axes.text(98, 4, "below the line: intervals too bold\nabove it: too timid", ha="right", fontsize=6, color=QUIET)
 
 
 def draw_residuals(axes, surface: Surface, points: pd.DataFrame) -> None:
     """Predicted minus measured, by size and sign, where the pits are; open squares are bounds that are contradicted."""
-    axes.set_title("Residuals, by location", fontsize=8.5, loc="left", weight="bold")
+    _title(axes, "Residuals, by location")
     exact = points[(points["low"] == points["high"]) & np.isfinite(points["by_location"])]
     if exact.empty:
         _say(axes, "no measured pit could be predicted")
@@ -215,8 +216,24 @@ def draw_residuals(axes, surface: Surface, points: pd.DataFrame) -> None:
     axes.set_xticks([])
     axes.set_yticks([])
     axes.set_xlabel(f"the largest dots: {largest * 1.5:.3g}{unit} or more", fontsize=6.5)
-    axes.legend(fontsize=6, frameon=False, loc="upper left", bbox_to_anchor=(0, 1.02), ncols=3, markerscale=0.6,
-                handletextpad=0.1, columnspacing=0.8)  # fmt: skip
+    _legend(axes, 3, markerscale=0.6)
+
+
+TITLE = {"fontsize": 8.5, "loc": "left", "weight": "bold"}
+LEGEND_LINE = 8.5
+"""Height of a line of the legend, points."""
+
+
+def _title(axes, words: str) -> None:
+    axes.set_title(words, **TITLE)
+
+
+def _legend(axes, columns: int, **look) -> None:
+    """The legend between the title and the axes: there it lies over no point."""
+    shown = len(axes.get_legend_handles_labels()[1])
+    axes.legend(fontsize=6, frameon=False, loc="lower left", bbox_to_anchor=(0, 1), ncols=columns, borderaxespad=0.2, borderpad=0.1,
+                labelspacing=0.3, handletextpad=0.4, columnspacing=1.2, **look)  # fmt: skip
+    axes.set_title(axes.get_title(loc="left"), pad=4 + LEGEND_LINE * -(-shown // columns), **TITLE)
 
 
 def _say(axes, words: str) -> None:

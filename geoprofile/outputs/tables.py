@@ -85,7 +85,7 @@ def tables_of(bundle: Bundle) -> dict[str, pd.DataFrame]:
     plain.insert(3, "y_m", y)
     tables = {
         "problems": frames.all_problems(bundle),
-        "scores": frames.all_scores(bundle),
+        "scores": frames.scores_told(bundle),
         "refusals": frames.refusals(bundle),
         "surfaces": frames.surface_register(bundle),
         "pits": plain,

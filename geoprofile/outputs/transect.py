@@ -18,7 +18,8 @@ from .figures import drawing, new_figure, png_bytes, svg_bytes
 from .names import safe_name
 from .palette import INK, QUIET
 from .placing import write_file
-from .profile_drawing import HATCH, LINES, NOMINAL_CM, NOT_DESCRIBED, Frame, draw_profile
+from .profile_drawing import HATCH, LINES, NOMINAL_CM, NOT_DESCRIBED, Frame, depth_of, draw_profile
+from .profile_labels import LETTER_WIDTH, Type, label_profile
 from .transect_axis import LONGEST, Axis, axes_of, elevations_at, ground_along
 
 what = "transects/: profiles at true elevation along a line, and side by side, as SVG and PNG"
@@ -96,7 +97,7 @@ def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFra
     width = length / max(3 * len(axis.pits), 30)
     margin = max(width, 0.02 * length)
     ends = [
-        draw_profile(upper, horizons[pit], depths[pit], Frame(at, width, height, 0.01), labels=False)
+        draw_profile(upper, horizons[pit], depths[pit], Frame(at, width, height, 0.01))
         for pit, at, height in zip(axis.pits["pit_id"], chainage, heights, strict=True)
     ]
     top, bottom = heights.max(), (heights - np.array(ends) / 100).min()
@@ -124,8 +125,8 @@ def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFra
         f"elevation of its own pit, up to {axis.pits['offset_m'].max():.0f} m beside the line; elevation from {source}.",
         fontsize=7, loc="left",
     )  # fmt: skip
-    _side_by_side(lower, axis.pits, horizons, depths)
-    _legend(figure, axis.left_out)
+    unnamed = _side_by_side(lower, axis.pits, horizons, depths)
+    _legend(figure, axis.left_out, unnamed)
     return figure
 
 
@@ -134,19 +135,17 @@ def draw_profiles(bundle: Bundle, pits: pd.DataFrame, horizons: dict[str, pd.Dat
     figure = new_figure(297, 150)
     _title(figure, bundle, title)
     axes = figure.add_axes((0.065, 0.18, 0.915, 0.62))
-    _side_by_side(axes, pits, horizons, observed_to(bundle))
-    _legend(figure, left_out)
+    unnamed = _side_by_side(axes, pits, horizons, observed_to(bundle))
+    _legend(figure, left_out, unnamed)
     return figure
 
 
-def _side_by_side(axes, pits: pd.DataFrame, horizons: dict[str, pd.DataFrame], depths: dict[str, float]) -> None:
+def _side_by_side(axes, pits: pd.DataFrame, horizons: dict[str, pd.DataFrame], depths: dict[str, float]) -> list[str]:
+    """Draw the profiles of ``pits``; returns what could not be named, as ``TK-065 Ae``."""
     size = 7.5 if len(pits) <= 14 else 5.5
     width = 0.46 if len(pits) < 8 else 0.62
-    ends, tops = [], []
-    for place, pit in enumerate(pits["pit_id"]):
-        ends.append(draw_profile(axes, horizons[pit], depths[pit], Frame(place, width, 0.0, 1.0), labels=True, size=size))
-        tops.append(float(np.nanmin([horizons[pit]["upper_cm"].min(), 0.0])))
-    deepest, highest = max(ends), min(tops)
+    deepest = max(depth_of(horizons[pit], depths[pit]) for pit in pits["pit_id"])
+    highest = min(float(np.nanmin([horizons[pit]["upper_cm"].min(), 0.0])) for pit in pits["pit_id"])
     axes.set_ylim(-1.04 * deepest, -highest + 0.02 * deepest)
     spare = max(6 - len(pits), 0) / 2  # a few profiles stand in the middle
     axes.set_xlim(-0.7 - spare, len(pits) - 0.3 + spare)
@@ -154,6 +153,13 @@ def _side_by_side(axes, pits: pd.DataFrame, horizons: dict[str, pd.DataFrame], d
     axes.set_xticks(range(len(pits)))
     slot = axes.figure.get_size_inches()[0] * axes.get_position().width * 72 / (len(pits) + 0.4 + 2 * spare)
     room = int(slot / (LETTER_WIDTH * (size - 0.5)))
+    tall = axes.figure.get_size_inches()[1] * axes.get_position().height * 72
+    type = Type(size, tall / (1.06 * deepest - highest), slot * (1 - width) - 4)
+    unnamed = []
+    for place, pit in enumerate(pits["pit_id"]):
+        frame = Frame(place, width, 0.0, 1.0)
+        draw_profile(axes, horizons[pit], depths[pit], frame)
+        unnamed += [f"{pit} {name}" for name in label_profile(axes, horizons[pit], depths[pit], frame, type)]
     if "chainage_m" in pits:
         labels = [
             f"{_wrapped(pit, room)}\nat {chainage:.0f} m" + (f"\n{offset:.0f} m off" if len(pits) <= 16 else "")
@@ -167,16 +173,17 @@ def _side_by_side(axes, pits: pd.DataFrame, horizons: dict[str, pd.DataFrame], d
     axes.yaxis.set_major_formatter(lambda value, _: f"{0.0 - value:g}")
     axes.set_ylabel("Depth from the datum (cm)")
     axes.spines[["right", "bottom", "top"]].set_visible(False)
-
-
-LETTER_WIDTH = 0.66
-"""Width of a letter in parts of the size of type, wide enough for capitals and digits of the font."""
+    return unnamed
 
 
 def _wrapped(text: str, letters: int, most: int = 3) -> str:
     """``text`` in lines of at most so many letters, so that the names of neighbours do not run into each other."""
     lines = textwrap.wrap(str(text), max(letters, 4)) or [""]
     return "\n".join(lines if len(lines) <= most else [*lines[: most - 1], f"{lines[most - 1][: max(letters, 4) - 1]}…"])
+
+
+MOST_UNNAMED = 12
+"""Horizons without a name that are told below the drawing; further ones are counted."""
 
 
 def _open_frame(axes) -> None:
@@ -197,7 +204,7 @@ def _title(figure, bundle: Bundle, title: str) -> None:
     figure.text(0.02, 1 - 14 / height, title, fontsize=9, parse_math=False, va="center")
 
 
-def _legend(figure, left_out: int) -> None:
+def _legend(figure, left_out: int, unnamed: list[str]) -> None:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
@@ -216,6 +223,10 @@ def _legend(figure, left_out: int) -> None:
         + CAUTION
     )
     figure.text(0.02, 3.5 / (figure.get_size_inches()[1] * 25.4), note, fontsize=6, color=INK)
+    if unnamed:
+        told = ", ".join(unnamed[:MOST_UNNAMED]) + (f" and {len(unnamed) - MOST_UNNAMED} more" if len(unnamed) > MOST_UNNAMED else "")
+        text = f"Too thin for their name here, with no room beside them: {told}."
+        figure.text(0.02, 14 / (figure.get_size_inches()[1] * 25.4), text, fontsize=6, color=INK, parse_math=False)
 
 
 def first_drawing(bundle: Bundle) -> bytes | None:

@@ -14,6 +14,7 @@ import pandas as pd
 from ..products import AttributeDefinition
 from .columns import describe
 from .names import safe_names
+from .sheet_layout import WIDEST, column_width, heading_height, row_height, set_up_pages, sheet_names
 
 LONGEST = 32_767
 """Characters that a cell can hold (Office Open XML, ECMA-376)."""
@@ -33,8 +34,10 @@ def workbook_bytes(
     book.properties.created = _STAMP
     names = sheet_names(["about", *tables, "columns"])
     front = book.create_sheet(names["about"])
-    front.column_dimensions["A"].width = 110
-    for line in about:
+    front.column_dimensions["A"].width = 120
+    set_up_pages(front, [120])
+    shortened = [f"Sheet {new} holds the table {old}." for old, new in names.items() if new != old]
+    for line in (*about, *([""] if shortened else []), *shortened):
         front.append([_text_cell(front, line)])
     meanings = []
     for table_name, table in tables.items():
@@ -51,52 +54,66 @@ def workbook_bytes(
     return without_clock(sink.getvalue())
 
 
-def sheet_names(names: Sequence[str]) -> dict[str, str]:
-    """Names of sheets: at most 31 characters, none of []:*?/\\, unique ignoring case."""
-    chosen: dict[str, str] = {}
-    for name in names:
-        base = new = re.sub(r"[\[\]:*?/\\']", "_", name)[:31] or "sheet"
-        number = 2
-        while new.lower() in {other.lower() for other in chosen.values()}:
-            new = f"{base[: 30 - len(str(number))]}_{number}"
-            number += 1
-        chosen[name] = new
-    return chosen
-
-
 def _fill(sheet, table: pd.DataFrame, headings: Sequence[str]) -> None:
     from openpyxl.styles import Alignment, Font, PatternFill
     from openpyxl.utils import get_column_letter
 
     sheet.freeze_panes = "B2"
-    # headings as a program has them may be long: the row wraps, the column stays readable
-    for number, heading in enumerate(headings, start=1):
-        sheet.column_dimensions[get_column_letter(number)].width = min(max(len(heading) * 0.6, 11), 26)
+    columns = [[_plain(value) for value in table[name]] for name in table.columns]
+    widths = [column_width(heading, [str(value) for value in column if value is not None])
+              for heading, column in zip(headings, columns, strict=True)]  # fmt: skip
+    for number, width in enumerate(widths, start=1):
+        sheet.column_dimensions[get_column_letter(number)].width = width
+    set_up_pages(sheet, widths)
+    # a space before texts keeps them off the figures of the column before
+    top = Alignment(vertical="top")
+    text, wrapped = (Alignment(horizontal="left", vertical="top", indent=1, wrap_text=wrap) for wrap in (None, True))
     head = []
     for heading in headings:
         cell = _text_cell(sheet, heading)
         cell.font = Font(bold=True)
         cell.fill = PatternFill("solid", fgColor="E4EBF0")
-        cell.alignment = Alignment(wrap_text=True, vertical="top")
+        cell.alignment = wrapped
         head.append(cell)
+    sheet.row_dimensions[1].height = heading_height(headings, widths)
     sheet.append(head)
-    columns = [list(table[name]) for name in table.columns]
-    for row in zip(*columns, strict=True):
-        sheet.append([_cell(sheet, value) for value in row])
+    tall = [number for number, column in enumerate(columns)
+            if widths[number] >= WIDEST or any(isinstance(value, str) and "\n" in value for value in column)]  # fmt: skip
+    for place, row in enumerate(zip(*columns, strict=True), start=2):
+        if tall:
+            height = row_height([str(row[number] or "") for number in tall], [widths[number] for number in tall])
+            if height is not None:
+                sheet.row_dimensions[place].height = height
+        sheet.append([
+            _cell(sheet, value, (wrapped if number in tall else text) if isinstance(value, str) else top)
+            for number, value in enumerate(row)
+        ])  # fmt: skip
 
 
-def _cell(sheet, value: object):
+def _plain(value: object) -> int | float | str | None:
+    """What a cell holds: a number with the digits that CSV has, a text, or nothing."""
     from .tables import is_missing
 
     if is_missing(value):
         return None
     if isinstance(value, (bool, np.bool_)):
-        return _text_cell(sheet, "yes" if value else "no")
+        return "yes" if value else "no"
     if isinstance(value, (int, np.integer)):
         return int(value)
     if isinstance(value, (float, np.floating)):
-        return float(value)
-    return _text_cell(sheet, str(value))
+        short = float(f"{value:.12g}")
+        return int(short) if short.is_integer() and abs(short) < 1e15 else short
+    return str(value)
+
+
+def _cell(sheet, value: int | float | str | None, alignment):
+    from openpyxl.cell import WriteOnlyCell
+
+    if value is None:
+        return None
+    cell = _text_cell(sheet, value) if isinstance(value, str) else WriteOnlyCell(sheet, value=value)
+    cell.alignment = alignment
+    return cell
 
 
 def _text_cell(sheet, text: str):

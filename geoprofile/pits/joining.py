@@ -145,8 +145,10 @@ def settle_places(pits: pd.DataFrame, settings: PitsSettings, problems: list[Pro
                 for member, date in zip(members, dates, strict=True):
                     if date < last:
                         aside.add(ids[member])
-                        problems.append(at(pits.iloc[member], "warning", "older visit", "an older visit to one place; it is set aside",
-                                           pit_id=ids[member], found=f"{date}; the latest is {last}: {names}", remedy='say visits = "all" to use every visit'))
+                        problems.append(at(pits.iloc[member], "warning", "older visit",
+                                           f"within {settings.same_place_m:g} m of a pit of a later day, so read as an older visit to its place and set aside",
+                                           pit_id=ids[member], found=f"{date}; the latest is {last}: {names}",
+                                           remedy='if they are pits of their own, say [pits] same_place_m = 0; visits = "all" keeps every visit'))
                 members = [member for member, date in zip(members, dates, strict=True) if date == last]
             if len(members) > 1:
                 problems.append(at(pits.iloc[members[0]], "warning", "one place", f"{len(members)} pits stand within {settings.same_place_m:g} m of each other",

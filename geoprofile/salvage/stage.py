@@ -7,7 +7,7 @@ column says otherwise.
 
 Columns of ``Salvage.lifts`` (one row a polygon and lift):
 
-polygon_id, lift (topsoil, forest floor), rule, area_ha, covered_percent, not_covered_ha,
+polygon_id, lift (topsoil, forest floor), rule (its title), rule_key, area_ha, covered_percent, not_covered_ha,
 mean_cm, low90_cm, high90_cm, bank_volume_m3, low90_m3, high90_m3 (of the covered part),
 pits_inside, pit_ids, basis (words), geometry; where asked for: strip_depth_cm (rounded),
 recovered_bank_m3, loose_volume_m3, padded_with_subsoil_m3 (minimum lift), and for a flat
@@ -29,7 +29,7 @@ from ..areal import ArealMean
 from ..context import Context
 from ..layers import read_polygons
 from ..overlay import PLACE_RULE, points_in
-from ..problems import Problem, problems_frame
+from ..problems import Problem, counted, problems_frame
 from ..products import NOT_NATURAL, Attributes, Pits, Salvage, Surfaces
 from ..record import Record
 from ..settings.base import require
@@ -86,10 +86,10 @@ def plan_salvage(
 
     ground = _Ground(pits, attributes, polygons, context)
     notes = [f"rule: {topsoil.words}"]
-    lifts = [("topsoil", topsoil.definition, settings.rule)]
+    lifts = [("topsoil", topsoil.definition, (topsoil.title, topsoil.rule))]
     floor = next((one for one in attributes.definitions if one.name == FOREST_FLOOR), None)
     if settings.forest_floor and floor is not None:
-        lifts.append(("forest floor", floor, "organic layers above the mineral soil"))
+        lifts.append(("forest floor", floor, ("organic layers above the mineral soil", "")))
     elif settings.forest_floor:
         notes.append(f"the forest floor is not listed: {FOREST_FLOOR} was not derived")
     refused = {one.attribute: one.reason for one in (surfaces.refusals if surfaces else ())}
@@ -103,7 +103,7 @@ def plan_salvage(
             task.advance()
     frame = _frame(rows, polygons, settings)
     notes += ground.notes + _totals(frame, together) + _method_notes(frame, settings) + list(CAUTIONS)
-    return Salvage(record, frame, problems_frame(problems + ground.problems), settings.rule, tuple(notes))
+    return Salvage(record, frame, problems_frame(problems + ground.problems), topsoil.rule, tuple(notes), topsoil.title)
 
 
 class _Ground:
@@ -114,7 +114,7 @@ class _Ground:
         own = attributes.pits[~attributes.pits["pit_id"].isin(disturbed)].sort_values("pit_id", kind="stable")
         self.polygons, self.values = polygons, attributes.values
         self.pit_ids = own["pit_id"].to_numpy(object)
-        self.notes = [f"{len(disturbed)} pits on stripped or filled ground are not used"] if disturbed else []
+        self.notes = [f"{counted(len(disturbed), 'pit')} on stripped or filled ground, not used"] if disturbed else []
         places = points_in(own.geometry.values, polygons.geometry.values)
         self.inside = places.polygon
         self.problems = [
@@ -159,7 +159,7 @@ def _lift_rows(
         depth = depth_from_surface(mapped, place) if mapped else depth_from_pits(chosen)
         area_ha = shape.area / 10_000
         row = {
-            "polygon_id": polygon, "lift": lift, "rule": rule, "area_ha": round(area_ha, 4),
+            "polygon_id": polygon, "lift": lift, "rule": rule[0], "rule_key": rule[1], "area_ha": round(area_ha, 4),
             "covered_percent": round(100 * depth.covered, 2), "not_covered_ha": round(area_ha * (1 - depth.covered), 4),
             **_depth_and_volume(depth, area_ha), "pits_inside": len(inside), "pit_ids": "; ".join(inside), "basis": depth.basis,
         }  # fmt: skip
@@ -228,10 +228,10 @@ def _rows(values: pd.DataFrame, pit_ids) -> pd.DataFrame:
 
 
 def _frame(rows: list[dict], polygons: gpd.GeoDataFrame, settings: SalvageSettings) -> gpd.GeoDataFrame:
-    columns = ["polygon_id", "lift", "rule", "area_ha", "covered_percent", "not_covered_ha", "mean_cm", "low90_cm", "high90_cm",
-               "bank_volume_m3", "low90_m3", "high90_m3", "pits_inside", "pit_ids", "basis"]  # fmt: skip
+    columns = ["polygon_id", "lift", "rule", "rule_key", "area_ha", "covered_percent", "not_covered_ha", "mean_cm", "low90_cm",
+               "high90_cm", "bank_volume_m3", "low90_m3", "high90_m3", "pits_inside", "pit_ids", "basis"]  # fmt: skip
     table = pd.DataFrame(rows, columns=[*columns, *(name for name in (rows[0] if rows else ()) if name not in columns)])
-    texts = ("polygon_id", "lift", "rule", "pit_ids", "basis")
+    texts = ("polygon_id", "lift", "rule", "rule_key", "pit_ids", "basis")
     table = table.astype({name: "str" if name in texts else float for name in table.columns if name != "pits_inside"})
     table["pits_inside"] = table["pits_inside"].astype("Int64")
     shapes = dict(zip(polygons["id"], polygons.geometry))

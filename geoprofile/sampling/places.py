@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
 
 from .. import environment as _environment  # noqa: F401
+from ..errors import writing
 from .chosen import CAUTION, Chosen
 
 LAYER = "next_pits"
@@ -42,7 +44,9 @@ def significant(values: np.ndarray, digits: int = 4) -> np.ndarray:
 
 def write_places(places: gpd.GeoDataFrame, output: Path) -> list[Path]:
     """next_pits.gpx (waypoints), next_pits.gpkg (points) and next_pits.csv, each whole or not at all; the same bytes twice."""
-    output.mkdir(parents=True, exist_ok=True)
+    with writing(output):
+        output.mkdir(parents=True, exist_ok=True)
+        tempfile.TemporaryFile(dir=output).close()  # the drivers say less clearly than the system what stands in the way
     said = [f"gain {row.gain:g} {row.unit}".strip() + f": {row.measure}; {CAUTION}" for row in places.itertuples()]
     waypoints = gpd.GeoDataFrame(
         {"name": places["name"], "desc": said}, geometry=places.geometry, crs=places.crs
@@ -59,7 +63,8 @@ def _written(path: Path, write) -> Path:
     temporary.unlink(missing_ok=True)
     try:
         write(temporary)
-        os.replace(temporary, path)
+        with writing(path):
+            os.replace(temporary, path)
     finally:
         temporary.unlink(missing_ok=True)
     return path

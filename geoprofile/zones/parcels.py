@@ -14,7 +14,8 @@ import pandas as pd
 import shapely
 
 from ..areal import Area, areal_mean, areas_in, draws_over, land_model, layers_of, why_no_model
-from ..areal.means import share_limits
+from ..areal.draws import DRAWS
+from ..areal.means import share_of_draws
 from ..context import Context
 from ..memory import give_back
 from ..overlay import Land
@@ -25,9 +26,10 @@ from .tables import hectares
 
 SHARE_RULE = (
     "shares below a limit are of the land with an estimate: 'by estimate' counts land whose estimate is below it (estimates "
-    "are smoother than the land, so this share is biased where it is small or large); 'by probability' is the mean "
-    "probability, which is not; low90 and high90 are a 90 % interval of the share from 500 simulations of the land given the "
-    "pits, bounded ones drawn anew in each, given only where the surface has a covariance model"
+    "are smoother than the land, so this share is biased where it is small or large, and may lie outside the interval); 'by "
+    "probability' is the mean probability, which is not biased, given for limits whose probability was mapped; 'by simulation' "
+    f"is the mean of {DRAWS} simulations of the land given the pits, bounded ones drawn anew in each; low90 and high90 are the "
+    "90 % interval of the same simulations and belong to that mean; both are given only where the surface has a covariance model"
 )
 MEAN_RULE = (
     "a parcel's mean_low90 and mean_high90 are a 90 % interval of the mean of its land with an estimate; the column interval "
@@ -68,7 +70,8 @@ def parcel_surfaces(
     estimates : parcel_id, attribute, unit, mean_estimate, mean_low90, mean_high90, interval (words), effective_cells,
         backed_percent, not_backed_percent, off_the_map_percent.
     limits : parcel_id, attribute, limit_cm, backed_percent, below_by_estimate_ha, below_by_estimate_percent,
-        below_by_probability_percent, low90_percent, high90_percent, interval (words); percentages are of the backed land.
+        below_by_probability_percent, below_by_simulation_percent, low90_percent, high90_percent, interval (words);
+        percentages are of the backed land.
     """
     shapes, grid = parcels.geometry.values, surfaces.grid
     whole = shapely.area(shapes) / grid.cell_m**2
@@ -92,10 +95,10 @@ def parcel_surfaces(
             numbers = {"mean_estimate": mean.mean, "mean_low90": mean.low90, "mean_high90": mean.high90}
             means.append(name | {"unit": surface.unit} | {key: round(value, 2) for key, value in numbers.items()}
                          | {"interval": mean.basis} | part)  # fmt: skip
-            intervals = [(np.nan, np.nan)] * len(limits) if simulated is None else share_limits(simulated, place)
-            for limit, interval in zip(limits, intervals):
+            drawn = [(np.nan,) * 3] * len(limits) if simulated is None else share_of_draws(simulated, place)
+            for limit, of_draws in zip(limits, drawn):
                 shares.append(name | {"limit_cm": limit, "backed_percent": part["backed_percent"]}
-                              | tally.below(area, limit, grid.cell_m**2) | _interval(interval))  # fmt: skip
+                              | tally.below(area, limit, grid.cell_m**2) | _simulated(*of_draws))  # fmt: skip
         give_back()
         context.progress.check()
     return _typed(means), _typed(shares)
@@ -141,12 +144,13 @@ class Shares:
         }
 
 
-def _interval(limits: tuple[float, float]) -> dict[str, object]:
-    known = np.isfinite(limits[0])
+def _simulated(mean: float, low90: float, high90: float) -> dict[str, object]:
+    known = np.isfinite(mean)
     return {
-        "low90_percent": round(100 * limits[0], 1),
-        "high90_percent": round(100 * limits[1], 1),
-        "interval": "90 % interval by simulation" if known else "no interval: the surface has no covariance model to draw from",
+        "below_by_simulation_percent": round(100 * mean, 1),
+        "low90_percent": round(100 * low90, 1),
+        "high90_percent": round(100 * high90, 1),
+        "interval": "90 % interval of the share by simulation" if known else "no interval: the surface has no covariance model to draw from",
     }
 
 

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from ..overlay import PLACE_RULE, points_in
+from ..problems import counted
 from ..products import NOT_NATURAL, Attributes, Pits
 from .findings import Findings
 
@@ -18,7 +19,7 @@ def natural_pits(pits: Pits, attributes: Attributes, findings: Findings) -> gpd.
     left_out = frame["pit_id"].isin(disturbed)
     if left_out.any():
         findings.note(
-            f"{left_out.sum()} pits on stripped or filled ground are in no table: "
+            f"{counted(int(left_out.sum()), 'pit')} on stripped or filled ground, in no table: "
             + ", ".join(frame.loc[left_out, "pit_id"])
         )
     return frame[~left_out].reset_index(drop=True)
@@ -40,7 +41,7 @@ def group_of_pits(
     nowhere = int((places.polygon < 0).sum())
     if nowhere:
         findings.note(
-            f"{nowhere} of {len(pits)} pits lie in none of the {what}: " + _some(pits["pit_id"][places.polygon < 0])
+            f"{counted(nowhere, 'pit')} of {len(pits)} {'lies' if nowhere == 1 else 'lie'} in none of the {what}: " + _some(pits["pit_id"][places.polygon < 0])
         )
     return pd.Series(group, index=pd.Index(pits["pit_id"], dtype="str"), dtype="str")
 

@@ -79,7 +79,7 @@ def test_a_new_attribute_cannot_take_the_name_of_ours(derive_all, pits_of):
 
 def test_choices_are_printed_in_the_notes(derive_all, pits_of):
     notes = " ".join(derive_all(pits_of({"P1": [("Ah", 0, 15)]}, {"P1": {"stopped_by": "stones"}})).notes)
-    for choice in ("evidence shallower", "EC 4 dS/m, extract paste", "rule set a_and_e", "BC counted", "1 pit was stopped by stones"):
+    for choice in ("evidence shallower", "EC 4 dS/m, extract paste", "rule set A and E horizons (a_and_e)", "BC counted", "1 pit was stopped by stones"):
         assert choice in notes
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from geoprofile.attributes.topsoil_rules import find_topsoil_rule, parse_topsoil_rule, topsoil_rules
 from geoprofile.described.meanings import meanings
+from geoprofile.described.rule_sets import rule_set_title
 from geoprofile.errors import SettingsError
 
 LUVISOL = [("LFH", -6, 0), ("Ah", 0, 6), ("Ae", 6, 20), ("Bt", 20, 50), ("Ck", 50, 80)]
@@ -22,7 +23,9 @@ def test_every_rule_set_says_what_it_is_and_where_it_comes_from(rule):
 def test_whether_ae_is_topsoil_is_the_rule_sets_call_and_lfh_stays_apart(derive, rule, text):
     said = derive("topsoil_thickness", LUVISOL, settings={"topsoil_rule": rule})
     assert said.text == text
-    assert said.evidence == f"rule set {rule}"
+    title = find_topsoil_rule(rule).title
+    assert said.evidence == f"rule set {title} ({rule})"
+    assert rule_set_title(rule, [said.evidence]) == title, "what is written is what is read again"
 
 
 def test_it_says_why_it_stopped(derive):
@@ -67,7 +70,7 @@ def test_a_rule_set_of_ones_own_has_the_form_of_ours(make_context, pits_of, tmp_
     pits = pits_of({"P1": [("Ah", 0, 9), ("Ae", 9, 20), ("Bt", 20, 50)]})
     attributes = derive_attributes(pits, settings, make_context(), Record("attributes", {}))
     assert attributes.values["low"][0] == 9
-    assert "rule set ah_only (Ah only; the permit)" in " ".join(attributes.notes)
+    assert "rule set Ah only (ah_only); the permit" in " ".join(attributes.notes)
 
 
 def test_mistakes_of_a_rule_set_are_reported_together():

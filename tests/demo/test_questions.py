@@ -134,7 +134,7 @@ def test_topsoil_comes_as_bank_volume_with_interval_rule_and_what_was_not_covere
     covered = topsoil["area_ha"] - topsoil["not_covered_ha"]
     assert np.allclose(topsoil["bank_volume_m3"], topsoil["mean_cm"] / 100 * covered * 10_000, rtol=2e-3)
     assert (topsoil["low90_m3"] < topsoil["bank_volume_m3"]).all() and (topsoil["bank_volume_m3"] < topsoil["high90_m3"]).all()
-    assert (topsoil["rule"] == "a_and_e").all() and topsoil["basis"].str.len().gt(10).all()
+    assert (topsoil["rule"] == "A and E horizons").all() and (topsoil["rule_key"] == "a_and_e").all() and topsoil["basis"].str.len().gt(10).all()
     assert [note for note in salvage.notes if "bank volumes" in note]
 
 

@@ -162,12 +162,12 @@ def make_bundle(make_context):
         )  # fmt: skip
         salvage = p.Salvage(
             Record("salvage", {}),
-            gpd.GeoDataFrame({"polygon_id": ["pad"], "lift": ["topsoil"], "rule": ["a_and_e"], "area_ha": [1.0],
+            gpd.GeoDataFrame({"polygon_id": ["pad"], "lift": ["topsoil"], "rule": ["A and E horizons"], "area_ha": [1.0],
                               "covered_percent": [100.0], "not_covered_ha": [0.0], "mean_cm": [18.0], "low90_cm": [12.0],
                               "high90_cm": [25.0], "bank_volume_m3": [1800.0], "low90_m3": [1200.0], "high90_m3": [2500.0],
                               "loose_volume_m3": [np.nan], "pits_inside": pd.array([1], "Int64")},
                              geometry=[west.centroid.buffer(56)], crs=CRS),
-            empty_problems(), "a_and_e",
+            empty_problems(), "a_and_e", (), "A and E horizons",
         )  # fmt: skip
         return Bundle(settings, context, pits, attributes, terrain_product if terrain else None, surfaces, zones, salvage)
 

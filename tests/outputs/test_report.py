@@ -13,6 +13,7 @@ import pytest
 
 from geoprofile import products as p
 from geoprofile.outputs.frames import surface_register
+from geoprofile.outputs.geopackage_layers import layers_of
 from geoprofile.outputs.report import write
 from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, pit_rows, problem_rows, score_rows, table_of
 from geoprofile.outputs.report_map import _draw_pits, bar_length, paper_map, scale_for
@@ -99,7 +100,7 @@ def test_the_report_says_what_it_must(make_bundle, needs_poppler):
     text = re.sub(r"\s+", " ", pdf_text(bundle.context.output / "report.pdf"))
     for title, _ in CAUTIONS:
         assert f"{title}." in text
-    for words in ("Map at 1:10 000", "bank volumes", "a and e", "1 800", "Depth to carbonates", "one pit says something of it",
+    for words in ("Map at 1:10 000", "bank volumes", "A and E horizons", "1 800", "Depth to carbonates", "one pit says something of it",
                   "Print at 100 %", "EPSG:3158"):  # fmt: skip
         assert words in text, words
 
@@ -202,7 +203,7 @@ def test_labels_of_pits_in_a_row_do_not_lie_on_each_other():
         axes = figure.add_axes((0.1, 0.1, 0.8, 0.8))
         axes.set_xlim(-2, 40)
         axes.set_ylim(-10, 10)
-        _draw_pits(axes, placed.assign(kind="pit"))
+        _draw_pits(axes, placed.assign(kind="pit"), [])
         figure.canvas.draw()
         boxes = [text.get_window_extent() for text in axes.texts]
     assert len(boxes) >= 6
@@ -244,3 +245,34 @@ def test_classes_noted_at_the_pits_are_drawn_with_what_they_promise_and_keep(mak
     (row,) = [row for row in surface_register(made).itertuples() if row.attribute == "drainage"]
     assert (row.shows, row.raster, row.pits) == ("most probable class", "surfaces/drainage_class.tif", 12)
     assert class_panels(bundle, 170.0) is None
+
+
+def test_a_rule_set_is_shown_by_its_name_and_not_by_its_key(make_bundle):
+    bundle = make_bundle()
+    layers = {layer.name: layer for layer in layers_of(bundle)}
+    for shown in (facts(bundle)["salvage"]["rule"], layers["salvage"].help):
+        assert "A and E horizons" in shown and "a_and_e" not in shown
+
+
+def test_areas_to_be_stripped_are_named_on_the_map_and_no_name_lies_on_another():
+    import shapely
+
+    from geoprofile.outputs.figures import drawing, new_figure
+    from geoprofile.outputs.report_map_names import name_areas, name_pits
+
+    areas = [shapely.box(0, 0, 20, 8), shapely.box(24, 0, 26, 2), shapely.box(30, 0, 50, 8)]
+    points = [shapely.Point(10, 4), shapely.Point(25, 1), shapely.Point(10, 7)]
+    with drawing():
+        figure = new_figure(120, 60)
+        axes = figure.add_axes((0.1, 0.1, 0.8, 0.8))
+        axes.set_xlim(-2, 60)
+        axes.set_ylim(-10, 15)
+        taken = name_areas(axes, ["Pad", "Laydown", "Camp"], areas, points, "#aa0000")
+        name_pits(axes, ["A-1", "A-2", "A-3"], points, taken)
+        figure.canvas.draw()
+        names = [text.get_text() for text in axes.texts]
+        boxes = [text.get_window_extent() for text in axes.texts]
+        camp = axes.transData.inverted().transform(boxes[2].get_points())
+    assert names[:3] == ["Pad", "Laydown", "Camp"] and {"A-1", "A-2", "A-3"} <= set(names)
+    assert not [1 for k, a in enumerate(boxes) for b in boxes[:k] if a.overlaps(b)]
+    assert areas[2].covers(shapely.box(*camp.ravel())), "where it fits and hides no pit, a name stands in its area"

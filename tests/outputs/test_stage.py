@@ -111,3 +111,32 @@ def test_a_survey_without_terrain_surfaces_zones_and_salvage_is_published_too(ma
 def test_what_a_file_holds_does_not_say_its_name_again(make_bundle, a_record, monkeypatch):
     install(monkeypatch, good=lambda bundle: (write_file(bundle.context, "good.txt", b"good", "good.txt: a good file"),))
     assert [file.what for file in stage.publish(make_bundle(only=True), a_record()).files] == ["a good file"]
+
+
+@pytest.mark.parametrize("name", ["map.html", "report.pdf", "survey.gpkg", "problems.csv", "transects/longest_axis.svg"])
+def test_a_folder_where_a_file_is_to_be_written_is_told_in_our_form_and_left_alone(make_bundle, a_record, name):
+    writers = {"map.html": "web_map", "report.pdf": "report", "survey.gpkg": "geopackage", "problems.csv": "tables"}
+    bundle = make_bundle(only=True, writers=(writers.get(name, "transects"),))
+    mine = bundle.context.output / name / "mine.txt"
+    mine.parent.mkdir(parents=True)
+    mine.write_text("mine")
+    with pytest.raises(OutputError) as caught:
+        stage.publish(bundle, a_record())
+    error = caught.value
+    assert "a folder stands where this file is to be written" in error.what and error.where.endswith(name)
+    assert error.found == "a folder" and "move or rename the folder" in error.remedy
+    assert mine.read_text() == "mine" and not list(bundle.context.output.rglob(".*")), "nothing half-written is left"
+
+
+def test_what_stops_every_writer_is_told_once_with_their_names(make_bundle, a_record, monkeypatch):
+    bundle = make_bundle(only=True)
+
+    def refused(name):
+        raise PermissionError(13, "Permission denied", str(bundle.context.output / ".writing-x" / name))
+
+    install(monkeypatch, a=lambda b: refused("one"), b=lambda b: refused("two"), c=good)
+    with pytest.raises(OutputError) as caught:
+        stage.publish(bundle, a_record())
+    told = caught.value
+    assert told.what == "the writers 'a', 'b' failed: this may not be written or replaced" and not told.others
+    assert (told.where, told.found) == (str(bundle.context.output), "Permission denied") and "-o FOLDER" in told.remedy

@@ -115,3 +115,20 @@ def test_a_model_of_thickness_where_it_is_or_of_ratios_is_not_drawn_and_that_of_
     assert surface_figures.model_of(replace(surface, parameters={"two_part": {"thickness": own, "presence": own}}), "") is None
     near = {"near_pits": {"most": 8, "within_m": None, "least": 3, "model": own}}
     assert surface_figures.model_of(replace(surface, parameters=near), "").partial_sill == 75.0
+
+
+def test_no_legend_lies_over_a_point_and_each_entry_names_its_stratum(bundle):
+    (surface,) = bundle.surfaces.surfaces
+    strata = {"bush": surface.parameters, "cultivated": surface.parameters}
+    own = bundle.surfaces.variograms
+    both = pd.concat([own.assign(stratum=name) for name in strata])
+    split = replace(bundle, surfaces=replace(bundle.surfaces, variograms=both))
+    with drawing():
+        figure = surface_figures.draw_sheet(split, replace(surface, parameters={**surface.parameters, "strata": strata}), bundle.surfaces.points)
+        figure.canvas.draw()
+        for axes in figure.axes:
+            legend = axes.get_legend().get_window_extent()
+            title = axes._left_title.get_window_extent()
+            assert legend.y0 >= axes.get_window_extent().y1 - 1 and legend.y1 <= title.y0 + 1, axes.get_title(loc="left")
+        labels = [text.get_text() for text in figure.axes[0].get_legend().get_texts()]
+    assert labels == ["bush, sample", "bush, spherical model", "cultivated, sample", "cultivated, spherical model"]

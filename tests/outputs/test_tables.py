@@ -3,6 +3,7 @@
 import csv
 import io
 import zipfile
+from dataclasses import replace
 
 import numpy as np
 import openpyxl
@@ -11,8 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from geoprofile.kernels.scores import BOUNDED_MEASURES, MEASURES
+from geoprofile.outputs.frames import IN_UNITS_OF_THE_ATTRIBUTE
 from geoprofile.outputs.tables import csv_bytes, csv_cell, tables_of, write
-from geoprofile.outputs.workbook import sheet_names, workbook_bytes
+from geoprofile.outputs.workbook import workbook_bytes
 
 
 @pytest.fixture
@@ -107,12 +110,6 @@ def test_odd_text_does_not_stop_the_workbook():
     assert len(second) <= 32_767 and second.endswith("(cut; see the CSV)")
 
 
-def test_sheet_names_are_legal_and_unique():
-    names = sheet_names(["a" * 40, "a" * 41, "A" * 40, "x[1]:?", "columns", "Columns"])
-    assert len({name.lower() for name in names.values()}) == 6
-    assert all(len(name) <= 31 and not set(name) & set("[]:*?/\\") for name in names.values())
-
-
 def test_every_table_of_the_products_is_there_and_every_problem_is_listed_once(written):
     bundle, files, output = written
     paths = {file.path for file in files}
@@ -164,3 +161,21 @@ def test_depth_functions_have_a_table_where_the_survey_asks_for_them_and_none_el
     table = tables_of(replace(bundle, attributes=replace(bundle.attributes, definitions=(asked, *others))))["depth_functions"]
     assert set(table["attribute"]) == {first.name} and set(table["lambda"]) == {0.1} and set(table["lower_cm"]) == {30.0}
     assert len(table) == (bundle.attributes.values["attribute"] == first.name).sum() and "evidence" in table
+
+
+def test_every_value_of_an_attribute_stands_beside_its_unit(written):
+    rows = read_csv(written[2] / "tables" / "attributes.csv")
+    assert {(row["attribute"], row["unit"]) for row in rows} == {("depth_to_carbonates", "cm"), ("a_e_thickness", "cm"), ("clay_0_30", "%")}
+
+
+def test_scores_are_rounded_to_what_they_mean_and_say_their_unit(make_bundle):
+    """A mean error of -5.4e-18 cm is what arithmetic leaves of 0; an efficiency has no unit."""
+    bundle = make_bundle()
+    scores = bundle.surfaces.scores.iloc[[0, 0]].assign(
+        attribute="depth_to_carbonates", measure=["mean error", "efficiency"], value=[-5.4157e-18, 0.368543262659]
+    )
+    bundle = replace(bundle, surfaces=replace(bundle.surfaces, scores=scores))
+    told = tables_of(bundle)["scores"]
+    assert told["value"].tolist() == [0.0, 0.369] and told["unit"].tolist() == ["cm", ""]
+    assert not np.signbit(told["value"].iloc[0]), "no -0 either"
+    assert IN_UNITS_OF_THE_ATTRIBUTE <= {*MEASURES, *BOUNDED_MEASURES}

@@ -14,7 +14,17 @@ from scipy.ndimage import map_coordinates
 from geoprofile.grid import Grid
 from geoprofile.outputs import transect
 from geoprofile.outputs.figures import drawing
-from geoprofile.outputs.profile_drawing import BROKEN, Frame, boundary, colour_of, draw_profile, end_of, ink_on
+from geoprofile.outputs.profile_drawing import (
+    BROKEN,
+    Frame,
+    boundary,
+    colour_of,
+    depth_of,
+    draw_profile,
+    end_of,
+    ink_on,
+)
+from geoprofile.outputs.profile_labels import Type, label_profile
 from geoprofile.outputs.transect_axis import axes_of, elevations_at, longest_axis
 from geoprofile.rasters import BLOCK, write_raster
 
@@ -42,7 +52,8 @@ def horizons(make_bundle):
 
 def test_horizons_are_drawn_at_true_depth_in_their_munsell_colours(horizons):
     canvas = Canvas()
-    assert draw_profile(canvas, horizons["007"], 100.0, Frame(0, 1, 300.0, 0.01), labels=True) == 100
+    assert draw_profile(canvas, horizons["007"], 100.0, Frame(0, 1, 300.0, 0.01)) == 100
+    label_profile(canvas, horizons["007"], 100.0, Frame(0, 1, 300.0, 0.01), Type(7, 2.0, 20))
     (ap, bm, ck) = canvas.fills
     assert np.allclose(ap[0], 300) and np.allclose(ap[1], 299.85)  # Ap 0-15
     assert np.isclose(bm[1].mean(), 299.60, atol=0.002)  # Bm to 40, wavy
@@ -57,7 +68,7 @@ def test_horizons_are_drawn_at_true_depth_in_their_munsell_colours(horizons):
 
 def test_a_colour_that_was_not_described_is_hatched_and_not_invented(horizons):
     canvas = Canvas()
-    draw_profile(canvas, horizons["P-4"], 100.0, Frame(0, 1, 0, 1), labels=False)
+    draw_profile(canvas, horizons["P-4"], 100.0, Frame(0, 1, 0, 1))
     assert colour_of(horizons["P-4"].iloc[2]) is None
     assert canvas.fills[2][2]["hatch"] and not canvas.fills[1][2]["hatch"]
 
@@ -72,9 +83,36 @@ def test_forms_of_boundaries_differ():
     assert np.ptp(boundary(30, np.nan, np.nan, "wavy", 2)) <= 2  # never higher than the thin horizon beside it
 
 
+def test_a_thin_horizon_is_named_beside_the_profile_and_what_has_no_room_is_told(horizons):
+    three = horizons["007"].iloc[[0, 0, 0]].assign(
+        designation=["Om", "Ae", "Bt"], order=[1, 2, 3], upper_cm=[-2.0, 0.0, 2.0], lower_cm=[0.0, 2.0, 60.0], boundary_form="smooth"
+    )
+    canvas, frame = Canvas(), Frame(0, 1, 0.0, 1.0)
+    assert label_profile(canvas, three, 60.0, frame, Type(7, 2.0, 20)) == ["Ae"], "it would stand on the name above it"
+    assert [(text, look["ha"]) for _, text, look in canvas.texts] == [("Om", "left"), ("Bt", "center")]
+    assert label_profile(Canvas(), three, 60.0, frame, Type(7, 2.0, 5)) == ["Om", "Ae"], "the next profile is too near"
+    assert label_profile(Canvas(), three, 60.0, frame, Type(7, 20.0, 5)) == [], "larger, all have room inside"
+    assert depth_of(three, 60.0) == 60
+
+
+def test_names_of_horizons_lie_neither_on_each_other_nor_on_the_next_profile(make_bundle, monkeypatch):
+    """Measured in the drawing itself, and what was left out is said below it."""
+    part = next(iter(dict(tuple(make_bundle(only=True).pits.horizons.groupby("pit_id"))).values()))
+    thin = part.iloc[[0] * 5].assign(designation=["Om", "Ae", "AB", "Btg", "Ckg"], order=range(1, 6),
+                                     upper_cm=[-3.0, 0.0, 2.0, 4.0, 60.0], lower_cm=[0.0, 2.0, 4.0, 60.0, 90.0])  # fmt: skip
+    pits = pd.DataFrame({"pit_id": [f"P-{k}" for k in range(10)]})
+    monkeypatch.setattr(transect, "observed_to", lambda bundle: dict.fromkeys(pits["pit_id"], 90.0))
+    with drawing():
+        figure = transect.draw_profiles(make_bundle(only=True), pits, dict.fromkeys(pits["pit_id"], thin), "x", 0)
+        figure.canvas.draw()
+        boxes = [text.get_window_extent() for text in figure.axes[0].texts]
+    assert not [1 for k, one in enumerate(boxes) for other in boxes[:k] if one.overlaps(other)]
+    assert any("no room beside them: P-0 AB, P-1 AB" in text.get_text() for text in figure.texts)
+
+
 def test_a_broken_boundary_has_gaps(horizons):
     canvas = Canvas()
-    draw_profile(canvas, horizons["1E5"], 60.0, Frame(0, 1, 0, 1), labels=False)
+    draw_profile(canvas, horizons["1E5"], 60.0, Frame(0, 1, 0, 1))
     pieces = [x for x, y, _ in canvas.lines if len(x) < 81 and len(x) > 2 and np.allclose(y, -43)]
     assert len(pieces) == len(BROKEN)
     assert sum(np.ptp(piece) for piece in pieces) < 0.75
@@ -82,7 +120,7 @@ def test_a_broken_boundary_has_gaps(horizons):
 
 def test_the_end_of_the_hole_is_torn_and_is_no_boundary(horizons):
     canvas = Canvas()
-    draw_profile(canvas, horizons["007"], 100.0, Frame(0, 1, 0, 1), labels=False)
+    draw_profile(canvas, horizons["007"], 100.0, Frame(0, 1, 0, 1))
     assert np.ptp(canvas.fills[2][1]) > 1
     open_below = pd.Series({"upper_cm": 40.0, "lower_cm": np.nan})
     assert end_of(open_below, 90.0) == 90 and end_of(open_below, np.nan) == 50
@@ -91,7 +129,7 @@ def test_the_end_of_the_hole_is_torn_and_is_no_boundary(horizons):
 def test_a_gap_in_the_description_stays_a_gap(horizons):
     gapped = horizons["007"].drop(horizons["007"].index[1])
     canvas = Canvas()
-    draw_profile(canvas, gapped, 100.0, Frame(0, 1, 0, 1), labels=False)
+    draw_profile(canvas, gapped, 100.0, Frame(0, 1, 0, 1))
     assert canvas.fills[0][1].max() == -15 and np.allclose(canvas.fills[1][0], -40)
 
 

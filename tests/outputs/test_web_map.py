@@ -162,9 +162,10 @@ def test_twice_gives_the_same_file(tmp_path):
 def test_a_map_that_cannot_be_written_leaves_the_old_one(tmp_path, monkeypatch):
     web_map.write(map_bundle.bundle(tmp_path))
     before = (tmp_path / "map.html").read_bytes()
+    other = map_bundle.bundle(tmp_path, name="Other (invented)")
     monkeypatch.setattr("geoprofile.outputs.web_map.os.replace", lambda *_: (_ for _ in ()).throw(OSError("disk full")))
     with pytest.raises(OSError):
-        web_map.write(map_bundle.bundle(tmp_path, name="Other (invented)"))
+        web_map.write(other)
     assert (tmp_path / "map.html").read_bytes() == before
     assert [path.name for path in tmp_path.iterdir() if path.is_file()] == ["map.html"]
 

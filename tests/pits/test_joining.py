@@ -127,6 +127,16 @@ def test_pits_at_one_place_with_dates_are_visits_and_the_older_is_set_aside(read
     pits = read_survey({"p.csv": "pit_id,x,y,date\nA,500000,5700000,2019-06-01\nA2,500001,5700000,2024-06-01\n", "h.csv": H + "A,Ah,0,10\nA2,Ah,0,12\n"}, **TWO)
     assert list(pits.pits["pit_id"]) == ["A2"] and list(pits.pits["place_id"]) == ["A2"]
     assert listed(pits, "older visit") == ["A"]
+    told = pits.problems[pits.problems["check"] == "older visit"].iloc[0]
+    assert "within 2 m" in told["what"] and "same_place_m = 0" in told["remedy"], "who knows better is told how to say so"
+
+
+def test_two_pits_of_their_own_at_arms_length_are_kept_where_the_survey_says_so(read_survey):
+    tables = {"p.csv": "pit_id,x,y,date\nA,500000,5700000,2019-06-01\nA2,500001,5700000,2024-06-01\n", "h.csv": H + "A,Ah,0,10\nA2,Ah,0,12\n"}
+    apart = read_survey(tables, **TWO, same_place_m=0)
+    assert list(apart.pits["place_id"]) == ["A", "A2"] and not listed(apart, "older visit")
+    both = read_survey(tables, **TWO, visits="all")
+    assert list(both.pits["pit_id"]) == ["A", "A2"] and list(both.pits["place_id"]) == ["A", "A"]
 
 
 def test_pits_on_one_waypoint_without_dates_are_all_kept_and_asked_about(read_survey):

@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 
 from geoprofile import store
+from geoprofile.described.rule_sets import rule_set_words
 from geoprofile.errors import InputError
 from geoprofile.intervals import absent_thickness, at_least, measured, unknown
 from geoprofile.products import AttributeDefinition, Salvage
@@ -177,12 +178,13 @@ def test_a_rule_set_needs_an_attribute_that_was_derived_under_it(make_context, a
     pits, attributes = make_pits(
         [("a", at(10, 10), {"topsoil_thickness": measured(20), "a_e_thickness": measured(25)})], (TOPSOIL, A_AND_E)
     )
-    attributes.values.loc[attributes.values["attribute"] == "topsoil_thickness", "evidence"] = "rule set peat_and_a"
+    attributes.values.loc[attributes.values["attribute"] == "topsoil_thickness", "evidence"] = rule_set_words("peat_and_a", "Peat and A")
     context = make_context()
     own = plan_salvage(pits, attributes, None, SalvageSettings(polygons=AREAS, rule="peat_and_a"), context, a_record())
     assert own.lifts["mean_cm"].iloc[0] == 20
+    assert (own.lifts["rule"].iloc[0], own.lifts["rule_key"].iloc[0], own.rule_title) == ("Peat and A", "peat_and_a", "Peat and A")
     other = plan_salvage(pits, attributes, None, SalvageSettings(polygons=AREAS, rule="a_and_e"), context, a_record())
-    assert other.lifts["mean_cm"].iloc[0] == 25
+    assert other.lifts["mean_cm"].iloc[0] == 25 and other.lifts["rule"].iloc[0] == "A and E horizons"
     none = plan_salvage(pits, attributes, None, SalvageSettings(polygons=AREAS, rule="dark_a"), context, a_record())
     assert none.lifts.empty and 'topsoil_rule = "dark_a"' in none.problems["what"].iloc[0]
 

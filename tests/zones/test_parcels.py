@@ -75,7 +75,7 @@ def test_shares_below_a_limit_by_estimate_and_by_probability(run):
     assert table["limit_cm"].unique().tolist() == [25]
     assert table.loc["1", "below_by_estimate_percent"] == 50 and table.loc["1", "below_by_estimate_ha"] == 0.5
     assert table.loc["1", "below_by_probability_percent"] == 50
-    assert np.isnan(table.loc["1", "low90_percent"]) and table.loc["1", "interval"].startswith("no interval")
+    assert table.loc["1", ["below_by_simulation_percent", "low90_percent"]].isna().all() and table.loc["1", "interval"].startswith("no interval")
 
 
 def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_own(
@@ -110,6 +110,7 @@ def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_
     assert 1.0 < width[0] < width[1] / 3
     share = known["parcel_limits"].iloc[0]
     assert share["low90_percent"] < share["high90_percent"] < 100 and "simulation" in share["interval"]
+    assert share["low90_percent"] < share["below_by_simulation_percent"] < share["high90_percent"], "the interval holds its own mean"
     # where land has many cells, squares tell how its errors vary together
     monkeypatch.setattr(area, "MOST_IN_A_BOX", 200)
     squares = tables(told)

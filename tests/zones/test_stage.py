@@ -166,7 +166,7 @@ def test_recorded_soils_and_strata_get_their_pits_and_bounds_are_respected(
     soils = zones.tables["recorded_soils"].set_index("recorded_soil")["pits"]
     assert soils.to_dict() == {"Ash": 3, "Birch": 3}
     assert zones.tables["strata"]["area_ha"].tolist() == [3.0, 3.0]
-    assert any("1 of 7 pits lie in none of the strata: g" in note for note in zones.notes)
+    assert any("1 pit of 7 lies in none of the strata: g" in note for note in zones.notes)
 
 
 def test_D5_attributes_that_are_not_in_cm_have_their_unit_in_a_column(make_context, a_record, make_pits, at):
