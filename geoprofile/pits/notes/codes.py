@@ -59,12 +59,23 @@ def _words(text: str) -> str:
             return ""
         if name == "structure":
             return " parting to ".join(_unit(part) for part in (found["first"], found["second"]) if part)
+        if name == "dash":
+            return _dashed(_unit(found["first"]), _unit(found["second"]))
+        if name == "bound":
+            return f"{data['effervescence'][found['effervescence']]} effervescence {'below' if found['number'] else 'in the'} {found['number'] or found['part']}"
         if name == "boundary":
             return f"{data['distinctness'][found['distinctness']]} {data['form'][found['form']]} boundary"
         if name == "fizz":
             return f"{data['degree'][found['degree']]} {data['fizz'][found['fizz']]}"
         return f"{data[name][bare]} effervescence" if name == "effervescence" else data[name][bare]
     return ""
+
+
+def _dashed(first: str, second: str) -> str:
+    """``2mpr-2msbk`` parts to the second kind; ``1fgr-sg`` is both."""
+    parts_to = table("notes")["codes"]["parts_to"]
+    larger = next((kind for kind in parts_to if first.endswith(kind)), "")
+    return f"{first} {'parting to' if any(second.endswith(kind) for kind in parts_to.get(larger, ())) else 'and'} {second}"
 
 
 def _mottle_words(found: re.Match) -> str:
@@ -137,7 +148,9 @@ def _forms() -> tuple[tuple[str, re.Pattern], ...]:
         ("structure", re.compile(rf"(?P<first>{bare})(?:\s*(?:{_PARTING})\s*(?P<second>{bare}))?")),
         ("structure", re.compile(re.sub(r"\((?!\?)", "(?:", f"(?P<first>{_unit_backward().pattern})(?P<second>$)?".replace("(?P<first>", "\0").replace("(?P<second>", "\1")).replace("\0", "(?P<first>").replace("\1", "(?P<second>"))),
         ("boundary", re.compile(rf"(?P<distinctness>{_any(data['distinctness'])})\s*(?P<form>{_any(data['form'])})(?:\s*(?:bdy|bnd|bound|boundary))?")),
+        ("dash", re.compile(rf"(?P<first>{bare})\s?-\s?(?P<second>{bare})")),
         ("effervescence", re.compile(_any(data["effervescence"]))),
+        ("bound", re.compile(rf"(?P<effervescence>{_any(data['effervescence'])})\s+(?:(?:below|from|under|past)\s+(?P<number>\d+(?:\.\d+)?\s*(?:cm|in|inches)?)(?: down)?|in (?:the )?(?P<part>(?:lower|upper) (?:part|half|third)))")),
         ("fizz", re.compile(rf"(?P<degree>{_any(data['degree'])})\s+(?P<fizz>{_any(data['fizz'])})(?:\s+(?:with |w/ ?)?(?:hcl|acid))?")),
         ("fizz", re.compile(rf"(?P<fizz>{_any(data['fizz'])})[ :]+(?P<degree>{_any(data['degree'])})")),
         ("texture", re.compile(_any(data["texture"]))),

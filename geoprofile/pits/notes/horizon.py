@@ -11,7 +11,8 @@ from .codes import blanked, code_clauses
 from .entries import Entry
 from .filling import has_parts, settle_colours, settle_loose, take, with_state
 from .found import Found, Horizon
-from .meaning import MatrixColour, Said, meaning
+from .matrix import MatrixColour
+from .meaning import Said, meaning
 from .phrases import find_phrases
 from .second_part import as_clauses, leads_to_parts
 from .segments import segments
