@@ -1,6 +1,6 @@
 """Clauses of codes as a field book has them: ``2 f sbk``, ``mod med gr``, ``cs``, ``es``, turned into the words they stand for.
 
-Only a whole clause is read so, between commas, semicolons or tabs: inside of running
+Only a whole clause is read so, between commas, semicolons, tabs or two blanks: inside of running
 text the same letters are words or parts of words.
 """
 
@@ -11,7 +11,7 @@ from functools import cache, lru_cache
 
 from ...vocabulary.tables import table
 
-_CLAUSE = re.compile(r"[^,;\t\n(|]+")
+_CLAUSE = re.compile(r"(?:(?!  )[^,;\t\n(|])+")
 _LONGEST = 48
 WORDS_TOO = ("sbk", "abk", "cpr")
 """Codes of kinds that stand among words as well; the phrases know them."""
@@ -63,6 +63,8 @@ def _words(text: str) -> str:
             return _dashed(_unit(found["first"]), _unit(found["second"]))
         if name == "bound":
             return f"{data['effervescence'][found['effervescence']]} effervescence {'below' if found['number'] else 'in the'} {found['number'] or found['part']}"
+        if name == "no acid":
+            return "no effervescence"
         if name == "boundary":
             return f"{data['distinctness'][found['distinctness']]} {data['form'][found['form']]} boundary"
         if name == "fizz":
@@ -150,6 +152,7 @@ def _forms() -> tuple[tuple[str, re.Pattern], ...]:
         ("boundary", re.compile(rf"(?P<distinctness>{_any(data['distinctness'])})\s*(?P<form>{_any(data['form'])})(?:\s*(?:bdy|bnd|bound|boundary))?")),
         ("dash", re.compile(rf"(?P<first>{bare})\s?-\s?(?P<second>{bare})")),
         ("effervescence", re.compile(_any(data["effervescence"]))),
+        ("no acid", re.compile(r"(?:hcl|acid|eff|efferv|fizz|reaction)\s*[:=]?\s*(?:-|\u2013|\u2212|0|neg|negative|nil|none)")),
         ("bound", re.compile(rf"(?P<effervescence>{_any(data['effervescence'])})\s+(?:(?:below|from|under|past)\s+(?P<number>\d+(?:\.\d+)?\s*(?:cm|in|inches)?)(?: down)?|in (?:the )?(?P<part>(?:lower|upper) (?:part|half|third)))")),
         ("fizz", re.compile(rf"(?P<degree>{_any(data['degree'])})\s+(?P<fizz>{_any(data['fizz'])})(?:\s+(?:with |w/ ?)?(?:hcl|acid))?")),
         ("fizz", re.compile(rf"(?P<fizz>{_any(data['fizz'])})[ :]+(?P<degree>{_any(data['degree'])})")),

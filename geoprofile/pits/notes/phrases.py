@@ -89,7 +89,7 @@ def _left(row: tuple[Item, ...], letters: list[str]) -> tuple[tuple[int, int], .
 
 
 def _says_nothing(item: Item) -> bool:
-    return bool({"comma", "semi", "colon", "stop", "dash", "mark", "open", "close", "and"} & set(item.values))
+    return bool({"comma", "semi", "colon", "stop", "dash", "mark", "open", "close", "and"} & set(item.values)) and item.values.get("mark") != "+"  # HCl ++
 
 
 @cache

@@ -50,7 +50,7 @@ class _Open:
 def read_profiles(text: str) -> list[Profile]:
     """All pits of a text, in its order. A text without any horizon gives none."""
     all_ = _gather(text)
-    gathered = [one for one in all_ if one.entries]
+    gathered = _without_stray_heads(all_)
     profiles = []
     for_all = ""
     for number, one in enumerate(gathered):
@@ -69,6 +69,17 @@ def read_profiles(text: str) -> list[Profile]:
     if profiles:
         profiles[0].alone = [(one.key[1], one.start, one.head_end) for one in all_ if one.key and not one.entries]
     return profiles
+
+
+def _without_stray_heads(all_: list[_Open]) -> list[_Open]:
+    """The pits with horizons; lines below a ruler that name no pit and lead to no horizon stay with the pit above."""
+    kept: list[_Open] = []
+    for one in all_:
+        if one.entries:
+            kept.append(one)
+        elif kept and not one.key and one.head_end > one.start:
+            kept[-1].tail.append((one.start, one.head_end))
+    return kept
 
 
 def _gather(text: str) -> list[_Open]:
