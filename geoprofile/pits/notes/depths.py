@@ -54,6 +54,11 @@ class Depths:
     """Whether the words say that the horizon goes on below (``+``, ``and below``)."""
 
 
+def goes_on_from(depths: Depths, last: Depths) -> bool:
+    """Whether depths begin where the last end."""
+    return last.lower is not None and depths.upper.low <= last.lower.high and depths.upper.high >= last.lower.low
+
+
 def depths_at(row: list[Token], at: int) -> tuple[Depths, int] | None:
     """The depths that begin at token ``at``, and the token behind them; None where none do."""
     start = at

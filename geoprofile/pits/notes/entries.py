@@ -104,7 +104,7 @@ def _designation_first(text: str, start: int, end: int) -> Entry | None:
         if not (known or looks_like_one(designation)):
             continue
         spot = strong.end() if strong else _WEAK.match(text, stop, end).end()
-        spot = _behind_words(text, spot, end)
+        spot = behind_words(text, spot, end)
         row = tokens(text[spot : min(end, spot + HEAD)], spot)
         depth = depths_at(row, 0)
         if depth is None and text.startswith("?", stop):  # Cr? soft shale 40-55
@@ -147,7 +147,7 @@ def _depths_first(text: str, start: int, end: int) -> Entry | None:
         return None
     for stop in _ends(name):
         if (stop == end or not text[stop].isalnum()) and is_designation(_joined(text[spot:stop])):
-            after = _behind_words(text, stop, end)
+            after = behind_words(text, stop, end)
             return Entry(start, _joined(text[spot:stop]), (spot, stop), found[0], after, True)
     return None
 
@@ -211,7 +211,8 @@ def _behind_lead(text: str, at: int, end: int) -> int:
         at = found.end()
 
 
-def _behind_words(text: str, at: int, end: int) -> int:
+def behind_words(text: str, at: int, end: int) -> int:
+    """Behind ``horizon is``, ``which goes`` and the like, which stand between a designation and its depths."""
     found = _behind().match(text, at, end)
     return found.end() if found else at
 

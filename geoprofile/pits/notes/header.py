@@ -244,7 +244,7 @@ def _rest(text: str, start: int, end: int, taken: list[tuple[int, int]]) -> list
 @cache
 def _patterns() -> tuple[re.Pattern, ...]:
     numbers = "|".join((*table("notes")["numbers"]["words"], *table("notes")["numbers"]["tens"]))
-    number = rf"(?:\d+(?:\.\d+)?|\b(?:{numbers})(?:[ -](?:hundred|and|point|{numbers}))*)"
+    number = rf"(?:\d+(?:\.\d+)?|\b(?:a hundred|{numbers})(?:[ -](?:hundred|and(?=[ -](?:{numbers})\b)|point|{numbers})\b)*)"
     return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS).replace("{name}", name_pattern())) for entry in table("notes")["header"])
 
 

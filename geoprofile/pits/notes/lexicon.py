@@ -181,7 +181,7 @@ def _is_code(text: str, known: Lexicon) -> bool:
 
 
 def _colour(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:
-    """``10 YR 4 / 3``, ``10YR 4 over 3``, ``ten Y R four over three``."""
+    """``10 YR 4 / 3``, ``10YR 4 over 3``, ``ten Y R four over three``, ``ten Y R four three``."""
     spot = at + 1
     letters = ""
     while spot < len(pieces) and pieces[spot].kind == "word" and len(letters) < 2 and pieces[spot].text.upper() in HUES:
@@ -189,27 +189,35 @@ def _colour(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | Non
         spot += 1
         if spot < len(pieces) and pieces[spot].key == "." and len(letters) == 1:
             spot += 1
-    if letters not in HUES or spot + 2 >= len(pieces):
+    if letters not in HUES or spot + 1 >= len(pieces):
         return None
-    value = pieces[spot]
-    if value.key in (",", "-"):
+    if pieces[spot].key in (",", "-"):
         spot += 1
-        value = pieces[spot]
-    if spot + 2 >= len(pieces) or value.kind != "number" or pieces[spot + 1].key not in ("/", "over"):
+    row = pieces[spot : spot + 3]
+    if len(row) == 3 and row[0].kind == row[2].kind == "number" and row[1].key in ("/", "over"):
+        value, chroma, end = row[0], row[2], spot + 3
+    elif len(row) > 1 and row[0].kind == row[1].kind == "number" and _is_a_chip(row):
+        value, chroma, end = row[0], row[1], spot + 2
+    else:
         return None
-    chroma = pieces[spot + 2]
-    if chroma.kind != "number" or float(pieces[at].key) > 10 or float(value.key) > 10 or float(chroma.key) > 20:
+    if float(pieces[at].key) > 10 or float(value.key) > 10 or float(chroma.key) > 20:
         return None
     text = f"{float(pieces[at].key):g}{letters} {float(value.key):g}/{float(chroma.key):g}"
-    return spot + 3 - at, {"colour": text}
+    return end - at, {"colour": text}
+
+
+def _is_a_chip(row: list[Token]) -> bool:
+    """Whether two numbers right behind a hue are value and chroma (``ten Y R five three``), and not a chroma left out and the next field."""
+    single = all(0 < float(one.key) <= 8 for one in row[:2]) and row[1].start == row[0].end + 1
+    return single and (len(row) == 2 or row[2].kind != "word" or row[0].text.isalpha() or row[2].key not in ("f", "m", "c", "vf", "co", "cm", "in", "to"))
 
 
 def _same_hue(pieces: list[Token], at: int, found: list[Item]) -> tuple[int, dict[str, object]] | None:
     """``4/1`` behind a colour: ``10YR 3/1 m, 4/1 d``, ``10YR 3/2 to 3/3`` are of one hue."""
     row = pieces[at : at + 3]
-    if len(row) < 3 or len(found) < 2 or row[0].kind != "number" or row[1].key != "/" or row[2].kind != "number" or not {"comma", "semi", "to", "dash", "and"} & set(found[-1].values):
+    if len(row) < 3 or len(found) < 2 or row[0].kind != "number" or row[1].key not in ("/", "over") or row[2].kind != "number" or not {"comma", "semi", "to", "dash", "and", "correction"} & set(found[-1].values):
         return None
-    before = found[-2] if "state" not in found[-2].values or len(found) < 3 else found[-3]
+    before = next((one for one in reversed(found[-5:-1]) if not {"state", "comma", "correction"} & set(one.values)), found[-2])
     hue = str(before.values.get("colour", "N")).split()[0]
     if hue == "N" or not 2 <= float(row[0].key) <= 10 or float(row[2].key) > 8 or (at + 3 < len(pieces) and pieces[at + 3].key in ("inch", "inches", "cm", "to", "-")):
         return None

@@ -94,6 +94,8 @@ def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None
     problems = [*_problems(profiles, ids, lines, file), *_without_horizons(profiles, lines, file, plain), *_unplaced(profiles, ids, lines, file, plain)]
     pits = [{**{name: cell for name, cell in one.header.cells.items()}, "pit_id": key, "remarks": _pit_remarks(one, plain)} for one, key in zip(profiles, ids)]
     for cells, profile, unit in zip(pits, profiles, units):
+        if re.fullmatch(r"\d+(?:\.\d+)?", cells.get("observed_to", "")):  # the auger to ninety
+            cells["observed_to"] += f" {unit}"
         tested = _acid_to(profile, unit)
         if tested and "acid_to" not in cells:
             cells["acid_to"] = f"{tested:g} cm"

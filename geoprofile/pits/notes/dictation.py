@@ -1,0 +1,235 @@
+"""A pit told in running speech: where its horizons begin, though no line and no mark says so.
+
+In a paragraph that was spoken, letters are said one by one (``B T``), numbers are
+words, and a horizon follows on the last within a sentence. One begins only where a
+designation and its depths stand in one sentence and the depths go on from those
+above. Wrapped lines are joined and a line is begun at each horizon, pit and closing
+sentence, so that the text is as long as before and every place stands.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+from functools import cache
+
+from ...vocabulary.tables import table
+from .depths import Depths, depths_at, goes_on_from
+from .entries import HEAD, Entry, behind_words, designation_in, entry_at, is_designation
+from .pit_lines import is_section, starts_pit
+from .spelled import spelled_at
+from .tokens import tokens
+
+_PARAGRAPH = re.compile(r"[^\n]*\S[^\n]*(?:\n[^\n]*\S[^\n]*)*")
+_SENTENCE = re.compile(r"[.!?](?=\s|$)")
+_NAME = re.compile(r"(?<![\w.'\u2019/-])(?=[\^\dIVX]{0,3}[A-Z]|(?:capital|[Tt]wo|[Tt]hree)\s+[A-Za-z]\b)")
+_LONG = 300
+"""A paragraph of written-out names and depths is taken as spoken from this many characters on."""
+_FARTHEST = 160
+"""Characters between a designation and its depths at most."""
+
+
+@dataclass
+class Speech:
+    """``text`` as it is read, as long as before; ``entries``: start of a line -> its horizon; ``lines``: starts of all lines that were spoken."""
+
+    text: str
+    entries: dict[int, Entry] = field(default_factory=dict)
+    lines: set[int] = field(default_factory=set)
+
+
+def dictated(text: str) -> Speech:
+    """The spoken paragraphs of a text, with a line begun at each horizon."""
+    if not _looks_spoken().search(text):
+        return Speech(text)
+    speech = Speech(text)
+    last: Depths | None = None
+    for paragraph in _PARAGRAPH.finditer(text):
+        if not _is_spoken(paragraph.group()):
+            continue
+        _begin_lines(speech, paragraph.start(), paragraph.end())
+        at = paragraph.start()
+        for line in speech.text[paragraph.start() : paragraph.end()].splitlines(keepends=True):
+            start, end = at, at + len(line.rstrip("\n"))
+            at += len(line)
+            speech.lines.add(start)
+            if starts_pit(line):
+                last = None
+            elif is_section(line):
+                continue
+            last = _read_line(speech, start, end, last)
+    return speech
+
+
+def _is_spoken(paragraph: str) -> bool:
+    """Letters said one by one before depths, or a long paragraph with depths in words and the turns of speech."""
+    for name in _NAME.finditer(paragraph):
+        found = spelled_at(paragraph, name.start())
+        if found and re.match(r"[^.]{0,160}?(?:\d|\b(?:to|from)\b)", paragraph[found[1][1] :], re.DOTALL):
+            return True
+    return len(paragraph) > _LONG and len(_turns().findall(paragraph)) >= 3
+
+
+def _begin_lines(speech: Speech, start: int, end: int) -> None:
+    """Join wrapped lines; begin one at each sentence that begins or closes a pit."""
+    text = list(speech.text[start:end])
+    piece = speech.text[start:end]
+    for mark in re.finditer(r"\n", piece):
+        behind = piece[mark.end() :].split("\n", 1)[0]
+        ended = re.search(r"[.!?:;]\s*$", piece[: mark.start()])
+        if not ended and not starts_pit(behind) and entry_at(piece, mark.end(), mark.end() + len(behind)) is None:
+            text[mark.start()] = " "
+    piece = "".join(text)
+    for mark in re.finditer(r"(?<=[.!?])[ \n](?=\S)", piece):
+        behind = piece[mark.end() :]
+        if starts_pit(behind.split("\n", 1)[0]) or is_section(behind.split("\n", 1)[0]):
+            text[mark.start()] = "\n"
+        elif text[mark.start()] == "\n" and entry_at(piece, mark.end(), mark.end() + HEAD) is None:
+            text[mark.start()] = " "
+    speech.text = speech.text[:start] + "".join(text) + speech.text[end:]
+
+
+def _read_line(speech: Speech, start: int, end: int, last: Depths | None) -> Depths | None:
+    """Find the horizons of a line one after the other, and begin a line at each."""
+    at = start
+    for name in _NAME.finditer(speech.text, start, end):
+        if name.start() < at:
+            continue
+        entry = _entry(speech.text, name.start(), at, end, last)
+        if entry is None and name.start() == at == start:
+            entry = entry_at(speech.text, start, end)
+            entry = entry if entry and entry.known and entry.depths else None
+        if entry is None:
+            continue
+        if entry.start > start and speech.text[entry.start - 1] in " \t":
+            speech.text = f"{speech.text[: entry.start - 1]}\n{speech.text[entry.start :]}"
+        elif entry.start > start:
+            entry = replace(entry, start=name.start())
+            continue
+        speech.entries[entry.start] = entry
+        speech.lines.add(entry.start)
+        last = entry.depths
+        at = max(entry.body, entry.designation_at[1])
+    return last
+
+
+def _entry(text: str, at: int, since: int, end: int, last: Depths | None) -> Entry | None:
+    """The horizon whose designation stands at ``at``; nothing before ``since`` belongs to it."""
+    name = _name_at(text, at, end)
+    if name is None:
+        return None
+    designation, place, spelled = name
+    notes = (f"{' '.join(text[slice(*place)].split())} read as {designation}",) if spelled else ()
+    before = _depths_before(text, place[0], since, last)
+    if before:
+        depths = replace(before, notes=(*before.notes, *notes))
+        return Entry(_lead_start(text, depths.start, since), designation, place, depths, behind_words(text, place[1], end), True)
+    stop = _SENTENCE.search(text, place[1], min(end, place[1] + _FARTHEST))
+    found = _depths_behind(text, place[1], stop.start() if stop else min(end, place[1] + _FARTHEST), last)
+    if found is None:
+        return None
+    depths, between = found
+    depths = replace(depths, notes=(*depths.notes, *notes))
+    return Entry(_lead_start(text, place[0], since), designation, place, depths, depths.end, True, lead=between)
+
+
+def _name_at(text: str, at: int, end: int) -> tuple[str, tuple[int, int], bool] | None:
+    found = spelled_at(text, at)
+    if found and found[1][1] <= end:
+        return *found, True
+    plain = designation_in(text, at, min(end, at + 40))
+    if plain is None or not is_designation(plain[0]):
+        return None
+    if plain[0] == "A" and re.match(r"\s+[a-z]", text[plain[1][1] :]) and behind_words(text, plain[1][1] + 1, end) == plain[1][1] + 1 and not re.match(r"\s+(?:from|about)\b", text[plain[1][1] :]):
+        return None  # A bit of clay
+    return *plain, False
+
+
+def _depths_behind(text: str, at: int, end: int, last: Depths | None) -> tuple[Depths, tuple[int, int] | None] | None:
+    """The depths behind a designation that go on from the last; and the place of words between the two."""
+    spot = at
+    while spot < end and text[spot] in " ,:":
+        spot += 1
+    spot = behind_words(text, spot, end)
+    thick = _thick().match(text, spot, end)
+    first = thick.end() if thick else spot
+    row = tokens(text[first:end], first)
+    for number in range(len(row)):
+        if number and row[number].kind != "number" and row[number].key != "from":
+            if row[number].text[:1].isupper() and _name_at(text, row[number].start, end):
+                return None  # the depths are those of the next
+            continue
+        found = depths_at(row, number)
+        if found is None or not _plausible(found[0], last, directly=number == 0):
+            continue
+        between = (at, found[0].start)
+        plain = number == 0 and not thick
+        return found[0], None if plain else between
+    return None
+
+
+def _depths_before(text: str, at: int, since: int, last: Depths | None) -> Depths | None:
+    """``from nineteen to fifty-two we've got a B T``: depths right before a designation, with words of a lead between."""
+    start = max(since, at - HEAD)
+    sentence = list(_SENTENCE.finditer(text, start, at))
+    start = sentence[-1].end() if sentence else start
+    row = tokens(text[start:at], start)
+    for number, token in enumerate(row):
+        if token.kind != "number" and token.key not in ("from", "surface"):
+            continue
+        found = depths_at(row, number)
+        if found and found[0].lower is not None and _plausible(found[0], last, directly=False):
+            behind = row[found[1] :]
+            if all(one.key == "," or one.text.casefold() in _leads() for one in behind):
+                return found[0]
+    return None
+
+
+def _plausible(depths: Depths, last: Depths | None, directly: bool) -> bool:
+    """Whether depths go on from the last, or begin at the surface; right behind a designation they may leave a gap."""
+    if depths.lower is None and not depths.open_plainly:
+        return False
+    if last is None or last.lower is None:
+        return last is None and 0 in (depths.upper.value, depths.lower.value if depths.lower else -1)
+    return goes_on_from(depths, last) or (directly and depths.upper.low >= last.lower.high and (depths.lower is None or depths.lower.high > depths.upper.low))
+
+
+def _lead_start(text: str, at: int, since: int) -> int:
+    """Where the words begin that lead to a horizon (``then it goes into the``) and say nothing of the one above."""
+    start = at
+    for word in reversed(list(re.finditer(r"[\w'\u2019]+", text[max(since, at - 80) : at]))):
+        place = max(since, at - 80) + word.start()
+        between = text[place + len(word.group()) : start]
+        if re.search(r"[.;!?)\n]", between) or word.group().casefold().replace("\u2019", "'") not in _leads():
+            break
+        start = place
+    return start
+
+
+@cache
+def _leads() -> frozenset[str]:
+    return frozenset(table("notes")["dictation"]["leads"])
+
+
+@cache
+def _numbers() -> str:
+    data = table("notes")["numbers"]
+    return "|".join(sorted((*data["words"], *data["tens"]), key=len, reverse=True))
+
+
+@cache
+def _thick() -> re.Pattern:
+    """``six centimetres thick, so``: before the depths themselves."""
+    return re.compile(rf"(?i)(?:(?:is|about|only|just|some|it's)\s+)*(?:\d+(?:\.\d+)?|(?:{_numbers()})(?:[ -](?:{_numbers()}))?)\s*(?:cm|centimet(?:re|er)s?|inch(?:es)?|in)?\s+thick[,\s]+(?:(?:so|and|that's|that is|which is|meaning|from)\s+)*")
+
+
+@cache
+def _looks_spoken() -> re.Pattern:
+    words = "|".join(map(re.escape, table("notes")["dictation"]["spoken"]))
+    return re.compile(rf"(?<![\w.])[ABCEFHLOR] [A-Z](?![\w'])|[Cc]apital [A-Za-z]\b|(?i:\b(?:{words})\b)")
+
+
+@cache
+def _turns() -> re.Pattern:
+    words = "|".join(map(re.escape, table("notes")["dictation"]["spoken"]))
+    return re.compile(rf"(?i)\b(?:{words})\b|\b(?:{_numbers()})\b[\w -]{{0,30}}?\bto\b (?:\w+ )?(?:{_numbers()})\b")
