@@ -153,6 +153,9 @@ def _depths_behind(text: str, at: int, end: int, last: Depths | None) -> tuple[D
     spot = behind_words(text, spot, end)
     thick = _thick().match(text, spot, end)
     first = thick.end() if thick else spot
+    cut_off = _cut_off_depths(text, first, end)
+    if cut_off and _plausible(cut_off, last, directly=True):
+        return cut_off, None
     row = tokens(text[first:end], first)
     for number in range(len(row)):
         if number and row[number].kind != "number" and row[number].key != "from":
@@ -166,6 +169,18 @@ def _depths_behind(text: str, at: int, end: int, last: Depths | None) -> tuple[D
         plain = number == 0 and not thick
         return found[0], None if plain else between
     return None
+
+
+def _cut_off_depths(text: str, at: int, end: int) -> Depths | None:
+    """``fifty-eight to, well, I got the auger to ninety``: the end of the observation instead of the lower depth."""
+    tools = "|".join(table("notes")["dictation"]["tools"])
+    found = re.compile(rf"(?i)(?:from\s+)?(?P<upper>[\w. -]+?)\s+(?:down\s+)?to\s*(?:[,.\u2010-\u2015-]+\s*)+(?:[a-z']+,?\s+){{0,8}}?(?:{tools})\s+(?:down\s+)?to\s+(?:about\s+)?").match(text, at, end)
+    upper = depths_at(tokens(f"{found['upper']} to 999", found.start("upper")), 0) if found else None
+    lower = depths_at(tokens(text[found.end() : end], found.end()), 0) if found else None
+    if upper is None or lower is None or lower[0].lower is not None:
+        return None
+    notes = ("the lower depth is the end of the observation",)
+    return Depths(upper[0].upper, lower[0].upper, lower[0].unit, True, found.start("upper"), lower[0].end, notes, True)
 
 
 def _depths_before(text: str, at: int, since: int, last: Depths | None) -> Depths | None:

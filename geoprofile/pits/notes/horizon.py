@@ -8,6 +8,7 @@ from functools import cache, lru_cache
 from ..columns import Field, known_fields, parse_heading
 from .cells import read_cell
 from .codes import blanked, code_clauses
+from .corrections import note_open_corrections, take_back
 from .entries import Entry
 from .filling import has_parts, settle_colours, settle_loose, take, with_state
 from .found import Found, Horizon
@@ -74,8 +75,10 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
                 colours[:] = with_state(colours, said.cells["state"], at)
                 horizon.found.append(Found("colours of this clause", said.cells["state"], at + first, at + last))
                 continue
+            take_back(horizon, what, at + first, text, colours)
             take(horizon, what, at + first, at + last, said, text, colours, series_ranges)
         horizon.left += [(at + first, at + last) for first, last in find_phrases(piece)[1]]
+    note_open_corrections(horizon, text)
     settle_loose(horizon, text)
     settle_colours(horizon, colours, default_state)
     return horizon

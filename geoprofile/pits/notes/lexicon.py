@@ -213,15 +213,20 @@ def _is_a_chip(row: list[Token]) -> bool:
 
 
 def _same_hue(pieces: list[Token], at: int, found: list[Item]) -> tuple[int, dict[str, object]] | None:
-    """``4/1`` behind a colour: ``10YR 3/1 m, 4/1 d``, ``10YR 3/2 to 3/3`` are of one hue."""
+    """``4/1`` behind a colour: ``10YR 3/1 m, 4/1 d``, ``10YR 3/2 to 3/3``, ``ten Y R five three, make that five four`` are of one hue."""
     row = pieces[at : at + 3]
-    if len(row) < 3 or len(found) < 2 or row[0].kind != "number" or row[1].key not in ("/", "over") or row[2].kind != "number" or not {"comma", "semi", "to", "dash", "and", "correction"} & set(found[-1].values):
+    if len(row) < 2 or len(found) < 2 or row[0].kind != "number" or not {"comma", "semi", "to", "dash", "and", "correction"} & set(found[-1].values):
         return None
-    before = next((one for one in reversed(found[-5:-1]) if not {"state", "comma", "correction"} & set(one.values)), found[-2])
+    said = row[1].kind == "number" and row[0].text.isalpha() and row[1].text.isalpha() and any("correction" in one.values for one in found[-4:])
+    if not said and (len(row) < 3 or row[1].key not in ("/", "over") or row[2].kind != "number"):
+        return None
+    count = 2 if said else 3
+    before = next((one for one in reversed(found[-6:-1]) if not {"state", "comma", "correction", "word"} & set(one.values) or "colour" in one.values), found[-2])
     hue = str(before.values.get("colour", "N")).split()[0]
-    if hue == "N" or not 2 <= float(row[0].key) <= 10 or float(row[2].key) > 8 or (at + 3 < len(pieces) and pieces[at + 3].key in ("inch", "inches", "cm", "to", "-")):
+    chroma = row[count - 1]
+    if hue == "N" or not 2 <= float(row[0].key) <= 10 or float(chroma.key) > 8 or (at + count < len(pieces) and pieces[at + count].key in ("inch", "inches", "cm", "to", "-")):
         return None
-    return 3, {"colour": f"{hue} {float(row[0].key):g}/{float(row[2].key):g}"}
+    return count, {"colour": f"{hue} {float(row[0].key):g}/{float(chroma.key):g}"}
 
 
 def _neutral(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:

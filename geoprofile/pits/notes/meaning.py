@@ -227,7 +227,7 @@ def _fractions(items: tuple[Item, ...], words: str) -> Said:
 
 
 _OF: dict[str, Callable[[tuple[Item, ...], str], Said]] = {
-    "matrix": lambda items, words: Said(colours=matrix_colours(items), keep=any("mottled" in item.values for item in items)), "texture": _texture, "structure": _structure, "boundary": _boundary, "effervescence": _effervescence,
+    "matrix": lambda items, words: Said(colours=matrix_colours(items), keep=any({"mottled", "correction"} & set(item.values) for item in items)), "texture": _texture, "structure": _structure, "boundary": _boundary, "effervescence": _effervescence,
     "calcareous": _calcareous, "reaction": _reaction, "consistence": _consistence, "mottles": _mottles, "fragments": _fragments,
     "thickness": _thickness, "electrical_conductivity": _number_of("ec"), "sodium_ratio": _number_of("sar"), "bulk_density": _number_of("bulk density"),
     "lime": _number_of("caco3"), "organic_carbon": _number_of("organic carbon"), "fractions": _fractions,
