@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from ...vocabulary.tables import table
-from .lexicon import HUES
-from .tokens import Token
+from .tokens import HUES, Token
 
 JOINS = {"-", "to", "through", "until"}
 _DAMAGED = {"o": 0.0, "l": 1.0}

@@ -65,7 +65,7 @@ def _is_spoken(paragraph: str) -> bool:
     """Letters said one by one before depths, or a long paragraph with depths in words and the turns of speech."""
     for name in _NAME.finditer(paragraph):
         found = spelled_at(paragraph, name.start())
-        if found and re.match(r"[^.]{0,160}?(?:\d|\b(?:to|from)\b)", paragraph[found[1][1] :], re.DOTALL):
+        if found and re.match(r"[^.]{0,160}?(?:\d|\b(?:to|from)\b)", paragraph[found[-1][1][1] :], re.DOTALL):
             return True
     return len(paragraph) > _LONG and len(_turns().findall(paragraph)) >= 3
 
@@ -115,10 +115,12 @@ def _read_line(speech: Speech, start: int, end: int, last: Depths | None) -> Dep
 
 def _entry(text: str, at: int, since: int, end: int, last: Depths | None) -> Entry | None:
     """The horizon whose designation stands at ``at``; nothing before ``since`` belongs to it."""
-    name = _name_at(text, at, end)
-    if name is None:
-        return None
-    designation, place, spelled = name
+    names = _names_at(text, at, end)
+    found = [entry for name in names if (entry := _with_depths(text, *name, since, end, last))]
+    return next((entry for entry in found if last and goes_on_from(entry.depths, last)), found[0] if found else None)
+
+
+def _with_depths(text: str, designation: str, place: tuple[int, int], spelled: bool, since: int, end: int, last: Depths | None) -> Entry | None:
     notes = (f"{' '.join(text[slice(*place)].split())} read as {designation}",) if spelled else ()
     before = _depths_before(text, place[0], since, last)
     if before:
@@ -133,16 +135,18 @@ def _entry(text: str, at: int, since: int, end: int, last: Depths | None) -> Ent
     return Entry(_lead_start(text, place[0], since), designation, place, depths, depths.end, True, lead=between)
 
 
-def _name_at(text: str, at: int, end: int) -> tuple[str, tuple[int, int], bool] | None:
-    found = spelled_at(text, at)
-    if found and found[1][1] <= end:
-        return *found, True
+def _names_at(text: str, at: int, end: int) -> list[tuple[str, tuple[int, int], bool]]:
+    """(designation, its place, whether it was spelled) of what may stand at a place."""
+    spelled = [(*found, True) for found in spelled_at(text, at) if found[1][1] <= end]
+    if spelled:
+        return spelled
     plain = designation_in(text, at, min(end, at + 40))
     if plain is None or not is_designation(plain[0]):
-        return None
-    if plain[0] == "A" and re.match(r"\s+[a-z]", text[plain[1][1] :]) and behind_words(text, plain[1][1] + 1, end) == plain[1][1] + 1 and not re.match(r"\s+(?:from|about)\b", text[plain[1][1] :]):
-        return None  # A bit of clay
-    return *plain, False
+        return []
+    last = plain[1][1]
+    if plain[0] == "A" and re.match(r"\s+[a-z]", text[last:]) and behind_words(text, last + 1, end) == last + 1 and not re.match(r"\s+(?:from|about)\b", text[last:]):
+        return []  # A bit of clay
+    return [(*plain, False)]
 
 
 def _depths_behind(text: str, at: int, end: int, last: Depths | None) -> tuple[Depths, tuple[int, int] | None] | None:
@@ -159,7 +163,7 @@ def _depths_behind(text: str, at: int, end: int, last: Depths | None) -> tuple[D
     row = tokens(text[first:end], first)
     for number in range(len(row)):
         if number and row[number].kind != "number" and row[number].key != "from":
-            if row[number].text[:1].isupper() and _name_at(text, row[number].start, end):
+            if row[number].text[:1].isupper() and _names_at(text, row[number].start, end):
                 return None  # the depths are those of the next
             continue
         found = depths_at(row, number)
@@ -205,7 +209,7 @@ def _plausible(depths: Depths, last: Depths | None, directly: bool) -> bool:
     if depths.lower is None and not depths.open_plainly:
         return False
     if last is None or last.lower is None:
-        return last is None and 0 in (depths.upper.value, depths.lower.value if depths.lower else -1)
+        return last is None and depths.lower is not None and (directly or 0 in (depths.upper.value, depths.lower.value))
     return goes_on_from(depths, last) or (directly and depths.upper.low >= last.lower.high and (depths.lower is None or depths.lower.high > depths.upper.low))
 
 

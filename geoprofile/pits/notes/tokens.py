@@ -14,6 +14,7 @@ _PIECES = re.compile(
     r"|(?P<mark>-{1,3}|[\u2010-\u2015\u2212]|%|[^\w\s])"
 )
 _MUNSELL_SLIP = re.compile(r"(?<![A-Za-z0-9])(?!10)(?:(?P<ten>[lI1][O0o])|(?P<half>[27]\.?)(?P<five>\.?[Ss]))(?=\s?(?:YR|GY|R|Y|G|B)\s?\d)")
+HUES = ("YR", "RP", "GY", "BG", "PB", "R", "Y", "G", "B", "P")
 QUARTERS = {"\u00bc": 0.25, "\u00bd": 0.5, "\u00be": 0.75}
 _GLUED = re.compile(r"(to|from|about)(\d)", re.IGNORECASE)
 _SAID = re.compile(r"(?i)\b(?:point|hundred|(?:one|two) (?:oh|ten|eleven|twelve|\w{2,5}teen|\w{2,4}ty)\b)")
