@@ -12,6 +12,7 @@ from .header import Header, read_behind, read_header
 from .horizon import REMARKS, Horizon, read_horizon
 from .layouts import laid_out
 from .pit_lines import bare_id, is_placed, is_published, is_section, keyed_id, section_inside, starts_pit
+from .small_letters import small_letters_at
 
 _SENTENCE = re.compile(r"[.;]\s+(?=(?:[\w^]|\d))")
 
@@ -112,6 +113,8 @@ def _gather(text: str, speech: Speech) -> list[_Open]:
             until = end = entry.stop
         else:
             entry = None if names_a_place or starts_pit(line) else speech.entries.get(start) if spoken else entry_at(text, start, end)
+        if not entry and not spoken and not names_a_place and not starts_pit(line) and now.closed != "published":
+            entry = small_letters_at(text, start, end, now.entries[-1] if now.entries else None)
         if not entry and not spoken and now.entries and not now.closed and not names_a_place and not starts_pit(line):
             within = entry_within(text, start, end)
             entry = within if within and _follows(within, now.entries[-1]) else None

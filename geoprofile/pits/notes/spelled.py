@@ -27,7 +27,7 @@ def spelled_at(text: str, at: int) -> tuple[tuple[str, tuple[int, int]], ...]:
     letters = list(re.finditer(r"(?<![\w'\u2019-])[A-Za-z](?![\w'\u2019])", text[found.start("rest") : found.end("rest")]))
     for count in range(len(letters), 0, -1):
         said = [found["first"].upper(), *(one.group().upper() for one in letters[:count])]
-        name = _NUMBERS.get((found["before"] or "").lower(), "") + _cased(said)
+        name = _NUMBERS.get((found["before"] or "").lower(), "") + cased(said)
         if is_designation(name):
             end = found.start("rest") + letters[count - 1].end()
             number = _NUMBER.match(text, end)
@@ -36,7 +36,7 @@ def spelled_at(text: str, at: int) -> tuple[tuple[str, tuple[int, int]], ...]:
     return ()
 
 
-def _cased(letters: list[str]) -> str:
+def cased(letters: list[str]) -> str:
     """The symbol of letters that were said: ``B T`` is Bt, ``A B G`` is ABg, ``L F H`` is LFH."""
     together = table("notes")["dictation"]["together"]
     count = next((size for size in (3, 2) if "".join(letters[:size]) in together and len(letters) >= size), 1)
