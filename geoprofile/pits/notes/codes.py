@@ -10,6 +10,7 @@ import re
 from functools import cache, lru_cache
 
 from ...vocabulary.tables import table
+from .running_codes import running_codes
 
 _CLAUSE = re.compile(r"(?:(?!  )[^,;\t\n(|])+")
 _LONGEST = 48
@@ -31,13 +32,14 @@ def code_clauses(piece: str) -> tuple[tuple[int, int, str], ...]:
                 found.append((start, start + len(text), words))
                 continue
         inside = _inside().search(clause.group())
+        mottled = None if inside else _mottles().match(clause.group())
+        taken = []
         if inside and not _plain(*inside.groups()):
-            found.append((clause.start() + inside.start(), clause.start() + inside.end(), " parting to ".join(_unit(part.casefold()) for part in inside.groups() if part)))
-            continue
-        mottled = _mottles().match(clause.group())
-        if mottled:
-            start = clause.start() + mottled.start("amount")
-            found.append((start, clause.start() + mottled.end("contrast"), _mottle_words(mottled)))
+            taken = [(*inside.span(), " parting to ".join(_unit(part.casefold()) for part in inside.groups() if part))]
+        elif mottled:
+            taken = [(mottled.start("amount"), mottled.end("contrast"), _mottle_words(mottled))]
+        taken += [one for one in running_codes(clause.group()) if not any(first < one[1] and one[0] < last for first, last, _ in taken)]
+        found += [(clause.start() + first, clause.start() + last, words) for first, last, words in sorted(taken)]
     return tuple(found)
 
 

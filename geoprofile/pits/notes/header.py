@@ -222,7 +222,7 @@ def _drainage(text: str) -> str:
 
 def _in_percent(text: str) -> str:
     found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:°|deg(?:rees?)?)", text)
-    return f"{100 * math.tan(math.radians(float(found[1]))):.4g}" if found else text.replace("per cent", "percent")
+    return f"{100 * math.tan(math.radians(float(found[1]))):.4g}" if found else re.sub(r"per cent|pct", "percent", text)
 
 
 def _take(taken: list[tuple[int, int]], start: int, end: int) -> None:

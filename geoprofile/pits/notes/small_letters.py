@@ -18,7 +18,7 @@ from .tokens import tokens
 _WORD = re.compile(r"\s*(?:[-*\u2022]\s+)?(?P<name>(?:\d|i{1,3}|iv)?[a-z]{1,5}\d{0,2}[a-z]{0,2})(?P<behind>\s*[:,\u2010-\u2015-]*\s*)(?=\d|[<>+~])")
 _FORM = re.compile(r"(\d|i{1,3}|iv)?([a-z]{1,5})(\d{0,2})([a-z]{0,2})")
 _ENGLISH = frozenset({"a", "of", "oh", "ah", "be", "he", "ha"})
-"""Words of the language that are designations too: only where the depths follow on exactly."""
+"""Words of the language that are designations too: only at the surface, or right below an organic horizon."""
 NOTE = "a designation in small letters is read with its capitals"
 
 
@@ -30,7 +30,7 @@ def small_letters_at(text: str, start: int, end: int, last: Entry | None) -> Ent
         return None
     row = tokens(text[found.end() : min(end, found.end() + HEAD)], found.end())
     depths = depths_at(row, 0)
-    if depths is None or not _goes_on(depths[0], last, exactly=found["name"] in _ENGLISH):
+    if depths is None or not _goes_on(depths[0], last, is_a_word=found["name"] in _ENGLISH):
         return None
     noted = replace(depths[0], notes=(*depths[0].notes, NOTE))
     return Entry(start, name, found.span("name"), noted, noted.end, True)
@@ -50,15 +50,14 @@ def with_capitals(word: str) -> str:
     return ""
 
 
-def _goes_on(depths: Depths, last: Entry | None, exactly: bool) -> bool:
+def _goes_on(depths: Depths, last: Entry | None, is_a_word: bool) -> bool:
     """Whether depths follow the last, or are at the surface; below another in small letters they may leave a gap."""
     if depths.lower is None and not depths.open_plainly:
         return False
     at_surface = depths.lower is not None and 0 in (depths.upper.value, depths.lower.value)
     if last is None or last.depths is None or last.depths.lower is None:
-        return at_surface or (last is None and not exactly and depths.lower is not None and depths.lower.value < depths.upper.value)
-    if goes_on_from(depths, last.depths):
-        return True
-    if exactly:
-        return False
-    return at_surface or (NOTE in last.depths.notes and depths.upper.low >= last.depths.lower.high)
+        return at_surface or (last is None and not is_a_word and depths.lower is not None and depths.lower.value < depths.upper.value)
+    follows = goes_on_from(depths, last.depths)
+    if is_a_word:
+        return at_surface or (follows and last.designation[0] in "OLFH")
+    return follows or at_surface or (NOTE in last.depths.notes and depths.upper.low >= last.depths.lower.high)
