@@ -120,10 +120,12 @@ def _unit(text: str) -> str:
     forward = _unit_form().fullmatch(text.strip())
     if forward:
         grade, between, other, size, second, kind = forward.groups()
+        if not grade and size == "m" and second and re.match(r"m\s+\w", text.strip()):  # M C SBK: grade, size, kind
+            grade, size, second = "mod", second, ""
     else:
         size, kind, grade, behind = _unit_backward().fullmatch(text.strip()).groups()
         size, second, other, between = size or behind, "", "", ""
-    grades = (" to " if between and between.strip() in ("-", "to") else " and ").join(data["grade"][code] for code in (grade, other) if code)
+    grades = (" to " if between and between.strip() in ("-", "to") else " and ").join("strong" if code == "s" else data["grade"][code] for code in (grade, other) if code)
     sizes = " and ".join(data["size"][code] for code in (size, second) if code)
     return " ".join(word for word in (grades, sizes, data["kind"][kind]) if word)
 
@@ -132,7 +134,7 @@ def _unit(text: str) -> str:
 def _unit_form() -> re.Pattern:
     data = table("notes")["codes"]
     grade, size, kind = (_any(data[name]) for name in ("grade", "size", "kind"))
-    return re.compile(rf"(?:({grade})(?:(\s?(?:&|\+|-|and|to)\s?)({grade}))?[ -]*)?(?:({size})(?:\s*(?:&|\+|-|/|and|to|\s)\s*({size}))?[ -]*)?({kind})")
+    return re.compile(rf"(?:({grade}|s(?=\s))(?:(\s?(?:&|\+|-|and|to)\s?)({grade}))?[ -]*)?(?:({size})(?:\s*(?:&|\+|-|/|and|to|\s)\s*({size}))?[ -]*)?({kind})")
 
 
 @cache
@@ -151,7 +153,7 @@ def _forms() -> tuple[tuple[str, re.Pattern], ...]:
     return (
         ("structure", re.compile(rf"(?P<first>{bare})(?:\s*(?:{_PARTING})\s*(?P<second>{bare}))?")),
         ("structure", re.compile(re.sub(r"\((?!\?)", "(?:", f"(?P<first>{_unit_backward().pattern})(?P<second>$)?".replace("(?P<first>", "\0").replace("(?P<second>", "\1")).replace("\0", "(?P<first>").replace("\1", "(?P<second>"))),
-        ("boundary", re.compile(rf"(?P<distinctness>{_any(data['distinctness'])})\s*(?P<form>{_any(data['form'])})(?:\s*(?:bdy|bnd|bound|boundary))?")),
+        ("boundary", re.compile(rf"(?!(?:v ?s|v ?w|gr ?s)\b)(?P<distinctness>{_any(data['distinctness'])})\s*(?P<form>{_any(data['form'])})(?:\s*(?:bdy|bnd|bound|boundary))?")),
         ("dash", re.compile(rf"(?P<first>{bare})\s?-\s?(?P<second>{bare})")),
         ("effervescence", re.compile(_any(data["effervescence"]))),
         ("no acid", re.compile(r"(?:hcl|acid|eff|efferv|fizz|reaction)\s*[:=]?\s*(?:-|\u2013|\u2212|0|neg|negative|nil|none)")),

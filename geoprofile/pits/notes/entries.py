@@ -100,7 +100,7 @@ def _designation_first(text: str, start: int, end: int) -> Entry | None:
         designation = _joined(written)
         known = is_designation(designation)
         strong = _STRONG.match(text, stop, end)
-        known = known or bool(_OLD.fullmatch(designation))
+        known = known or bool(_OLD.fullmatch(designation)) or _is_known_but_for_the_place_of_its_number(designation)
         if not (known or looks_like_one(designation)):
             continue
         spot = strong.end() if strong else _WEAK.match(text, stop, end).end()
@@ -185,6 +185,12 @@ def is_designation(text: str) -> bool:
     if re.fullmatch(r"[A-Z]+[a-z]{4,}", text):  # one convention takes nearly any row of letters
         return any(parse_designation(text, convention).known for convention in ("canadian", "usda"))
     return any(parse_designation(text, convention).known for convention in CONVENTIONS)
+
+
+def _is_known_but_for_the_place_of_its_number(text: str) -> bool:
+    """``Bt2gj``, which is Btgj2 where numbers stand last."""
+    found = re.fullmatch(r"((?:\d|[IVX]{1,4})?[A-Z]{1,2}[a-z]{1,3})(\d{1,2})([a-z]{1,3})", text)
+    return found is not None and is_designation(f"{found[1]}{found[3]}{found[2]}")
 
 
 @cache

@@ -75,6 +75,9 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
                 colours[:] = with_state(colours, said.cells["state"], at)
                 horizon.found.append(Found("colours of this clause", said.cells["state"], at + first, at + last))
                 continue
+            if _is_out_of_place(what, text[at + first : at + last], horizon):
+                horizon.left.append((at + first, at + last))
+                continue
             take_back(horizon, what, at + first, text, colours)
             take(horizon, what, at + first, at + last, said, text, colours, series_ranges)
         horizon.left += [(at + first, at + last) for first, last in find_phrases(piece)[1]]
@@ -82,6 +85,13 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
     settle_loose(horizon, text)
     settle_colours(horizon, colours, default_state)
     return horizon
+
+
+def _is_out_of_place(what: str, written: str, horizon: Horizon) -> bool:
+    """A code that means something else where it stands: ``L`` behind a structure is loose and no loam, ``GS`` before texture and structure no boundary."""
+    if what == "texture":
+        return len(written) == 1 and "structure kind" in horizon.cells
+    return what == "boundary" and len(written) == 2 and not {"texture", "structure kind", "consistence", "effervescence"} & set(horizon.cells)
 
 
 def read_cells(horizon: Horizon, text: str, colours: list[tuple[MatrixColour, int, int]], series_ranges: bool) -> None:

@@ -1,0 +1,39 @@
+"""Codes that mean one thing in one place and another in the next: read where the place decides, left in the remarks where it does not. All invented."""
+
+from __future__ import annotations
+
+import pytest
+
+from geoprofile.pits.notes.codes import code_clauses
+from geoprofile.pits.notes.reader import tables_of
+
+COLUMNS = """Pit 1
+LFH     7-0
+Ah      0-9       10YR 3/1 m 10YR 5/1 d   L    M F GR      VFR   -    CS
+Bt2gj   9-30      10YR 4/2 m              CL   S M SBK     FI    -    GW
+BC      30-55     10YR 5/4 m              GR S   SG        L     -    GS
+Ck      55-90+    10YR 5/3 m              GS     SG        L     VW
+"""
+
+
+def _rows(text: str) -> list[dict]:
+    return [{name: cell for name, cell in row.items() if cell} for row in tables_of(text, "n.txt", depth_unit="cm").horizons.cells.to_dict("records")]
+
+
+def test_columns_of_capitals_parted_by_blanks():
+    _, ah, bt, bc, ck = _rows(COLUMNS)
+    assert (ah["texture"], ah["structure grade"], ah["structure size"], ah["structure kind"], ah["consistence"], ah["boundary form"]) == ("loam", "moderate", "fine", "granular", "very friable", "smooth")
+    assert (bt["designation"], bt["texture"], bt["structure grade"], bt["structure size"], bt["boundary distinctness"]) == ("Bt2gj", "clay loam", "strong", "medium", "gradual")
+    assert (bc["texture"], bc["structure kind"], bc["boundary distinctness"], bc["horizon remarks"]) == ("gravelly sand", "single grain", "gradual", "L")  # loose, and no loam
+    assert "texture" not in ck and "boundary distinctness" not in ck and ck["horizon remarks"] == "GS; L; VW"  # gravelly sand or gradual smooth; very weak or very abrupt
+
+
+@pytest.mark.parametrize(
+    ("clause", "words"),
+    [
+        ("M C SBK", "moderate coarse subangular blocky"), ("M M PL", "moderate medium platy"), ("S C PR", "strong coarse prismatic"), ("f m gr", "fine and medium granular"), ("1 f m gr", "weak fine and medium granular"), ("m & c sbk", "medium and coarse subangular blocky"),
+        ("sgr", "single grain"), ("vs", ""), ("vw", ""), ("gr s", ""), ("gs", "gradual smooth boundary"), ("fs", "fine sand"),
+    ],
+)  # fmt: skip
+def test_a_clause_of_codes(clause, words):
+    assert "".join(found for *_, found in code_clauses(clause)) == words
