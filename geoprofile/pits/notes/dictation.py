@@ -23,8 +23,11 @@ from .tokens import tokens
 _PARAGRAPH = re.compile(r"[^\n]*\S[^\n]*(?:\n[^\n]*\S[^\n]*)*")
 _SENTENCE = re.compile(r"[.!?](?=\s|$)")
 _NAME = re.compile(r"(?<![\w.'\u2019/-])(?=[\^\dIVX]{0,3}[A-Z]|(?:capital|[Tt]wo|[Tt]hree)\s+[A-Za-z]\b)")
+_DEPTHS_NEAR = re.compile(r"[^.]{0,160}?(?:\d|\b(?:to|from)\b)", re.DOTALL)
 _LONG = 300
 """A paragraph of written-out names and depths is taken as spoken from this many characters on."""
+_LONGEST_START = 200
+"""Characters of a sentence that are looked at to see what it begins."""
 _FARTHEST = 160
 """Characters between a designation and its depths at most."""
 
@@ -42,75 +45,83 @@ def dictated(text: str) -> Speech:
     """The spoken paragraphs of a text, with a line begun at each horizon."""
     if not _looks_spoken().search(text):
         return Speech(text)
-    speech = Speech(text)
+    spoken = [one.span() for one in _PARAGRAPH.finditer(text) if _is_spoken(one.group())]
+    pieces, at = [], 0
+    for start, end in spoken:
+        pieces += [text[at:start], _with_lines_begun(text[start:end])]
+        at = end
+    lined = "".join([*pieces, text[at:]])
+    entries: dict[int, Entry] = {}
+    lines: set[int] = set()
     last: Depths | None = None
-    for paragraph in _PARAGRAPH.finditer(text):
-        if not _is_spoken(paragraph.group()):
-            continue
-        _begin_lines(speech, paragraph.start(), paragraph.end())
-        at = paragraph.start()
-        for line in speech.text[paragraph.start() : paragraph.end()].splitlines(keepends=True):
+    for first, stop in spoken:
+        at = first
+        for line in lined[first:stop].splitlines(keepends=True):
             start, end = at, at + len(line.rstrip("\n"))
             at += len(line)
-            speech.lines.add(start)
+            lines.add(start)
             if starts_pit(line):
                 last = None
             elif is_section(line):
                 continue
-            last = _read_line(speech, start, end, last)
-    return speech
+            for entry in _horizons_of(lined, start, end, last):
+                entries[entry.start] = entry
+                last = entry.depths
+    letters = list(lined)
+    for start in entries:
+        if start and start not in lines:
+            letters[start - 1] = "\n"
+    return Speech("".join(letters), entries, lines | set(entries))
 
 
 def _is_spoken(paragraph: str) -> bool:
     """Letters said one by one before depths, or a long paragraph with depths in words and the turns of speech."""
     for name in _NAME.finditer(paragraph):
         found = spelled_at(paragraph, name.start())
-        if found and re.match(r"[^.]{0,160}?(?:\d|\b(?:to|from)\b)", paragraph[found[-1][1][1] :], re.DOTALL):
+        if found and _DEPTHS_NEAR.match(paragraph, found[-1][1][1]):
             return True
     return len(paragraph) > _LONG and len(_turns().findall(paragraph)) >= 3
 
 
-def _begin_lines(speech: Speech, start: int, end: int) -> None:
-    """Join wrapped lines; begin one at each sentence that begins or closes a pit."""
-    text = list(speech.text[start:end])
-    piece = speech.text[start:end]
-    for mark in re.finditer(r"\n", piece):
-        behind = piece[mark.end() :].split("\n", 1)[0]
-        ended = re.search(r"[.!?:;]\s*$", piece[: mark.start()])
-        if not ended and not starts_pit(behind) and entry_at(piece, mark.end(), mark.end() + len(behind)) is None:
+def _with_lines_begun(paragraph: str) -> str:
+    """Wrapped lines are joined, and one is begun at each sentence that begins or closes a pit; as long as before."""
+    text = list(paragraph)
+    for mark in re.finditer(r"\n", paragraph):
+        behind = _line_at(paragraph, mark.end())
+        ended = re.search(r"[.!?:;]\s*$", paragraph[max(mark.start() - 20, 0) : mark.start()])
+        if not ended and not starts_pit(behind) and entry_at(paragraph, mark.end(), mark.end() + len(behind)) is None:
             text[mark.start()] = " "
-    piece = "".join(text)
-    for mark in re.finditer(r"(?<=[.!?])[ \n](?=\S)", piece):
-        behind = piece[mark.end() :]
-        if starts_pit(behind.split("\n", 1)[0]) or is_section(behind.split("\n", 1)[0]):
+    joined = "".join(text)
+    for mark in re.finditer(r"(?<=[.!?])[ \n](?=\S)", joined):
+        behind = _line_at(joined, mark.end())
+        if starts_pit(behind) or is_section(behind):
             text[mark.start()] = "\n"
-        elif text[mark.start()] == "\n" and entry_at(piece, mark.end(), mark.end() + HEAD) is None:
+        elif text[mark.start()] == "\n" and entry_at(joined, mark.end(), mark.end() + len(behind)) is None:
             text[mark.start()] = " "
-    speech.text = speech.text[:start] + "".join(text) + speech.text[end:]
+    return "".join(text)
 
 
-def _read_line(speech: Speech, start: int, end: int, last: Depths | None) -> Depths | None:
-    """Find the horizons of a line one after the other, and begin a line at each."""
+def _line_at(text: str, at: int) -> str:
+    return text[at : at + _LONGEST_START].split("\n", 1)[0]
+
+
+def _horizons_of(text: str, start: int, end: int, last: Depths | None) -> list[Entry]:
+    """The horizons of a line one after the other, each behind a blank or at the beginning of the line."""
+    found: list[Entry] = []
     at = start
-    for name in _NAME.finditer(speech.text, start, end):
+    for name in _NAME.finditer(text, start, end):
         if name.start() < at:
             continue
-        entry = _entry(speech.text, name.start(), at, end, last)
+        entry = _entry(text, name.start(), at, end, last)
         if entry is None and name.start() == at == start:
-            entry = entry_at(speech.text, start, end)
+            entry = entry_at(text, start, end)
             entry = entry if entry and entry.known and entry.depths else None
-        if entry is None:
+        if entry is None or (entry.start > start and text[entry.start - 1] not in " \t"):
             continue
-        if entry.start > start and speech.text[entry.start - 1] in " \t":
-            speech.text = f"{speech.text[: entry.start - 1]}\n{speech.text[entry.start :]}"
-        elif entry.start > start:
-            entry = replace(entry, start=name.start())
-            continue
-        speech.entries[entry.start] = entry
-        speech.lines.add(entry.start)
+        found.append(entry)
         last = entry.depths
         at = max(entry.body, entry.designation_at[1])
-    return last
+    return found
 
 
 def _entry(text: str, at: int, since: int, end: int, last: Depths | None) -> Entry | None:

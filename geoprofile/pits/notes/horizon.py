@@ -88,10 +88,11 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
 
 
 def _is_out_of_place(what: str, written: str, horizon: Horizon) -> bool:
-    """A code that means something else where it stands: ``L`` behind a structure is loose and no loam, ``GS`` before texture and structure no boundary."""
+    """A code that means something else where it stands: ``L`` behind a structure is loose and no loam, ``GS`` before texture and structure is sand as well as a boundary."""
     if what == "texture":
         return len(written) == 1 and "structure kind" in horizon.cells
-    return what == "boundary" and len(written) == 2 and not {"texture", "structure kind", "consistence", "effervescence"} & set(horizon.cells)
+    mineral = horizon.entry.designation.lstrip("23456IVX")[:1] not in "LFHO"
+    return what == "boundary" and mineral and written.casefold() in ("gs", "cs") and not {"texture", "structure kind", "consistence", "effervescence"} & set(horizon.cells)
 
 
 def read_cells(horizon: Horizon, text: str, colours: list[tuple[MatrixColour, int, int]], series_ranges: bool) -> None:

@@ -8,7 +8,7 @@ from geoprofile.pits.notes.codes import code_clauses
 from geoprofile.pits.notes.reader import tables_of
 
 COLUMNS = """Pit 1
-LFH     7-0
+LFH     7-0                                              CS
 Ah      0-9       10YR 3/1 m 10YR 5/1 d   L    M F GR      VFR   -    CS
 Bt2gj   9-30      10YR 4/2 m              CL   S M SBK     FI    -    GW
 BC      30-55     10YR 5/4 m              GR S   SG        L     -    GS
@@ -21,7 +21,8 @@ def _rows(text: str) -> list[dict]:
 
 
 def test_columns_of_capitals_parted_by_blanks():
-    _, ah, bt, bc, ck = _rows(COLUMNS)
+    lfh, ah, bt, bc, ck = _rows(COLUMNS)
+    assert lfh["boundary distinctness"] == "clear"
     assert (ah["texture"], ah["structure grade"], ah["structure size"], ah["structure kind"], ah["consistence"], ah["boundary form"]) == ("loam", "moderate", "fine", "granular", "very friable", "smooth")
     assert (bt["designation"], bt["texture"], bt["structure grade"], bt["structure size"], bt["boundary distinctness"]) == ("Bt2gj", "clay loam", "strong", "medium", "gradual")
     assert (bc["texture"], bc["structure kind"], bc["boundary distinctness"], bc["horizon remarks"]) == ("gravelly sand", "single grain", "gradual", "L")  # loose, and no loam
