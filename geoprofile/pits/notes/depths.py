@@ -128,6 +128,8 @@ def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, 
     spot = at
     if spot < len(row) and row[spot].key == ",":
         spot += 1
+    if spot + 1 < len(row) and row[spot].key == "or" and row[spot + 1].key in _OR:  # or maybe
+        spot += 1
     if spot < len(row) and row[spot].key in _OR:
         other = number_at(row, spot + 1)
         if other is not None and not (row[spot].key == "/" and not is_glued(row, spot)):

@@ -24,8 +24,8 @@ _PARAGRAPH = re.compile(r"[^\n]*\S[^\n]*(?:\n[^\n]*\S[^\n]*)*")
 _SENTENCE = re.compile(r"[.!?](?=\s|$)")
 _NAME = re.compile(r"(?<![\w.'\u2019/-])(?=[\^\dIVX]{0,3}[A-Z]|(?:capital|[Tt]wo|[Tt]hree)\s+[A-Za-z]\b)")
 _DEPTHS_NEAR = re.compile(r"[^.]{0,160}?(?:\d|\b(?:to|from)\b)", re.DOTALL)
-_LONG = 300
-"""A paragraph of written-out names and depths is taken as spoken from this many characters on."""
+_LONG = 80
+"""A paragraph is taken as spoken from this many characters on, where it has two turns of speech."""
 _LONGEST_START = 200
 """Characters of a sentence that are looked at to see what it begins."""
 _FARTHEST = 160
@@ -43,7 +43,7 @@ class Speech:
 
 def dictated(text: str) -> Speech:
     """The spoken paragraphs of a text, with a line begun at each horizon."""
-    if not _looks_spoken().search(text):
+    if not _looks_spoken().search(text) and not _turns().search(text):
         return Speech(text)
     spoken = [one.span() for one in _PARAGRAPH.finditer(text) if _is_spoken(one.group())]
     pieces, at = [], 0
@@ -75,12 +75,12 @@ def dictated(text: str) -> Speech:
 
 
 def _is_spoken(paragraph: str) -> bool:
-    """Letters said one by one before depths, or a long paragraph with depths in words and the turns of speech."""
+    """Letters said one by one before depths, or a longer paragraph with depths in words or turns of speech."""
     for name in _NAME.finditer(paragraph):
         found = spelled_at(paragraph, name.start())
         if found and _DEPTHS_NEAR.match(paragraph, found[-1][1][1]):
             return True
-    return len(paragraph) > _LONG and len(_turns().findall(paragraph)) >= 3
+    return len(paragraph) > _LONG and len(_turns().findall(paragraph)) >= 2
 
 
 def _with_lines_begun(paragraph: str) -> str:
@@ -155,6 +155,8 @@ def _names_at(text: str, at: int, end: int) -> list[tuple[str, tuple[int, int], 
     if plain is None or not is_designation(plain[0]):
         return []
     last = plain[1][1]
+    if plain[0] == "I":
+        return []
     if plain[0] == "A" and re.match(r"\s+[a-z]", text[last:]) and behind_words(text, last + 1, end) == last + 1 and not re.match(r"\s+(?:from|about)\b", text[last:]):
         return []  # A bit of clay
     return [(*plain, False)]
@@ -180,9 +182,12 @@ def _depths_behind(text: str, at: int, end: int, last: Depths | None) -> tuple[D
         found = depths_at(row, number)
         if found is None or not _plausible(found[0], last, directly=number == 0):
             continue
-        between = (at, found[0].start)
-        plain = number == 0 and not thick
-        return found[0], None if plain else between
+        depths = found[0]
+        if depths.lower is None and not depths.open_plainly:
+            if not _starts_there().search(text, at, depths.start):
+                continue
+            depths = replace(depths, open_below=True, open_plainly=True)
+        return depths, (at, depths.start) if number or thick else None
     return None
 
 
@@ -218,7 +223,7 @@ def _depths_before(text: str, at: int, since: int, last: Depths | None) -> Depth
 def _plausible(depths: Depths, last: Depths | None, directly: bool) -> bool:
     """Whether depths go on from the last, or begin at the surface; right behind a designation they may leave a gap."""
     if depths.lower is None and not depths.open_plainly:
-        return False
+        return directly and last is not None and goes_on_from(depths, last)  # the C starts at thirty
     if last is None or last.lower is None:
         return last is None and depths.lower is not None and (directly or 0 in (depths.upper.value, depths.lower.value))
     return goes_on_from(depths, last) or (directly and depths.upper.low >= last.lower.high and (depths.lower is None or depths.lower.high > depths.upper.low))
@@ -245,6 +250,11 @@ def _leads() -> frozenset[str]:
 def _numbers() -> str:
     data = table("notes")["numbers"]
     return "|".join(sorted((*data["words"], *data["tens"]), key=len, reverse=True))
+
+
+@cache
+def _starts_there() -> re.Pattern:
+    return re.compile(r"(?i)\b(?:starts?|starting|begins?|beginning|from)\b")
 
 
 @cache

@@ -146,6 +146,8 @@ def _depths_first(text: str, start: int, end: int) -> Entry | None:
     if not name:
         return None
     for stop in _ends(name):
+        if text[spot:stop] == "I" and re.match(r"\s+[a-z]", text[stop : stop + 3]):
+            return None  # from 0 to 15 cm I saw
         if (stop == end or not text[stop].isalnum()) and is_designation(_joined(text[spot:stop])):
             after = behind_words(text, stop, end)
             return Entry(start, _joined(text[spot:stop]), (spot, stop), found[0], after, True)

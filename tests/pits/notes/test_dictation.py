@@ -147,3 +147,30 @@ def test_a_text_without_speech_is_left_as_it_is():
     text = "Pit 1\nAh 0-12 cm; 10YR 3/2 m; loam\nBt 12-30 cm; clay\n"
     assert dictated(text).text is text and not dictated(text).lines
     assert len(dictated(_wrapped(MEMO, 60)).text) == len(_wrapped(MEMO, 60))
+
+
+PROSE = """Pit 5, we're in the back forty. OK so the Ap is 0 to 22 centimeters, 10YR 3 over 2, silt loam. Then it goes into Bt, that's clay loam, from 22 to 60, 10YR 4/4 moist, moderate medium blocky, no fizz. Below that the C is calcareous, goes from 60 down to 110, loam."""
+
+
+def test_a_colour_of_the_next_horizon_is_not_drawn_into_the_one_above():
+    """In prose with figures the colour of the Bt was given to the Ap, whose own was then called dry."""
+    _, rows = _read(PROSE)
+    assert _depths(rows) == ["Ap 0-22", "Bt 22-60", "C 60-110"]
+    assert [(row.get("colour moist"), row.get("colour dry"), row["texture"]) for row in rows] == [("10YR 3/2", None, "silt loam"), ("10YR 4/4", None, "clay loam"), (None, None, "loam")]
+    assert rows[2]["effervescence"] == "calcareous"
+
+
+@pytest.mark.parametrize(
+    ("said", "horizons"),
+    [
+        ("Pit one. The A horizon is zero to ten, the B horizon from ten to thirty, and the C horizon starts at thirty, could not see the bottom.", ["A 0-10", "B 10-30", "C 30-"]),
+        ("Pit two, slope zero to two percent, elevation two hundred to three hundred metres. Forty to fifty stones on the surface. The Ap goes zero to ten. Bt ten to thirty, ten to fifteen percent gravel, roots from ten to twenty. We took samples at ten to fifteen and C K thirty to sixty.",
+         ["Ap 0-10", "Bt 10-30", "Ck 30-60"]),
+        ("Pit three, dug at ten to nine in the morning, twenty to thirty minutes of work. At zero to fifteen I have Ah; ten YR two over one. Fifteen to twenty-eight, Bm, ten YR four over four. Then Ck at twenty-eight to the bottom at a hundred.", ["Ah 0-15", "Bm 15-28", "Ck 28-100"]),
+        ("Pit four, on the terrace. A P zero to twenty. B M twenty to forty, or maybe forty-five, brown. C K forty-five to ninety plus.", ["Ap 0-20", "Bm 20-40-45", "Ck 45-90+"]),
+        ("Profile 4\nA E 0-10 cm, 10YR 7/1\nB T 10-30 cm, clay\nC K 30-90 cm", ["Ae 0-10", "Bt 10-30", "Ck 30-90"]),
+        ("Site B fourteen. L F H three to zero. A E J zero to five. B F five to twenty-three. B C twenty-three to forty. I'd call the next one C but I didn't measure it.", ["LFH 3-0", "Aej 0-5", "Bf 5-23", "BC 23-40"]),
+    ],
+)  # fmt: skip
+def test_other_ways_of_telling_a_pit(said, horizons):
+    assert _depths(_read(said)[1]) == horizons
