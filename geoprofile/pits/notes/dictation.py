@@ -143,7 +143,9 @@ def _with_depths(text: str, designation: str, place: tuple[int, int], spelled: b
         return None
     depths, between = found
     depths = replace(depths, notes=(*depths.notes, *notes))
-    return Entry(_lead_start(text, place[0], since), designation, place, depths, depths.end, True, lead=between)
+    start = _lead_start(text, place[0], since)
+    sentence = start if between else _sentence_start(text, start, since)
+    return Entry(sentence, designation, place, depths, depths.end, True, lead=between if between or sentence == start else (sentence, place[0]))
 
 
 def _names_at(text: str, at: int, end: int) -> list[tuple[str, tuple[int, int], bool]]:
@@ -239,6 +241,14 @@ def _lead_start(text: str, at: int, since: int) -> int:
             break
         start = place
     return start
+
+
+def _sentence_start(text: str, at: int, since: int) -> int:
+    """Where a short sentence begins that leads to a horizon with words of its own (``There's a litter layer, L F H``); ``at`` where none does."""
+    ends = list(re.finditer(r"[.;!?\n]\s+|^", text[max(since, at - 60) : at]))
+    start = max(since, at - 60) + ends[-1].end() if ends and (ends[-1].group() or since >= at - 60) else at
+    words = re.findall(r"[\w'\u2019]+", text[start:at])
+    return start if words and words[0].casefold().replace("\u2019", "'") in _leads() and not re.search(r"\d", text[start:at]) and "," not in text[start:at].rstrip(" ,") else at
 
 
 @cache

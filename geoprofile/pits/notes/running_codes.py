@@ -25,14 +25,14 @@ def running_codes(clause: str) -> list[tuple[int, int, str]]:
 
 def _words(name: str, found: re.Match) -> str:
     codes = table("notes")["codes"]
-    bare = " ".join(found["code"].casefold().replace(".", " ").split())
     if name == "boundary":
-        return f"{codes['distinctness'][found['distinctness'].casefold()]} {codes['form'][found['form'].casefold()]} boundary"
+        distinctness, form = found["distinctness"].casefold(), found["form"].casefold()
+        plain = codes["distinctness"][distinctness] == distinctness and codes["form"][form] == form
+        return "" if plain else f"{codes['distinctness'][distinctness]} {codes['form'][form]} boundary"
     if name == "fizz":
-        return f"{codes['degree'][' '.join(found['degree'].casefold().replace('.', ' ').split())]} {codes['fizz'][found['fizz'].casefold()]}"
-    if name == "calcareous":
-        return f"{codes['degree'][' '.join(found['degree'].casefold().replace('.', ' ').split())]} calcareous"
-    return codes[name].get(bare, "")
+        degree = codes["degree"][" ".join(found["degree"].casefold().replace(".", " ").split())]
+        return f"{degree} {'calcareous' if found['fizz'].casefold() == 'calc' else 'effervescence'}{found['part'] or ''}"
+    return codes[name].get(" ".join(found["code"].casefold().replace(".", " ").split()), "")
 
 
 @cache
@@ -40,16 +40,16 @@ def _patterns() -> tuple[tuple[str, re.Pattern], ...]:
     codes = table("notes")["codes"]
     texture = _any(code for code in codes["texture"] if len(code) > 1)
     distinctness, form = (_any(code for code in codes[name] if len(code) > 2) for name in ("distinctness", "form"))
-    degree, fizz = _any(codes["degree"]), _any(code for code in codes["fizz"] if code.startswith(("eff", "fizz")))
+    degree, fizz = _any(codes["degree"]), "effer|efferv|eff|calc"
+    part = r"(?P<part>,?[ ]+(?:(?:in|at)[ ]+(?:the[ ]+)?(?:lower|upper|middle)[ ]+(?:part|half|third|portion|\d+[ ]*(?:cm|in|inches))|below[ ]+\d+(?:[ ]*(?:cm|in|inches))?))?"
     structure = _any({*(code for code in codes["grade"] if len(code) > 1), *(code for code in codes["size"] if len(code) > 1), *(code for code in codes["kind"] if len(code) > 1)})
     moist = _any(code for code in codes["moist"] if len(code) > 2)
     behind_colour = r"(?:(?<=/\d)|(?<=/\d m)|(?<=/\d d)|(?<=/\d moist)|(?<=/\d dry)|(?<=/\d\))|(?<=/\d m\)))"
     return (
-        ("texture", re.compile(rf"(?i){behind_colour}[ ]+(?P<code>{texture})(?=$|[ ])(?![ ]+(?:{fizz}|acid|alk|calc|sticky|plastic|hard|smooth|wavy)\b)")),
+        ("texture", re.compile(rf"(?i){behind_colour}[ ]+(?P<code>{texture})(?=$|[ ])(?![ ]+(?:eff\w*|fizz\w*|calc\w*|acid|alk\w*|sticky|plastic|hard|smooth|wavy)\b)")),
         ("texture", re.compile(rf"(?i)^[ ]*(?P<code>{texture})(?=[ ]+(?:\d[ ]?)?(?:{structure}|massive|single|loose|friable|firm|v[ .])\b)")),
         ("boundary", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<distinctness>{distinctness})\.?[ ]+(?:and[ ]+)?(?P<form>{form})(?:[ ]+(?:bdy|bnd|bound|boundary))?)(?![\w-])")),
-        ("fizz", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<degree>{degree})\.?[ ]+(?P<fizz>{fizz})(?:[ ]+(?:with |w/ ?)?(?:hcl|acid))?)(?![\w-])")),
-        ("calcareous", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<degree>{degree})\.?[ ]+calc)(?![\w-])")),
+        ("fizz", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<degree>{degree})\.?[ ]+(?P<fizz>{fizz})\b\.?(?:[ ]+(?:with |w/ ?)?(?:hcl|acid))?{part})(?![\w-])")),
         ("moist", re.compile(rf"(?i)(?<![\w-])(?P<code>{moist})(?![\w-])")),
     )
 

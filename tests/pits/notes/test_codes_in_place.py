@@ -38,3 +38,22 @@ def test_columns_of_capitals_parted_by_blanks():
 )  # fmt: skip
 def test_a_clause_of_codes(clause, words):
     assert "".join(found for *_, found in code_clauses(clause)) == words
+
+
+@pytest.mark.parametrize(
+    ("written", "degree", "part"),
+    [
+        ("mod eff in lower part", "moderate", "lower part"), ("firm, sl eff in the lower half", "slight", "lower half"), ("strong eff below 60 cm", "strong", "lower part"), ("slightly effervescent in the lower part", "slight", "lower part"),
+        ("e below 60", "slight", "lower part"), ("es in upper part", "strong", "upper part"), ("mod eff", "moderate", ""), ("friable mod calc in lower part", "moderately calcareous", "lower part"),
+    ],
+)  # fmt: skip
+def test_a_code_of_effervescence_keeps_the_part_that_it_is_said_of(written, degree, part):
+    """Effervescence in the lower part was put at the top of the horizon where it was a code."""
+    (row,) = _rows(f"Pit 1\nBk 40-90 cm; loam; {written}\n")
+    assert (row["effervescence"], row.get("effervescence part", "")) == (degree, part)
+
+
+@pytest.mark.parametrize("written", ["abrupt smooth boundry", "friable abrupt wavey", "abr sm bdy", "clear, wavy limit", "clr wavy"])
+def test_a_boundary_leaves_no_word_behind(written):
+    (row,) = _rows(f"Pit 1\nBk 40-90 cm; loam; {written}\n")
+    assert row["boundary distinctness"] and row["boundary form"] and "horizon remarks" not in row
