@@ -18,6 +18,9 @@ _ON_DOWN = ("and below", "and deeper", "and more", "and beyond", "and down", "an
 _BOTTOM = {"the", "bottom", "base", "end", "of", "pit", "hole", "at"}
 _CORRECTS = {"no", "sorry", "wait", "correction", "actually", "rather"}
 _AROUND_CORRECTION = {*_CORRECTS, "make", "that", "i", "mean", "say", "scratch", "it's", "its", "is", "should", "be", ".", ",", "-", "um", "uh"}
+_BEHIND_A_DEPTH = {",", ";", ":", ".", "(", ")", "[", "]", "|", "+", "plus", "and", "where"}
+NEAR = 0.4
+"""Two readings of one depth: the smaller is at least this part of the larger."""
 _SURFACE = {"surface", "top", "nought", "oh"}
 _NOT_DEPTHS = {"thick", "%", "percent", "per", "slope", "slopes", "°", "degrees"}
 
@@ -131,8 +134,8 @@ def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, 
     if spot + 1 < len(row) and row[spot].key == "or" and row[spot + 1].key in _OR:  # or maybe
         spot += 1
     if spot < len(row) and row[spot].key in _OR:
-        other = number_at(row, spot + 1)
-        if other is not None and not (row[spot].key == "/" and not is_glued(row, spot)):
+        other = _other_number(row, spot, value, up_to)
+        if other is not None:
             low, high = sorted((value, other[0]))
             value, at = (low + high) / 2, other[1]
             found = _unit(row, at)
@@ -151,10 +154,25 @@ def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, 
     return Limit(value, low, high, unit), at, notes
 
 
+def _other_number(row: list[Token], at: int, value: float, up_to: bool) -> tuple[float, int] | None:
+    """The number behind ``or``, ``perhaps`` or a slash, where it is another reading of the same depth: near it, and with nothing behind that counts something else."""
+    other = number_at(row, at + 1)
+    if other is None:
+        return None
+    if row[at].key == "/":
+        return other[:2] if is_glued(row, at) else None
+    number, end, _ = other
+    unit = _unit(row, end)
+    behind = row[unit[1] if unit else end].key if (unit[1] if unit else end) < len(row) else ";"
+    near = min(value, number) >= NEAR * max(value, number)
+    stops = behind in _BEHIND_A_DEPTH or (up_to and behind in JOINS | _BEFORE_JOIN)
+    return (number, end) if near and (stops or (unit is not None and behind not in _NOT_DEPTHS and behind not in ("/", "-") and not behind[0].isdigit())) else None
+
+
 def _second_number(row: list[Token], at: int, up_to: bool) -> tuple[float, int] | None:
     """``15-20`` where the horizon goes from or to a range: ``15-20 to 45``, ``0 to 15-20``."""
-    if at >= len(row) or row[at].key != "-":
-        return None
+    if at >= len(row) or row[at].key != "-" or not is_glued(row, at):
+        return None  # 0 to 20 - 15 samples
     number = number_at(row, at + 1)
     if number is None:
         return None

@@ -67,7 +67,8 @@ def matrix_colours(items: tuple[Item, ...]) -> tuple[MatrixColour, ...]:
 
 def _stands_before(items: tuple[Item, ...], at: int) -> bool:
     """``dry 10YR 5/2``: the state is that of the colour behind it, unless one stands right before (``10YR 3/2 m 10YR 5/2 d``)."""
-    if at and {"colour", "close"} & set(items[at - 1].values):
+    first = next((item for item in items if {"state", "colour"} & set(item.values)), items[at])
+    if at and {"colour", "close"} & set(items[at - 1].values) and "colour" in first.values:
         return False
     behind = [set(item.values) for item in items[at + 1 : at + 5] if "colon" not in item.values]
     named = bool(behind) and "name" in behind[0]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
 
 from geoprofile.pits.notes.entries import entry_at
@@ -46,6 +48,22 @@ def test_only_what_belongs_to_a_depth_is_drawn_into_it(line, depths):
     read = mend(line)
     entry = entry_at(read, 0, len(read))
     assert f"{entry.depths.upper.text(1)}-{entry.depths.lower.text(1)}" == depths
+
+
+DEPTHS = [("0-4", 4, 4), ('0-4"', 4, 4), ("0 to 4 in", 4, 4), ("from 0 to 4", 4, 4), ("0-3/5", 3, 5), ("0 to 3-5 cm", 3, 5), ("0\u20134cm", 4, 4)]
+FIELDS = [
+    "10YR 3/2 m", "10 YR 3/2", "7.5YR 4/4", "5Y 5/1", "N 4/", "15 % gravel", "15-20% gravel", "5 to 10 pct gravel", "2 f gr", "2fgr", "3msbk", "1-2 f gr", "pH 6.5", "6.5 pH", "2-5 mm peds", "30 mm thick", "2 roots", "15 cm thick", "3/2 dry", "10-15 roots per dm2",
+    "20 g sample", "10B 5/1", "2 to 5 inches thick", "1 in 3 slope", "c2d 7.5YR 5/6", "65 percent 10YR 4/3 and 35 percent 10YR 6/2", "3 samples",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("between", [" / ", ", ", "; ", " - ", " -- ", " \u2013 ", ": ", " ", "\t", ". ", " or ", " and ", " (", ", perhaps ", ", about "])
+def test_no_number_of_any_field_is_drawn_into_a_depth(between):
+    """``0 to 4 - 3 samples`` was a depth of 3 to 4, ``0-4 cm, perhaps 15-20% gravel`` one of 4 to 15, ``Ap 0\u20134 - 10B 5/1`` an Ap0."""
+    for (depths, low, high), field in itertools.product(DEPTHS, FIELDS):
+        line = mend(f"Ap {depths}{between}{field}, loam")
+        entry = entry_at(line, 0, len(line))
+        assert (entry.designation, entry.depths.upper.value, entry.depths.lower.low, entry.depths.lower.high) == ("Ap", 0, low, high), line
 
 
 def test_what_stands_behind_converted_depths_in_the_same_unit_is_kept():
