@@ -57,7 +57,7 @@ def same_hue(pieces: list[Token], at: int, before: list[dict[str, object]]) -> t
     row = pieces[at : at + 3]
     if len(row) < 2 or len(before) < 2 or row[0].kind != "number" or not {"comma", "semi", "to", "dash", "and", "correction"} & set(before[-1]):
         return None
-    said = row[1].kind == "number" and row[0].text.isalpha() and row[1].text.isalpha() and any("correction" in one for one in before[-4:])
+    said = row[1].kind == "number" and row[0].text.isalpha() and row[1].text.isalpha() and any("correction" in one for one in before[-4:]) and (len(row) < 3 or row[2].text.upper() not in HUES)
     if not said and (len(row) < 3 or row[1].key not in ("/", "over") or row[2].kind != "number"):
         return None
     count = 2 if said else 3

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 
 from ...vocabulary.tables import table
-from .entries import is_designation
+from .entries import behind_words, designation_in, is_designation
 
 _NUMBERS = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "1": "1", "2": "2", "3": "3", "4": "4", "5": "5"}
 _SMALL = r"(?:lower[ -]?case|small|little)[ \n]"
@@ -41,3 +42,36 @@ def cased(letters: list[str]) -> str:
     together = table("notes")["dictation"]["together"]
     count = next((size for size in (3, 2) if "".join(letters[:size]) in together and len(letters) >= size), 1)
     return "".join(letters[:count]) + "".join(letters[count:]).lower()
+
+
+def names_at(text: str, at: int, end: int) -> list[tuple[str, tuple[int, int], bool]]:
+    """(designation, its place, whether it was spelled) of what may stand at a place."""
+    spelled = [(*found, True) for found in spelled_at(text, at) if found[1][1] <= end]
+    if spelled:
+        return spelled
+    plain = designation_in(text, at, min(end, at + 40))
+    if plain is None or not is_designation(plain[0]):
+        return []
+    last = plain[1][1]
+    if plain[0] == "I" or (plain[0] in "RBGYP" and _hue_before().search(text, max(at - 20, 0), at)):
+        return []  # ten Y R
+    if plain[0] == "A" and re.match(r"\s+[a-z]", text[last : last + 3]) and behind_words(text, last + 1, end) == last + 1 and not _depth_word().match(text, last):
+        return []  # A bit of clay
+    return [(*plain, False)]
+
+
+@cache
+def _hue_before() -> re.Pattern:
+    return re.compile(r"(?:\b(?:[Ff]ive|[Tt]en|5|10|2\.5|7\.5)\s+(?:[YGBPR]\s+)?|\b[YGBP]\s+)\Z")
+
+
+@cache
+def _depth_word() -> re.Pattern:
+    return re.compile(rf"(?i)\s+(?:from|about|(?:a )?hundred|{number_words()})\b")
+
+
+@cache
+def number_words() -> str:
+    """Words of numbers, as alternatives of a pattern."""
+    data = table("notes")["numbers"]
+    return "|".join(sorted((*data["words"], *data["tens"]), key=len, reverse=True))
