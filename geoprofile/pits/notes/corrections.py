@@ -16,6 +16,11 @@ _CELLS = {
 """Phrases that can be taken back, and the cells they fill."""
 
 
+def has_corrections(text: str, start: int, end: int) -> bool:
+    """Whether a stretch of text holds words of correction."""
+    return _correction().search(text, start, end) is not None
+
+
 def take_back(horizon: Horizon, what: str, start: int, text: str, colours: list[tuple[MatrixColour, int, int]]) -> None:
     """Empty the cells of what was said before, where words of correction stand right before the phrase at ``start``."""
     if what not in _CELLS and what != "matrix":

@@ -22,6 +22,7 @@ from .spoken_depths import SENTENCE, depths_before, depths_behind, lead_words
 
 _PARAGRAPH = re.compile(r"[^\n]*\S[^\n]*(?:\n[^\n]*\S[^\n]*)*")
 _NAME = re.compile(r"(?<![\w.'\u2019/-])(?=[\^\dIVX]{0,3}[A-Z]|(?:capital|[Tt]wo|[Tt]hree)\s+[A-Za-z]\b)")
+_SPELLED = re.compile(r"\b[ABCEFHLOR][ \n][A-Z]\b|\b[Cc]apital[ \n][A-Za-z]\b|\b[ABCEFHLOR][ \n](?:lower|small|little)\b")
 _DEPTHS_NEAR = re.compile(r"[^.]{0,160}?(?:\d|\b(?:to|from)\b)", re.DOTALL)
 _LONG = 80
 """A paragraph is taken as spoken from this many characters on, where it has two turns of speech."""
@@ -44,7 +45,7 @@ class Speech:
 
 def dictated(text: str) -> Speech:
     """The spoken paragraphs of a text, with a line begun at each horizon."""
-    if not _looks_spoken().search(text) and not _turns().search(text):
+    if not _may_be_spoken(text):
         return Speech(text)
     spoken = [one.span() for one in _PARAGRAPH.finditer(text) if _is_spoken(one.group())]
     pieces, at = [], 0
@@ -75,9 +76,16 @@ def dictated(text: str) -> Speech:
     return Speech("".join(letters), entries, lines | set(entries))
 
 
+def _may_be_spoken(text: str) -> bool:
+    """A quick look for what speech has: most notes have none of it."""
+    small = text.casefold()
+    words = (*table("notes")["dictation"]["spoken"], *(f" to {word}" for word in number_words().split("|")), "capital ")
+    return any(word in small for word in words) or _SPELLED.search(text) is not None
+
+
 def _is_spoken(paragraph: str) -> bool:
     """Letters said one by one before depths, or a longer paragraph with depths in words or turns of speech."""
-    for name in _NAME.finditer(paragraph):
+    for name in _NAME.finditer(paragraph) if _SPELLED.search(paragraph) else ():
         found = spelled_at(paragraph, name.start())
         if found and _DEPTHS_NEAR.match(paragraph, found[-1][1][1]):
             return True
@@ -168,12 +176,6 @@ def _sentence_start(text: str, at: int, since: int) -> int:
     start = max(since, at - 60) + ends[-1].end() if ends and (ends[-1].group() or since >= at - 60) else at
     words = re.findall(r"[\w'\u2019]+", text[start:at])
     return start if words and words[0].casefold().replace("\u2019", "'") in lead_words() and not re.search(r"\d", text[start:at]) and "," not in text[start:at].rstrip(" ,") else at
-
-
-@cache
-def _looks_spoken() -> re.Pattern:
-    words = "|".join(map(re.escape, table("notes")["dictation"]["spoken"]))
-    return re.compile(rf"(?<![\w.])[ABCEFHLOR] [A-Z](?![\w'])|[Cc]apital [A-Za-z]\b|(?i:\b(?:{words})\b)")
 
 
 @cache

@@ -8,7 +8,7 @@ from functools import cache, lru_cache
 from ..columns import Field, known_fields, parse_heading
 from .cells import read_cell
 from .codes import blanked, code_clauses
-from .corrections import note_open_corrections, take_back
+from .corrections import has_corrections, note_open_corrections, take_back
 from .entries import Entry
 from .filling import has_parts, settle_colours, settle_loose, take, with_state
 from .found import Found, Horizon
@@ -39,6 +39,7 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
     offset = entry.stop if entry.stop >= 0 else max(entry.body, depth_end)
     body = text[offset:end]
     colours: list[tuple[MatrixColour, int, int]] = []
+    corrected = has_corrections(text, entry.start, end)
     read_cells(horizon, text, colours, series_ranges)
     mended, slips = mend_hues(body)
     horizon.notes += [f"scanner damage in the hue of a colour: {slip} read as {better}" for slip, better in slips]
@@ -78,10 +79,12 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
             if _is_out_of_place(what, text[at + first : at + last], horizon):
                 horizon.left.append((at + first, at + last))
                 continue
-            take_back(horizon, what, at + first, text, colours)
+            if corrected:
+                take_back(horizon, what, at + first, text, colours)
             take(horizon, what, at + first, at + last, said, text, colours, series_ranges)
         horizon.left += [(at + first, at + last) for first, last in find_phrases(piece)[1]]
-    note_open_corrections(horizon, text)
+    if corrected:
+        note_open_corrections(horizon, text)
     settle_loose(horizon, text)
     settle_colours(horizon, colours, default_state)
     return horizon

@@ -14,6 +14,10 @@ from .profiles import Profile
 DEEPEST_IN_INCHES, SHALLOW = 90.0, 30.0
 """Numbers beyond the first are no inches, and below the second a pit is shallow in centimetres."""
 
+LONGEST_HEADINGS = 160
+"""Characters of a line of headings at most."""
+_UNIT = re.compile(r"(?i)(?<![\w.])(?:cm|in|inch(?:es)?|mm|ft|feet)(?!\w)")
+
 
 def units_of(profiles: list[Profile], stated: str | None, file: str, text: str) -> list[str]:
     """Unit of each pit's depths without one of their own: that of its head, of its other depths, of the file, of the survey file.
@@ -45,6 +49,8 @@ def _said_unit(head: str) -> str:
 
 
 def _unit_among_headings(line: str) -> str:
+    if len(line) > LONGEST_HEADINGS or not _UNIT.search(line):
+        return ""
     for parted, least in ((r"\s{2,}|\t|\s*[,;|/]\s*", 0.5), (r"\s+", 1.0)):
         words = [word.strip(" ().:*#").casefold() for word in re.split(parted, line.strip()) if word.strip(" ().:*#|-")]
         units = {UNIT_WORDS[word] for word in words if word in UNIT_WORDS and word != "m"}
