@@ -1,6 +1,6 @@
 """Clauses of codes as a field book has them: ``2 f sbk``, ``mod med gr``, ``cs``, ``es``, turned into the words they stand for.
 
-Only a whole clause is read so, between commas, semicolons or tabs: inside of running
+Only a whole clause is read so, between commas, semicolons, tabs or two blanks: inside of running
 text the same letters are words or parts of words.
 """
 
@@ -10,8 +10,9 @@ import re
 from functools import cache, lru_cache
 
 from ...vocabulary.tables import table
+from .running_codes import running_codes
 
-_CLAUSE = re.compile(r"[^,;\t\n(|]+")
+_CLAUSE = re.compile(r"(?:(?!  )[^,;\t\n(|])+")
 _LONGEST = 48
 WORDS_TOO = ("sbk", "abk", "cpr")
 """Codes of kinds that stand among words as well; the phrases know them."""
@@ -31,13 +32,14 @@ def code_clauses(piece: str) -> tuple[tuple[int, int, str], ...]:
                 found.append((start, start + len(text), words))
                 continue
         inside = _inside().search(clause.group())
+        mottled = None if inside else _mottles().match(clause.group())
+        taken = []
         if inside and not _plain(*inside.groups()):
-            found.append((clause.start() + inside.start(), clause.start() + inside.end(), " parting to ".join(_unit(part.casefold()) for part in inside.groups() if part)))
-            continue
-        mottled = _mottles().match(clause.group())
-        if mottled:
-            start = clause.start() + mottled.start("amount")
-            found.append((start, clause.start() + mottled.end("contrast"), _mottle_words(mottled)))
+            taken = [(*inside.span(), " parting to ".join(_unit(part.casefold()) for part in inside.groups() if part))]
+        elif mottled:
+            taken = [(mottled.start("amount"), mottled.end("contrast"), _mottle_words(mottled))]
+        taken += [one for one in running_codes(clause.group()) if not any(first < one[1] and one[0] < last for first, last, _ in taken)]
+        found += [(clause.start() + first, clause.start() + last, words) for first, last, words in sorted(taken)]
     return tuple(found)
 
 
@@ -59,12 +61,25 @@ def _words(text: str) -> str:
             return ""
         if name == "structure":
             return " parting to ".join(_unit(part) for part in (found["first"], found["second"]) if part)
+        if name == "dash":
+            return _dashed(_unit(found["first"]), _unit(found["second"]))
+        if name == "bound":
+            return f"{data['effervescence'][found['effervescence']]} effervescence {'below' if found['number'] else 'in the'} {found['number'] or found['part']}"
+        if name == "no acid":
+            return "no effervescence"
         if name == "boundary":
             return f"{data['distinctness'][found['distinctness']]} {data['form'][found['form']]} boundary"
         if name == "fizz":
             return f"{data['degree'][found['degree']]} {data['fizz'][found['fizz']]}"
         return f"{data[name][bare]} effervescence" if name == "effervescence" else data[name][bare]
     return ""
+
+
+def _dashed(first: str, second: str) -> str:
+    """``2mpr-2msbk`` parts to the second kind; ``1fgr-sg`` is both."""
+    parts_to = table("notes")["codes"]["parts_to"]
+    larger = next((kind for kind in parts_to if first.endswith(kind)), "")
+    return f"{first} {'parting to' if any(second.endswith(kind) for kind in parts_to.get(larger, ())) else 'and'} {second}"
 
 
 def _mottle_words(found: re.Match) -> str:
@@ -105,10 +120,12 @@ def _unit(text: str) -> str:
     forward = _unit_form().fullmatch(text.strip())
     if forward:
         grade, between, other, size, second, kind = forward.groups()
+        if not grade and size == "m" and second and re.match(r"m\s+\w", text.strip()):  # M C SBK: grade, size, kind
+            grade, size, second = "mod", second, ""
     else:
         size, kind, grade, behind = _unit_backward().fullmatch(text.strip()).groups()
         size, second, other, between = size or behind, "", "", ""
-    grades = (" to " if between and between.strip() in ("-", "to") else " and ").join(data["grade"][code] for code in (grade, other) if code)
+    grades = (" to " if between and between.strip() in ("-", "to") else " and ").join("strong" if code == "s" else data["grade"][code] for code in (grade, other) if code)
     sizes = " and ".join(data["size"][code] for code in (size, second) if code)
     return " ".join(word for word in (grades, sizes, data["kind"][kind]) if word)
 
@@ -117,7 +134,7 @@ def _unit(text: str) -> str:
 def _unit_form() -> re.Pattern:
     data = table("notes")["codes"]
     grade, size, kind = (_any(data[name]) for name in ("grade", "size", "kind"))
-    return re.compile(rf"(?:({grade})(?:(\s?(?:&|\+|-|and|to)\s?)({grade}))?[ -]*)?(?:({size})(?:\s*(?:&|\+|-|/|and|to|\s)\s*({size}))?[ -]*)?({kind})")
+    return re.compile(rf"(?:({grade}|s(?=\s))(?:(\s?(?:&|\+|-|and|to)\s?)({grade}))?[ -]*)?(?:({size})(?:\s*(?:&|\+|-|/|and|to|\s)\s*({size}))?[ -]*)?({kind})")
 
 
 @cache
@@ -136,8 +153,11 @@ def _forms() -> tuple[tuple[str, re.Pattern], ...]:
     return (
         ("structure", re.compile(rf"(?P<first>{bare})(?:\s*(?:{_PARTING})\s*(?P<second>{bare}))?")),
         ("structure", re.compile(re.sub(r"\((?!\?)", "(?:", f"(?P<first>{_unit_backward().pattern})(?P<second>$)?".replace("(?P<first>", "\0").replace("(?P<second>", "\1")).replace("\0", "(?P<first>").replace("\1", "(?P<second>"))),
-        ("boundary", re.compile(rf"(?P<distinctness>{_any(data['distinctness'])})\s*(?P<form>{_any(data['form'])})(?:\s*(?:bdy|bnd|bound|boundary))?")),
+        ("boundary", re.compile(rf"(?!(?:v ?s|v ?w|gr ?s)\b)(?P<distinctness>{_any(data['distinctness'])})\s*(?P<form>{_any(data['form'])})(?:\s*(?:bdy|bnd|bound|boundary))?")),
+        ("dash", re.compile(rf"(?P<first>{bare})\s?-\s?(?P<second>{bare})")),
         ("effervescence", re.compile(_any(data["effervescence"]))),
+        ("no acid", re.compile(r"(?:hcl|acid|eff|efferv|fizz|reaction)\s*[:=]?\s*(?:-|\u2013|\u2212|0|neg|negative|nil|none)")),
+        ("bound", re.compile(rf"(?P<effervescence>{_any(data['effervescence'])})\s+(?:(?:below|from|under|past)\s+(?P<number>\d+(?:\.\d+)?\s*(?:cm|in|inches)?)(?: down)?|in (?:the )?(?P<part>(?:lower|upper) (?:part|half|third)))")),
         ("fizz", re.compile(rf"(?P<degree>{_any(data['degree'])})\s+(?P<fizz>{_any(data['fizz'])})(?:\s+(?:with |w/ ?)?(?:hcl|acid))?")),
         ("fizz", re.compile(rf"(?P<fizz>{_any(data['fizz'])})[ :]+(?P<degree>{_any(data['degree'])})")),
         ("texture", re.compile(_any(data["texture"]))),

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ..depths import UNIT_WORDS
+from .depth_numbers import JOINS, is_glued, number_at
 from .tokens import Token
 
 LARGEST = 2000.0
 _ABOUT = {"about", "approximately", "roughly", "circa", "ca", "~", "around", "from", "at", "starting", "beginning"}
 _OR = {"perhaps", "or", "maybe", "possibly", "/"}
-_JOINS = {"-", "to", "through", "until"}
 _BEFORE_JOIN = {"down", "up", "and", "then", "it", "goes", "going", "runs", "running", "extends", "extending", "continues", "on", "all", "the", "way", "ends", "ending", "stops"}
 _ENDS = {"ends", "ending", "stops"}
 _DEEPER = {">", "below", "beyond", "under", "beneath", "past"}
@@ -18,9 +18,11 @@ _ON_DOWN = ("and below", "and deeper", "and more", "and beyond", "and down", "an
 _BOTTOM = {"the", "bottom", "base", "end", "of", "pit", "hole", "at"}
 _CORRECTS = {"no", "sorry", "wait", "correction", "actually", "rather"}
 _AROUND_CORRECTION = {*_CORRECTS, "make", "that", "i", "mean", "say", "scratch", "it's", "its", "is", "should", "be", ".", ",", "-", "um", "uh"}
+_BEHIND_A_DEPTH = {",", ";", ":", ".", "(", ")", "[", "]", "|", "+", "plus", "and", "where"}
+NEAR = 0.4
+"""Two readings of one depth: the smaller is at least this part of the larger."""
 _SURFACE = {"surface", "top", "nought", "oh"}
 _NOT_DEPTHS = {"thick", "%", "percent", "per", "slope", "slopes", "°", "degrees"}
-_DAMAGED = {"o": 0.0, "l": 1.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,11 @@ class Depths:
     """Whether the words say that the horizon goes on below (``+``, ``and below``)."""
 
 
+def goes_on_from(depths: Depths, last: Depths) -> bool:
+    """Whether depths begin where the last end."""
+    return last.lower is not None and depths.upper.low <= last.lower.high and depths.upper.high >= last.lower.low
+
+
 def depths_at(row: list[Token], at: int) -> tuple[Depths, int] | None:
     """The depths that begin at token ``at``, and the token behind them; None where none do."""
     start = at
@@ -81,7 +88,7 @@ def depths_at(row: list[Token], at: int) -> tuple[Depths, int] | None:
         unit, at = late
         at, more_plus = _plus(row, at)
         plus = plus or more_plus
-    at = _converted(row, at)
+    at = _converted(row, at, unit)
     corrected = _corrected(row, at)
     if corrected:
         better, end = corrected
@@ -112,7 +119,7 @@ def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, 
         at += 1
     if at < len(row) and row[at].key in _SURFACE:
         return Limit(0.0, 0.0, 0.0), at + 1, ()
-    number = _number(row, at)
+    number = number_at(row, at)
     if number is None:
         return None
     value, at, notes = number
@@ -124,9 +131,11 @@ def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, 
     spot = at
     if spot < len(row) and row[spot].key == ",":
         spot += 1
+    if spot + 1 < len(row) and row[spot].key == "or" and row[spot + 1].key in _OR:  # or maybe
+        spot += 1
     if spot < len(row) and row[spot].key in _OR:
-        other = _number(row, spot + 1)
-        if other is not None and not (row[spot].key == "/" and row[spot + 1].start > row[spot].end + 1):
+        other = _other_number(row, spot, value, up_to)
+        if other is not None:
             low, high = sorted((value, other[0]))
             value, at = (low + high) / 2, other[1]
             found = _unit(row, at)
@@ -145,18 +154,33 @@ def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, 
     return Limit(value, low, high, unit), at, notes
 
 
+def _other_number(row: list[Token], at: int, value: float, up_to: bool) -> tuple[float, int] | None:
+    """The number behind ``or``, ``perhaps`` or a slash, where it is another reading of the same depth: near it, and with nothing behind that counts something else."""
+    other = number_at(row, at + 1)
+    if other is None:
+        return None
+    if row[at].key == "/":
+        return other[:2] if is_glued(row, at) else None
+    number, end, _ = other
+    unit = _unit(row, end)
+    behind = row[unit[1] if unit else end].key if (unit[1] if unit else end) < len(row) else ";"
+    near = min(value, number) >= NEAR * max(value, number)
+    stops = behind in _BEHIND_A_DEPTH or (up_to and behind in JOINS | _BEFORE_JOIN)
+    return (number, end) if near and (stops or (unit is not None and behind not in _NOT_DEPTHS and behind not in ("/", "-") and not behind[0].isdigit())) else None
+
+
 def _second_number(row: list[Token], at: int, up_to: bool) -> tuple[float, int] | None:
     """``15-20`` where the horizon goes from or to a range: ``15-20 to 45``, ``0 to 15-20``."""
-    if at >= len(row) or row[at].key != "-":
-        return None
-    number = _number(row, at + 1)
+    if at >= len(row) or row[at].key != "-" or not is_glued(row, at):
+        return None  # 0 to 20 - 15 samples
+    number = number_at(row, at + 1)
     if number is None:
         return None
     value, end, _ = number
     unit = _unit(row, end)
     behind = unit[1] if unit else end
     before = at >= 2 and row[at - 2].key == "to"
-    joined = behind < len(row) and row[behind].key == "to" and _number(row, behind + 1) is not None
+    joined = behind < len(row) and row[behind].key == "to" and number_at(row, behind + 1) is not None
     return (value, end) if (joined if up_to else before) else None
 
 
@@ -164,35 +188,6 @@ def _runs_on(row: list[Token], at: int) -> bool:
     """``45 cm down``, ``45 cm to bottom of pit``: words that say the horizon goes on, and stay words."""
     words = " ".join(token.key for token in row[at : at + 3])
     return any(words == said or words.startswith(said + " ") for said in _ON_DOWN)
-
-
-def _number(row: list[Token], at: int) -> tuple[float, int, tuple[str, ...]] | None:
-    if at >= len(row):
-        return None
-    if row[at].kind == "word" and row[at].key in _DAMAGED and at + 1 < len(row) and row[at + 1].key in _JOINS:
-        return _DAMAGED[row[at].key], at + 1, (f"{row[at].text} read as {_DAMAGED[row[at].key]:g}",)
-    damaged = _damaged(row, at)
-    if damaged:
-        return damaged
-    if row[at].kind != "number":
-        return None
-    value, at = float(row[at].key), at + 1
-    if at + 2 < len(row) and row[at].kind == row[at + 2].kind == "number" and row[at + 1].key == "/" and float(row[at + 2].key) in (2, 4, 8):
-        value, at = value + float(row[at].key) / float(row[at + 2].key), at + 3  # 2 1/2 inches
-    return value, at, ()
-
-
-def _damaged(row: list[Token], at: int) -> tuple[float, int, tuple[str, ...]] | None:
-    """A number in which a scanner took a 1 for an l or a 0 for an O: ``l2``, ``3O``."""
-    one, two = row[at], row[at + 1] if at + 1 < len(row) else None
-    if one.kind == "word" and len(one.key) == 2 and one.key[0] in "lio" and one.key[1].isdigit():
-        value, end, written = f"{one.key[0]}{one.key[1]}", at + 1, one.text
-    elif one.kind == "number" and one.key.isdigit() and two and two.start == one.end and two.key in ("o", "l"):
-        value, end, written = f"{one.key}{two.key}", at + 2, one.text + two.text
-    else:
-        return None
-    number = value.replace("l", "1").replace("i", "1").replace("o", "0")
-    return float(number), end, (f"{written} read as {number}",)
 
 
 def _second(row: list[Token], at: int) -> tuple[Limit, int, tuple[str, ...]] | None:
@@ -203,7 +198,7 @@ def _second(row: list[Token], at: int) -> tuple[Limit, int, tuple[str, ...]] | N
         spot += 1
     if spot < len(row) and row[spot].key == "at" and row[spot - 1].key in _ENDS:
         return _limit(row, spot + 1)
-    if spot >= len(row) or row[spot].key not in _JOINS:
+    if spot >= len(row) or row[spot].key not in JOINS:
         return None
     spot += 1
     while spot < len(row) and row[spot].key in _BOTTOM:  # to the bottom at 120
@@ -251,16 +246,16 @@ def _bounds(row: list[Token], at: int, value: float, unit: str) -> tuple[float, 
     return low, high, end
 
 
-def _converted(row: list[Token], at: int) -> int:
-    """Behind the depths the same in another unit: ``(0 to 8 inches)``."""
+def _converted(row: list[Token], at: int, unit: str) -> int:
+    """Behind the depths the same in another unit: ``(0 to 8 inches)``. In the same unit it is something else."""
     inside = _in_brackets(row, at)
-    return inside[3] if inside and inside[2] else at
+    return inside[3] if inside and inside[2] and inside[2] != unit else at
 
 
 def _in_brackets(row: list[Token], at: int) -> tuple[float, float | None, str, int] | None:
     if at >= len(row) or row[at].key != "(":
         return None
-    first = _number(row, at + 1)
+    first = number_at(row, at + 1)
     if first is None:
         return None
     low, spot, _ = first
@@ -268,8 +263,8 @@ def _in_brackets(row: list[Token], at: int) -> tuple[float, float | None, str, i
     if unit:
         spot = unit[1]
     high = None
-    if spot < len(row) and row[spot].key in _JOINS:
-        second = _number(row, spot + 1)
+    if spot < len(row) and row[spot].key in JOINS:
+        second = number_at(row, spot + 1)
         if second is None:
             return None
         high, spot, _ = second

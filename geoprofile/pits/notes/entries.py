@@ -22,7 +22,7 @@ _ONE = r"\^?(?:\d{1,2}|[IVX]{1,4}\s?(?=[A-Z]))?\^?[A-Z][A-Za-z@\u03b1-\u03c9]{0,
 _OLD = re.compile(r"(?:\d|[IVX]{1,4})?(?:A|B|C)\d{1,2}[a-z]{1,3}\d?")
 """An older form that no convention holds now: the number before the letters, ``B21t``."""
 _DASHED = r"\s*(?:-{2,3}|[\u2012-\u2015])"
-_DESIGNATION = re.compile(rf"(?:(?:(?:\d|[IVX]{{1,4}}) )?[A-Z]{{1,2}}[a-z]{{0,3}}(?: [a-z]){{0,3}} ?[\dl]?(?={_DASHED}\s*[\dOol.]+\s*(?:inch(?:es)?|in|cm)?\s*(?:to|[-\u2013])\s*[\dlO])|(?:[IVX]{{1,4}} )?[A-Z](?: [a-z]){{1,3}}(?=[\s,:])|{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*)")
+_DESIGNATION = re.compile(rf"(?:(?:(?:\d|[IVX]{{1,4}}) )?[A-Z]{{1,2}}[a-z]{{0,3}}(?: [a-z]){{0,3}} ?[1-9l]?(?={_DASHED}\s*[\dOol.]+\s*(?:inch(?:es)?|in|cm)?\s*(?:to|[-\u2013])\s*[\dlO])|(?:[IVX]{{1,4}} )?[A-Z](?: [a-z]){{1,3}}(?=[\s,:])|{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*)")
 _STRONG = re.compile(r"\s*(?:-{2,3}|- -(?=\s?\d)|[\u2010-\u2015\u2212]|:|-(?=\s|\d))\s*")
 _WEAK = re.compile(r"[\s,.;(\[*?]*")
 _FIRST_DEPTH = re.compile(r"\s*(?:\*|\u2022|-)?\s*(?:[Dd]epths?:?\s+)?(?=\d|[Ff]rom\b|(?:[Zz]ero|[Oo]ne|[Tt]wo|[Tt]hree|[Ff]our|[Ff]ive|[Ss]ix|[Ss]even|[Ee]ight|[Nn]ine|[Tt]en|[Ee]leven|[Tt]welve|[A-Za-z]{3,5}teen|[A-Za-z]{3,5}ty)\b)")
@@ -100,11 +100,11 @@ def _designation_first(text: str, start: int, end: int) -> Entry | None:
         designation = _joined(written)
         known = is_designation(designation)
         strong = _STRONG.match(text, stop, end)
-        known = known or bool(_OLD.fullmatch(designation))
+        known = known or bool(_OLD.fullmatch(designation)) or _is_known_but_for_the_place_of_its_number(designation)
         if not (known or looks_like_one(designation)):
             continue
         spot = strong.end() if strong else _WEAK.match(text, stop, end).end()
-        spot = _behind_words(text, spot, end)
+        spot = behind_words(text, spot, end)
         row = tokens(text[spot : min(end, spot + HEAD)], spot)
         depth = depths_at(row, 0)
         if depth is None and text.startswith("?", stop):  # Cr? soft shale 40-55
@@ -146,8 +146,10 @@ def _depths_first(text: str, start: int, end: int) -> Entry | None:
     if not name:
         return None
     for stop in _ends(name):
+        if text[spot:stop] == "I" and re.match(r"\s+[a-z]", text[stop : stop + 3]):
+            return None  # from 0 to 15 cm I saw
         if (stop == end or not text[stop].isalnum()) and is_designation(_joined(text[spot:stop])):
-            after = _behind_words(text, stop, end)
+            after = behind_words(text, stop, end)
             return Entry(start, _joined(text[spot:stop]), (spot, stop), found[0], after, True)
     return None
 
@@ -187,6 +189,12 @@ def is_designation(text: str) -> bool:
     return any(parse_designation(text, convention).known for convention in CONVENTIONS)
 
 
+def _is_known_but_for_the_place_of_its_number(text: str) -> bool:
+    """``Bt2gj``, which is Btgj2 where numbers stand last."""
+    found = re.fullmatch(r"((?:\d|[IVX]{1,4})?[A-Z]{1,2}[a-z]{1,3})(\d{1,2})([a-z]{1,3})", text)
+    return found is not None and is_designation(f"{found[1]}{found[3]}{found[2]}")
+
+
 @cache
 def _ordinary() -> frozenset[str]:
     printed = {token.casefold() for convention in CONVENTIONS for token in rules_of(convention).tokens}
@@ -211,7 +219,8 @@ def _behind_lead(text: str, at: int, end: int) -> int:
         at = found.end()
 
 
-def _behind_words(text: str, at: int, end: int) -> int:
+def behind_words(text: str, at: int, end: int) -> int:
+    """Behind ``horizon is``, ``which goes`` and the like, which stand between a designation and its depths."""
     found = _behind().match(text, at, end)
     return found.end() if found else at
 

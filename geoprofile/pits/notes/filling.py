@@ -9,7 +9,8 @@ from ...vocabulary.colour_names import chips_instead
 from ...vocabulary.munsell import parse_colour
 from .entries import Entry
 from .found import Found, Horizon
-from .meaning import MatrixColour, Said
+from .matrix import MatrixColour
+from .meaning import Said
 from .parts import settle_parts
 
 ONCE = ("texture", "structure kind", "boundary distinctness", "boundary form", "effervescence", "consistence", "mottles", "ph", "thickness")

@@ -32,6 +32,8 @@ class Horizon:
     """(name, notation, chips that bear the name) of colours whose name and notation do not go together."""
     named: dict[tuple[int, int], str] = field(default_factory=dict)
     """Place -> the label that it stands at, of what would say nothing in the remarks without it."""
+    settled: list[tuple[int, int]] = field(default_factory=list)
+    """Places of words of correction that took something back."""
     guessed_state: bool = False
     """Whether a colour says neither moist nor dry, and the head of the pit does not either."""
 

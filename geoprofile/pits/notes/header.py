@@ -222,7 +222,7 @@ def _drainage(text: str) -> str:
 
 def _in_percent(text: str) -> str:
     found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:°|deg(?:rees?)?)", text)
-    return f"{100 * math.tan(math.radians(float(found[1]))):.4g}" if found else text.replace("per cent", "percent")
+    return f"{100 * math.tan(math.radians(float(found[1]))):.4g}" if found else re.sub(r"per cent|pct", "percent", text)
 
 
 def _take(taken: list[tuple[int, int]], start: int, end: int) -> None:
@@ -244,7 +244,7 @@ def _rest(text: str, start: int, end: int, taken: list[tuple[int, int]]) -> list
 @cache
 def _patterns() -> tuple[re.Pattern, ...]:
     numbers = "|".join((*table("notes")["numbers"]["words"], *table("notes")["numbers"]["tens"]))
-    number = rf"(?:\d+(?:\.\d+)?|\b(?:{numbers})(?:[ -](?:hundred|and|point|{numbers}))*)"
+    number = rf"(?:\d+(?:\.\d+)?|\b(?:a hundred|{numbers})(?:[ -](?:hundred|and(?=[ -](?:{numbers})\b)|point|{numbers})\b)*)"
     return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS).replace("{name}", name_pattern())) for entry in table("notes")["header"])
 
 

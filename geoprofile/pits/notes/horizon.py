@@ -8,10 +8,12 @@ from functools import cache, lru_cache
 from ..columns import Field, known_fields, parse_heading
 from .cells import read_cell
 from .codes import blanked, code_clauses
+from .corrections import has_corrections, note_open_corrections, take_back
 from .entries import Entry
 from .filling import has_parts, settle_colours, settle_loose, take, with_state
 from .found import Found, Horizon
-from .meaning import MatrixColour, Said, meaning
+from .matrix import MatrixColour
+from .meaning import Said, meaning
 from .phrases import find_phrases
 from .second_part import as_clauses, leads_to_parts
 from .segments import segments
@@ -37,6 +39,7 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
     offset = entry.stop if entry.stop >= 0 else max(entry.body, depth_end)
     body = text[offset:end]
     colours: list[tuple[MatrixColour, int, int]] = []
+    corrected = has_corrections(text, entry.start, end)
     read_cells(horizon, text, colours, series_ranges)
     mended, slips = mend_hues(body)
     horizon.notes += [f"scanner damage in the hue of a colour: {slip} read as {better}" for slip, better in slips]
@@ -73,11 +76,26 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
                 colours[:] = with_state(colours, said.cells["state"], at)
                 horizon.found.append(Found("colours of this clause", said.cells["state"], at + first, at + last))
                 continue
+            if _is_out_of_place(what, text[at + first : at + last], horizon):
+                horizon.left.append((at + first, at + last))
+                continue
+            if corrected:
+                take_back(horizon, what, at + first, text, colours)
             take(horizon, what, at + first, at + last, said, text, colours, series_ranges)
         horizon.left += [(at + first, at + last) for first, last in find_phrases(piece)[1]]
+    if corrected:
+        note_open_corrections(horizon, text)
     settle_loose(horizon, text)
     settle_colours(horizon, colours, default_state)
     return horizon
+
+
+def _is_out_of_place(what: str, written: str, horizon: Horizon) -> bool:
+    """A code that means something else where it stands: ``L`` behind a structure is loose and no loam, ``GS`` before texture and structure is sand as well as a boundary."""
+    if what == "texture":
+        return len(written) == 1 and "structure kind" in horizon.cells
+    mineral = horizon.entry.designation.lstrip("23456IVX")[:1] not in "LFHO"
+    return what == "boundary" and mineral and written.casefold() in ("gs", "cs") and not {"texture", "structure kind", "consistence", "effervescence"} & set(horizon.cells)
 
 
 def read_cells(horizon: Horizon, text: str, colours: list[tuple[MatrixColour, int, int]], series_ranges: bool) -> None:

@@ -15,6 +15,7 @@ from ...vocabulary.conventions import CONVENTIONS
 from ...vocabulary.tables import table
 from ...vocabulary.terms import TABLE_OF
 from .codes import WORDS_TOO
+from .notations import colour_at, neutral_at, same_hue
 from .texture_codes import capitals, modifier_code
 from .tokens import Token, key_of, tokens
 
@@ -26,7 +27,6 @@ FROM_TABLES = {
 
 LONG_WORD = 6
 """Letters from which on a word may be misspelt and still be known."""
-HUES = ("YR", "RP", "GY", "BG", "PB", "R", "Y", "G", "B", "P")
 MARKS = {"&": "and", ",": "comma", ";": "semi", ":": "colon", "=": "colon", "(": "open", "[": "open", ")": "close", "]": "close", "-": "dash", ".": "stop"}
 NUMERIC = ("number", "percent_of", "colour", "ph", "name")
 UNIT_KINDS = ("unit_inch", "unit_cm", "unit_mm", "unit_m", "unit_ft")
@@ -126,7 +126,7 @@ def items(text: str) -> tuple[Item, ...]:
     found: list[Item] = []
     at = 0
     while at < len(pieces):
-        count, values = _same_hue(pieces, at, found) or _next(pieces, at, known)
+        count, values = same_hue(pieces, at, [one.values for one in found[-6:]]) or _next(pieces, at, known)
         slip = _nearest(pieces[at].key) if values.keys() == {"word"} and pieces[at].kind == "word" and len(pieces[at].key) >= LONG_WORD else ""
         if slip:
             pieces[at] = replace(pieces[at], key=slip)
@@ -139,10 +139,10 @@ def items(text: str) -> tuple[Item, ...]:
 def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, object]]:
     token = pieces[at]
     if token.kind == "number":
-        return _colour(pieces, at) or _share(pieces, at) or _fraction(pieces, at) or (1, {"number": float(token.key)})
+        return colour_at(pieces, at) or _share(pieces, at) or _fraction(pieces, at) or (1, {"number": float(token.key)})
     if token.kind == "mark":
         return 1, {MARKS.get(token.key, "mark"): "and" if token.key == "&" else token.key}
-    neutral = _neutral(pieces, at)
+    neutral = neutral_at(pieces, at)
     if neutral:
         return neutral
     if token.key == "ph":
@@ -178,50 +178,6 @@ def _listed(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str
 def _is_code(text: str, known: Lexicon) -> bool:
     bare = text.removeprefix("v").removeprefix("g") if text[:1] in "vg" and text[1:2].isupper() or text[:2] == "vg" else text
     return bare in known.codes or (len(bare) > 1 and bare.isupper() and bare in capitals())
-
-
-def _colour(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:
-    """``10 YR 4 / 3``, ``10YR 4 over 3``, ``ten Y R four over three``."""
-    spot = at + 1
-    letters = ""
-    while spot < len(pieces) and pieces[spot].kind == "word" and len(letters) < 2 and pieces[spot].text.upper() in HUES:
-        letters += pieces[spot].text.upper()
-        spot += 1
-        if spot < len(pieces) and pieces[spot].key == "." and len(letters) == 1:
-            spot += 1
-    if letters not in HUES or spot + 2 >= len(pieces):
-        return None
-    value = pieces[spot]
-    if value.key in (",", "-"):
-        spot += 1
-        value = pieces[spot]
-    if spot + 2 >= len(pieces) or value.kind != "number" or pieces[spot + 1].key not in ("/", "over"):
-        return None
-    chroma = pieces[spot + 2]
-    if chroma.kind != "number" or float(pieces[at].key) > 10 or float(value.key) > 10 or float(chroma.key) > 20:
-        return None
-    text = f"{float(pieces[at].key):g}{letters} {float(value.key):g}/{float(chroma.key):g}"
-    return spot + 3 - at, {"colour": text}
-
-
-def _same_hue(pieces: list[Token], at: int, found: list[Item]) -> tuple[int, dict[str, object]] | None:
-    """``4/1`` behind a colour: ``10YR 3/1 m, 4/1 d``, ``10YR 3/2 to 3/3`` are of one hue."""
-    row = pieces[at : at + 3]
-    if len(row) < 3 or len(found) < 2 or row[0].kind != "number" or row[1].key != "/" or row[2].kind != "number" or not {"comma", "semi", "to", "dash", "and"} & set(found[-1].values):
-        return None
-    before = found[-2] if "state" not in found[-2].values or len(found) < 3 else found[-3]
-    hue = str(before.values.get("colour", "N")).split()[0]
-    if hue == "N" or not 2 <= float(row[0].key) <= 10 or float(row[2].key) > 8 or (at + 3 < len(pieces) and pieces[at + 3].key in ("inch", "inches", "cm", "to", "-")):
-        return None
-    return 3, {"colour": f"{hue} {float(row[0].key):g}/{float(row[2].key):g}"}
-
-
-def _neutral(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:
-    """``N 5/``, ``N 5/0``, ``N5``."""
-    if pieces[at].text not in ("N", "n") or at + 2 >= len(pieces) or pieces[at + 1].kind != "number" or pieces[at + 2].key not in ("/", "over"):
-        return None
-    zero = at + 3 < len(pieces) and pieces[at + 3].kind == "number" and float(pieces[at + 3].key) == 0
-    return 4 if zero else 3, {"colour": f"N {float(pieces[at + 1].key):g}/"}
 
 
 def _share(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:

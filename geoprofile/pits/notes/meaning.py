@@ -9,20 +9,10 @@ from difflib import get_close_matches
 from ...vocabulary.tables import table
 from ...vocabulary.terms import terms
 from .lexicon import UNIT_KINDS, Item
+from .matrix import MatrixColour, matrix_colours, state_of
 from .parts import CM, part_said
 from .phrases import Phrase
 from .texture_codes import texture_codes
-
-
-@dataclass(frozen=True, slots=True)
-class MatrixColour:
-    """A colour of the soil itself. ``share`` in percent or None; ``state`` is moist, dry or '' (the default of the notes)."""
-
-    text: str
-    state: str = ""
-    share: float | None = None
-    other_face: str = ""
-    name: str = ""
 
 
 @dataclass
@@ -40,51 +30,6 @@ def meaning(phrase: Phrase, text: str) -> Said:
     said = _OF[phrase.what](phrase.items, text[phrase.start : phrase.end])
     slips = tuple(f"{text[item.start : item.end]} read as {item.slip}" for item in phrase.items if item.slip)
     return replace(said, notes=said.notes + slips) if slips else said
-
-
-def _matrix(items: tuple[Item, ...], words: str) -> Said:
-    together = any("and" in item.values for item in items)
-    done: list[MatrixColour] = []
-    group: list[tuple[str, float | None, str]] = []
-    share: float | None = None
-    name = ""
-
-    def close(state: str = "") -> None:
-        done.extend(MatrixColour(text, state, part, name=named) for text, part, named in group)
-        group.clear()
-
-    for number, item in enumerate(items):
-        if "percent_of" in item.values:
-            low, high = item.values["percent_of"]
-            share = low if low == high else None
-        elif "colour" in item.values:
-            group.append((item.values["colour"], share, name))
-            share, name = None, ""
-        elif "correction" in item.values:
-            group.clear()
-            done.clear()
-        elif "name" in item.values:
-            name = str(item.values["name"])
-        elif "other_face" in item.values:
-            close()
-            done[-1:] = [replace(one, other_face=one.other_face or str(item.values["other_face"])) for one in done[-1:]]
-        elif "state" in item.values:
-            said = _state(item)
-            late = not group and done and done[-1].other_face and not done[-1].state  # 10YR 5/2 crushed, dry
-            close(said)
-            if late:
-                done[-1] = replace(done[-1], state=said)
-        elif "comma" in item.values and not together:
-            following = items[number + 1].values if number + 1 < len(items) else {}
-            if not {"state", "other_face"} & set(following) and group:
-                close()
-    close()
-    return Said(colours=tuple(done), keep=any("mottled" in item.values for item in items))
-
-
-def _state(item: Item) -> str:
-    word = str(item.values["state"])
-    return "dry" if word == "d" or "dry" in word else "moist"
 
 
 def _texture(items: tuple[Item, ...], words: str) -> Said:
@@ -282,10 +227,10 @@ def _fractions(items: tuple[Item, ...], words: str) -> Said:
 
 
 _OF: dict[str, Callable[[tuple[Item, ...], str], Said]] = {
-    "matrix": _matrix, "texture": _texture, "structure": _structure, "boundary": _boundary, "effervescence": _effervescence,
+    "matrix": lambda items, words: Said(colours=matrix_colours(items), keep=any({"mottled", "correction"} & set(item.values) for item in items)), "texture": _texture, "structure": _structure, "boundary": _boundary, "effervescence": _effervescence,
     "calcareous": _calcareous, "reaction": _reaction, "consistence": _consistence, "mottles": _mottles, "fragments": _fragments,
     "thickness": _thickness, "electrical_conductivity": _number_of("ec"), "sodium_ratio": _number_of("sar"), "bulk_density": _number_of("bulk density"),
     "lime": _number_of("caco3"), "organic_carbon": _number_of("organic carbon"), "fractions": _fractions,
-    "state": lambda items, words: Said({"state": next(_state(item) for item in items if "state" in item.values)}),
+    "state": lambda items, words: Said({"state": next(state_of(item) for item in items if "state" in item.values)}),
     "roots": lambda items, words: Said({"roots": words}), "feature": lambda items, words: Said(keep=True),
 }  # fmt: skip

@@ -2,7 +2,8 @@
 
 What a web page, a scanner or another country's keyboard left in the text is replaced
 by what it stands for and filled up with blanks: marks of a page and its entities,
-soft hyphens, words broken over two lines, decimal commas, curly quotes and primes.
+soft hyphens, words broken over two lines, decimal commas, curly quotes and primes;
+a slash that parts fields is read as a semicolon (``slashes``).
 The text itself stays as it is: remarks and the shown reading quote it.
 """
 
@@ -12,6 +13,7 @@ import html
 import re
 
 from ...vocabulary.tables import table
+from .slashes import fields_apart
 from .tokens import key_of
 
 _TAG = re.compile(r"</?(?:br|p|b|i|u|em|strong|span|div|td|tr|th|table|tbody|font|a|hr|pre|ul|ol|li|h[1-6]|html|body|sub|sup)\b[^<>\n]{0,200}>", re.IGNORECASE)
@@ -39,7 +41,7 @@ def without_markup(text: str) -> str:
 
 def mend(text: str) -> str:
     """``text`` (without markup) as it is read; as long as the text."""
-    return _COMMA.sub(lambda found: f"{found.group()[:-1]}.", text.translate(_SINGLE))
+    return fields_apart(_COMMA.sub(lambda found: f"{found.group()[:-1]}.", text.translate(_SINGLE)))
 
 
 def _fit(better: str, length: int) -> str:

@@ -58,7 +58,7 @@ def _fits(what: str, row: tuple[Item, ...], letters: list[str], start: int, end:
         return True
     if what == "matrix" and "and" in before and "percent_of" in row[start].values:
         return True  # 65 percent ... (Bt) and 35 percent ...
-    return letters[start - 1] == TAKEN or bool({"comma", "semi", "close", "open", "state", "dash", "colon", "filler", "mottled", "stop"} & set(before)) or (what == "structure" and bool({"texture", "colour", "letter"} & set(before)))
+    return letters[start - 1] == TAKEN or bool({"comma", "semi", "close", "open", "state", "dash", "colon", "filler", "mottled", "stop", "correction"} & set(before)) or (what == "structure" and bool({"texture", "colour", "letter"} & set(before)))
 
 
 def _behind_plain_words(row: tuple[Item, ...], letters: list[str], start: int) -> bool:
@@ -89,7 +89,7 @@ def _left(row: tuple[Item, ...], letters: list[str]) -> tuple[tuple[int, int], .
 
 
 def _says_nothing(item: Item) -> bool:
-    return bool({"comma", "semi", "colon", "stop", "dash", "mark", "open", "close", "and"} & set(item.values))
+    return bool({"comma", "semi", "colon", "stop", "dash", "mark", "open", "close", "and"} & set(item.values)) and item.values.get("mark") != "+"  # HCl ++
 
 
 @cache

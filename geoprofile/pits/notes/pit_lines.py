@@ -61,7 +61,7 @@ def name_pattern() -> str:
 
 @cache
 def _keyed() -> re.Pattern:
-    words = "pit|profile|pedon|plot|site|hole|inspection|core"
+    words = r"pit|profile|pedon|plot|site|hole|inspection|core|obs(?:\.|(?![a-z]))|observation(?: point)?|station"
     return re.compile(rf"\W*(?:(?i:soil|test|auger) )?(?P<word>(?i:{words}))\s*(?i:no\.?|number|id|#)?\s*[:#]?\s*(?P<pit_id>[A-Za-z]{{0,12}}[-_]?\d[\w/-]*(?=$|[\s,;:.(])|{name_pattern()})")
 
 

@@ -31,7 +31,7 @@ _WAY = re.compile(r"(?i)\b(?:feet|ft|foot|miles?|m|km|metres|meters|yards|paces|
 _N = r"\d{1,3}(?:\.\d+)?"
 _BODY = rf"{_N}(?: (?:°|º|deg|degrees?|d)(?: [.,])?)?(?: {_N}(?: (?:'|minutes?|mins?|m)(?: [.,])?)?(?: {_N}(?: (?:\"|' '|seconds?|secs?|s(?= [nsew]\b))(?: \.)?)?)?)?"
 _BETWEEN = rf" (?:(?:[,;/.{NEW_LINE}]|and|by) )*"
-_NOT_BEHIND = "".join(f"(?<!{word} )" for word in ("pit", "site", "hole", "plot", "profile", "pedon", "core", "no", "no .", "#", "number", "inspection"))
+_NOT_BEHIND = r"(?:(?=\D)|(?<![a-z] - ))" + "".join(f"(?<!{word} )" for word in ("pit", "site", "hole", "plot", "profile", "pedon", "core", "no", "no .", "#", "number", "inspection", "obs", "obs .", "observation", "station"))
 _LETTER = r"(?:[c-hj-np-x]|north|south)\b"
 _ZONE = rf"(?:(?:utm )?zone (?P<utm_zone>\d{{1,2}}(?: {_LETTER})?)|utm (?P<utm_zone_>\d{{1,2}}(?: {_LETTER})?)|(?P<utm_zone__>\d{{1,2}} {_LETTER}))"
 

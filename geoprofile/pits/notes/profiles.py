@@ -5,11 +5,14 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
+from .depths import goes_on_from
+from .dictation import Speech, dictated
 from .entries import Entry, entry_at, entry_within
 from .header import Header, read_behind, read_header
 from .horizon import REMARKS, Horizon, read_horizon
 from .layouts import laid_out
 from .pit_lines import bare_id, is_placed, is_published, is_section, keyed_id, section_inside, starts_pit
+from .small_letters import small_letters_at
 
 _SENTENCE = re.compile(r"[.;]\s+(?=(?:[\w^]|\d))")
 
@@ -49,8 +52,10 @@ class _Open:
 
 def read_profiles(text: str) -> list[Profile]:
     """All pits of a text, in its order. A text without any horizon gives none."""
-    all_ = _gather(text)
-    gathered = [one for one in all_ if one.entries]
+    speech = dictated(text)
+    text = speech.text
+    all_ = _gather(text, speech)
+    gathered = _without_stray_heads(all_)
     profiles = []
     for_all = ""
     for number, one in enumerate(gathered):
@@ -71,7 +76,18 @@ def read_profiles(text: str) -> list[Profile]:
     return profiles
 
 
-def _gather(text: str) -> list[_Open]:
+def _without_stray_heads(all_: list[_Open]) -> list[_Open]:
+    """The pits with horizons; lines below a ruler that name no pit and lead to no horizon stay with the pit above."""
+    kept: list[_Open] = []
+    for one in all_:
+        if one.entries:
+            kept.append(one)
+        elif kept and not one.key and one.head_end > one.start:
+            kept[-1].tail.append((one.start, one.head_end))
+    return kept
+
+
+def _gather(text: str, speech: Speech) -> list[_Open]:
     pits = [_Open(0, 0)]
     laid, headings = laid_out(text)
     over: list[tuple[int, int]] = []
@@ -91,15 +107,18 @@ def _gather(text: str) -> list[_Open]:
             blank = True
             continue
         entry = laid.get(start)
+        spoken = start in speech.lines
         names_a_place = not entry and is_placed(line)  # PW-1  54 02 11 N ...
         if entry:
             until = end = entry.stop
         else:
-            entry = None if names_a_place or starts_pit(line) else entry_at(text, start, end)
-        if not entry and now.entries and not now.closed and not names_a_place and not starts_pit(line):
+            entry = None if names_a_place or starts_pit(line) else speech.entries.get(start) if spoken else entry_at(text, start, end)
+        if not entry and not spoken and not names_a_place and not starts_pit(line) and now.closed != "published":
+            entry = small_letters_at(text, start, end, now.entries[-1] if now.entries else None)
+        if not entry and not spoken and now.entries and not now.closed and not names_a_place and not starts_pit(line):
             within = entry_within(text, start, end)
             entry = within if within and _follows(within, now.entries[-1]) else None
-        if entry and entry.stop < 0 and now.entries and not blank and _goes_on(entry, now.entries[-1], text[max(start - 40, 0) : start]):
+        if entry and entry.stop < 0 and not spoken and now.entries and not blank and _goes_on(entry, now.entries[-1], text[max(start - 40, 0) : start]):
             entry = None
         if entry and now.closed == "published" and not _may_be_another_pit(entry, text):
             entry = None
@@ -123,12 +142,13 @@ def _gather(text: str) -> list[_Open]:
             now.pit = entry.pit
             over = []
             _settle_doubtful(now)
-            _add(now, entry, text, end)
+            _add(now, entry, text, end, spoken)
         elif now.entries and (names_a_place or starts_pit(line) or _heads_the_next(text, start, end, at, laid, now.entries[-1])):
             now.tail += now.doubtful
             now.doubtful = []
             pits.append(_Open(start, end, key=keyed_id(line)))
-            _first_in_head(pits[-1], text, start, end)
+            if not spoken:
+                _first_in_head(pits[-1], text, start, end)
         elif now.entries and (now.closed or is_section(line)):
             now.closed = "published" if now.closed == "published" or is_published(line) else "remarks"
             now.tail += [*now.doubtful, (start, end)]
@@ -137,6 +157,8 @@ def _gather(text: str) -> list[_Open]:
             now.doubtful.append((start, end))
         elif now.doubtful:
             now.doubtful.append((start, end))
+        elif now.entries and spoken:
+            now.ends[-1] = end
         elif now.entries:
             _add_more(now, text, start, end)
         else:
@@ -146,7 +168,8 @@ def _gather(text: str) -> list[_Open]:
                 pits.append(now)
             now.key = now.key or key
             now.head_end = end
-            _first_in_head(now, text, start, end)
+            if not spoken:
+                _first_in_head(now, text, start, end)
         blank = False
     for one in pits:
         one.tail += one.doubtful
@@ -208,10 +231,10 @@ def _settle_doubtful(now: _Open) -> None:
     now.doubtful = []
 
 
-def _add(now: _Open, entry: Entry, text: str, end: int) -> None:
+def _add(now: _Open, entry: Entry, text: str, end: int, spoken: bool = False) -> None:
     now.entries.append(entry)
     now.ends.append(end)
-    if entry.stop < 0:
+    if entry.stop < 0 and not spoken:
         _add_more(now, text, entry.body, end)
 
 
@@ -246,6 +269,4 @@ def _first_in_head(now: _Open, text: str, start: int, end: int) -> None:
 
 
 def _follows(entry: Entry, last: Entry) -> bool:
-    if entry.depths is None or last.depths is None or last.depths.lower is None:
-        return False
-    return entry.depths.upper.low <= last.depths.lower.high and entry.depths.upper.high >= last.depths.lower.low
+    return entry.depths is not None and last.depths is not None and goes_on_from(entry.depths, last.depths)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import re
-from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -15,12 +14,13 @@ import pandas as pd
 
 from ...errors import InputError
 from ...problems import Problem
-from ..depths import CM_IN, UNIT_WORDS
+from ..depths import CM_IN
 from ..readers.delimited import SEPARATORS, decode
 from ..readers.raw import RawTable, table_of
 from .horizon import Horizon
 from .mending import mend, without_markup
 from .profiles import Profile, read_profiles
+from .units import units_of
 
 LONGEST_LINE = 100_000
 """A longer line is no description: a paragraph of this length has some twenty pages."""
@@ -90,10 +90,12 @@ def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None
         )  # fmt: skip
     lines = _Lines(text)
     ids = _ids(profiles, stem)
-    units = _units(profiles, depth_unit, file, plain)
+    units = units_of(profiles, depth_unit, file, plain)
     problems = [*_problems(profiles, ids, lines, file), *_without_horizons(profiles, lines, file, plain), *_unplaced(profiles, ids, lines, file, plain)]
     pits = [{**{name: cell for name, cell in one.header.cells.items()}, "pit_id": key, "remarks": _pit_remarks(one, plain)} for one, key in zip(profiles, ids)]
     for cells, profile, unit in zip(pits, profiles, units):
+        if re.fullmatch(r"\d+(?:\.\d+)?", cells.get("observed_to", "")):  # the auger to ninety
+            cells["observed_to"] += f" {unit}"
         tested = _acid_to(profile, unit)
         if tested and "acid_to" not in cells:
             cells["acid_to"] = f"{tested:g} cm"
@@ -165,42 +167,6 @@ def _ids(profiles: list[Profile], stem: str) -> list[str]:
     for number, profile in enumerate(profiles, start=1):
         ids.append(profile.header.cells.get("pit_id") or (stem if len(profiles) == 1 else f"{stem} {number}"))
     return ids
-
-
-def _units(profiles: list[Profile], stated: str | None, file: str, text: str) -> list[str]:
-    """Unit of each pit's depths without one of their own: that of its head, of its other depths, of the file, of the survey file.
-
-    What is said above the first pit holds for all. A file whose depths bear no unit, but that speaks of other lengths
-    in one unit only, means that one.
-    """
-    counts = [Counter(h.entry.depths.unit for h in one.horizons if h.entry.depths and h.entry.depths.unit) for one in profiles]
-    said = [_said_unit(text[one.start : one.horizons[0].entry.start]) for one in profiles]
-    whole = sum(counts, Counter()) + Counter(unit for unit in said if unit)
-    usual = _said_unit(_above_the_first(profiles[0], text)) or stated or (whole.most_common(1)[0][0] if whole else "") or _only_unit(text)
-    own = [unit or (count.most_common(1)[0][0] if count else "") for unit, count in zip(said, counts)]
-    if not usual and not all(own):
-        raise InputError("the unit of depths is not said", where=file, found=f"{profiles[0].horizons[0].entry.designation} without cm or inches",
-                         allowed="cm, m or in", remedy='say depth_unit = "cm" in [pits], or write the unit behind a depth')
-    return [unit or usual for unit in own]
-
-
-def _above_the_first(first: Profile, text: str) -> str:
-    """What stands before the id of the first pit: it speaks of the whole file."""
-    head = text[: first.horizons[0].entry.start]
-    key = first.header.cells.get("pit_id", "")
-    return head.partition(key)[0] if key else ""
-
-
-def _said_unit(head: str) -> str:
-    """``(depths in INCHES)``, ``all depths are in cm``."""
-    found = re.search(r"(?i)\bdepths?\s+(?:\w+\s+){0,3}?(?:in\s+)?(inch(?:es)?|cms?|centimet(?:re|er)s?|feet|met(?:re|er)s?)\b", head)
-    return UNIT_WORDS[found[1].lower()] if found else ""
-
-
-def _only_unit(text: str) -> str:
-    """cm or in, where just one of them is spoken of (``Water at 12 cm everywhere``)."""
-    there = {unit for unit, pattern in (("cm", r"(?i)\d\s?(?:cm|centimet(?:re|er)s?)\b"), ("in", r"(?i)\d\s?(?:inch(?:es)?\b|in\.|\")")) if re.search(pattern, text)}
-    return there.pop() if len(there) == 1 else ""
 
 
 def _pit_remarks(profile: Profile, text: str) -> str:

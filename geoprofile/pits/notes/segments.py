@@ -10,10 +10,28 @@ _BREAK = re.compile(r"[;()\[\]]|\.(?=\s|$)|(?<=[^\s])\t(?=[^\s])|\|")
 _LAST_WORD = re.compile(r"([A-Za-z]+)$")
 
 
+_GAP = re.compile(r"(?<=\S)[ ]{2,}(?=\S)")
+
+
 def segments(text: str) -> list[tuple[int, int]]:
     """(start, end) of the groups of a description, without the marks between them."""
     found = _cut(text, brackets=True)
-    return found if found is not None else _cut(text, brackets=False)
+    found = found if found is not None else _cut(text, brackets=False)
+    return [part for first, last in found for part in _columns(text, first, last)] if _is_in_columns(text) else found
+
+
+def _is_in_columns(text: str) -> bool:
+    """Whether blanks part the fields of one line: more gaps than marks."""
+    gaps = len(_GAP.findall(text)) if "  " in text else 0
+    return gaps >= 2 and gaps > text.count(",") + text.count(";") and "\n" not in text.strip()
+
+
+def _columns(text: str, first: int, last: int) -> list[tuple[int, int]]:
+    parts, start = [], first
+    for gap in _GAP.finditer(text, first, last):
+        parts.append((start, gap.start()))
+        start = gap.end()
+    return [*parts, (start, last)]
 
 
 def _cut(text: str, brackets: bool) -> list[tuple[int, int]] | None:

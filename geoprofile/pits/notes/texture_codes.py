@@ -40,7 +40,7 @@ def modifier_code(pieces: list[Token], at: int, words: dict) -> tuple[int, dict[
     dashed = pieces[at + 1].key == "-" and pieces[at + 1].start == pieces[at].end and at + 2 < len(pieces)
     step = 2 if dashed else 1
     following = pieces[at + step]
-    if not dashed and not (pieces[at].text.isupper() and following.text.isupper() and len(following.text) > 1):
+    if not dashed and not (pieces[at].text.isupper() and following.text.isupper() and (len(following.text) > 1 or following.text in ("S", "L"))):
         return None
     more = modifier_code(pieces, at + step, words)
     if more:

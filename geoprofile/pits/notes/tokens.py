@@ -14,8 +14,10 @@ _PIECES = re.compile(
     r"|(?P<mark>-{1,3}|[\u2010-\u2015\u2212]|%|[^\w\s])"
 )
 _MUNSELL_SLIP = re.compile(r"(?<![A-Za-z0-9])(?!10)(?:(?P<ten>[lI1][O0o])|(?P<half>[27]\.?)(?P<five>\.?[Ss]))(?=\s?(?:YR|GY|R|Y|G|B)\s?\d)")
+HUES = ("YR", "RP", "GY", "BG", "PB", "R", "Y", "G", "B", "P")
 QUARTERS = {"\u00bc": 0.25, "\u00bd": 0.5, "\u00be": 0.75}
 _GLUED = re.compile(r"(to|from|about)(\d)", re.IGNORECASE)
+_SAID = re.compile(r"(?i)\b(?:point|hundred|(?:one|two) (?:oh|ten|eleven|twelve|\w{2,5}teen|\w{2,4}ty)\b)")
 _DASHES = "-\u2010\u2011\u2012\u2013\u2014\u2015\u2212"
 
 
@@ -34,7 +36,7 @@ def tokens(text: str, offset: int = 0) -> list[Token]:
     """Tokens of ``text``; places are counted from ``offset``. Words of number become numbers (``fifteen``, ``two point five``)."""
     mended, slips = mend_hues(text)
     found: list[Token] = []
-    spoken = "point" in mended or "hundred" in mended
+    spoken = ("oint" in mended or "undred" in mended or "ne " in mended or "wo " in mended) and _SAID.search(mended) is not None
     for piece in _PIECES.finditer(mended):
         kind = piece.lastgroup
         written = piece.group()
@@ -56,7 +58,13 @@ def _spoken(row: list[Token]) -> list[Token]:
     while at < len(row):
         token = row[at]
         at += 1
+        if token.key == "a" and at < len(row) and row[at].key == "hundred":
+            token = Token(token.text, "1", "number", token.start, token.end)
         if token.kind == "number":
+            if _is_over_a_hundred(token, row[at : at + 2]):
+                token, at = _together(token, row[at], str(100 * int(token.key) + int(row[at].key))), at + 1
+            elif at + 1 < len(row) and token.text.isalpha() and row[at].key == "oh" and row[at + 1].kind == "number" and len(row[at + 1].key) == 1:
+                token, at = _together(token, row[at + 1], f"{token.key}0{row[at + 1].key}"), at + 2  # one oh five
             if at < len(row) and row[at].key == "hundred":
                 token, at = _together(token, row[at], str(int(float(token.key) * 100))), at + 1
                 more = at + 1 if at < len(row) and row[at].key == "and" else at
@@ -66,6 +74,13 @@ def _spoken(row: list[Token]) -> list[Token]:
                 token, at = _together(token, row[at + 1], f"{token.key}.{row[at + 1].key}"), at + 2
         found.append(token)
     return found
+
+
+def _is_over_a_hundred(first: Token, behind: list[Token]) -> bool:
+    """``one twenty``, ``one thirty-five``: numbers in words, the first of them one or two and the other of two figures."""
+    if not behind or first.key not in ("1", "2") or not first.text.isalpha() or behind[0].kind != "number":
+        return False
+    return behind[0].text[0].isalpha() and len(behind[0].key) == 2 and (len(behind) < 2 or behind[1].key not in ("point", "hundred"))
 
 
 def _together(first: Token, last: Token, key: str) -> Token:

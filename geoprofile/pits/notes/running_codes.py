@@ -1,0 +1,58 @@
+"""Codes and short words among other words, without a mark between fields: ``10yr 4/3 m sl wk fine gran v friable abrupt wavey mod eff``.
+
+A code of two letters is a texture only in its place: behind the colour, or before the
+structure at the beginning of a clause. Elsewhere the same letters are other words.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+from ...vocabulary.tables import table
+
+
+def running_codes(clause: str) -> list[tuple[int, int, str]]:
+    """(start, end, words) of the codes of a clause besides its structure, in the order of the text."""
+    found = []
+    for name, pattern in _patterns():
+        for match in pattern.finditer(clause):
+            words = _words(name, match)
+            if words and words != match.group("code").casefold():
+                found.append((match.start("code"), match.end("code"), words))
+    return sorted(found)
+
+
+def _words(name: str, found: re.Match) -> str:
+    codes = table("notes")["codes"]
+    if name == "boundary":
+        distinctness, form = found["distinctness"].casefold(), found["form"].casefold()
+        plain = codes["distinctness"][distinctness] == distinctness and codes["form"][form] == form
+        return "" if plain else f"{codes['distinctness'][distinctness]} {codes['form'][form]} boundary"
+    if name == "fizz":
+        degree = codes["degree"][" ".join(found["degree"].casefold().replace(".", " ").split())]
+        return f"{degree} {'calcareous' if found['fizz'].casefold() == 'calc' else 'effervescence'}{found['part'] or ''}"
+    return codes[name].get(" ".join(found["code"].casefold().replace(".", " ").split()), "")
+
+
+@cache
+def _patterns() -> tuple[tuple[str, re.Pattern], ...]:
+    codes = table("notes")["codes"]
+    texture = _any(code for code in codes["texture"] if len(code) > 1)
+    distinctness, form = (_any(code for code in codes[name] if len(code) > 2) for name in ("distinctness", "form"))
+    degree, fizz = _any(codes["degree"]), "effer|efferv|eff|calc"
+    part = r"(?P<part>,?[ ]+(?:(?:in|at)[ ]+(?:the[ ]+)?(?:lower|upper|middle)[ ]+(?:part|half|third|portion|\d+[ ]*(?:cm|in|inches))|below[ ]+\d+(?:[ ]*(?:cm|in|inches))?))?"
+    structure = _any({*(code for code in codes["grade"] if len(code) > 1), *(code for code in codes["size"] if len(code) > 1), *(code for code in codes["kind"] if len(code) > 1)})
+    moist = _any(code for code in codes["moist"] if len(code) > 2)
+    behind_colour = r"(?:(?<=/\d)|(?<=/\d m)|(?<=/\d d)|(?<=/\d moist)|(?<=/\d dry)|(?<=/\d\))|(?<=/\d m\)))"
+    return (
+        ("texture", re.compile(rf"(?i){behind_colour}[ ]+(?P<code>{texture})(?=$|[ ])(?![ ]+(?:eff\w*|fizz\w*|calc\w*|acid|alk\w*|sticky|plastic|hard|smooth|wavy)\b)")),
+        ("texture", re.compile(rf"(?i)^[ ]*(?P<code>{texture})(?=[ ]+(?:\d[ ]?)?(?:{structure}|massive|single|loose|friable|firm|v[ .])\b)")),
+        ("boundary", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<distinctness>{distinctness})\.?[ ]+(?:and[ ]+)?(?P<form>{form})(?:[ ]+(?:bdy|bnd|bound|boundary))?)(?![\w-])")),
+        ("fizz", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<degree>{degree})\.?[ ]+(?P<fizz>{fizz})\b\.?(?:[ ]+(?:with |w/ ?)?(?:hcl|acid))?{part})(?![\w-])")),
+        ("moist", re.compile(rf"(?i)(?<![\w-])(?P<code>{moist})(?![\w-])")),
+    )
+
+
+def _any(codes) -> str:
+    return "|".join(re.escape(code).replace(r"\ ", r"\.?[ ]+") for code in sorted(codes, key=len, reverse=True))
