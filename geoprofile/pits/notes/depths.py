@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from ..depths import UNIT_WORDS
 from .depth_numbers import JOINS, is_glued, number_at
-from .tokens import Token
+from .tokens import HUES, Token
 
 LARGEST = 2000.0
 _ABOUT = {"about", "approximately", "roughly", "circa", "ca", "~", "around", "from", "at", "starting", "beginning"}
@@ -216,6 +216,8 @@ def _unit(row: list[Token], at: int) -> tuple[str, int] | None:
     key = row[at].key
     if key not in UNIT_WORDS or (key in ("m", "in", "'") and at + 1 < len(row) and row[at + 1].kind == "word"):
         return None  # "in pasture", "10YR 3/2 m": not a unit
+    if key == "m" and at + 2 < len(row) and row[at + 1].kind == "number" and row[at + 2].text.upper() in HUES:
+        return None  # 10-30 m 10YR 3/2
     at += 1
     if at + 1 < len(row) and row[at].key == "." and row[at + 1].key in (",", ";", ":", ")", "(", "to", "-", "+"):
         at += 1

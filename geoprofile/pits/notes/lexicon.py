@@ -16,7 +16,7 @@ from ...vocabulary.tables import table
 from ...vocabulary.terms import TABLE_OF
 from .codes import WORDS_TOO
 from .notations import colour_at, neutral_at, same_hue
-from .texture_codes import capitals, modifier_code
+from .texture_codes import capitals, is_modifier, modifier_code
 from .tokens import Token, key_of, tokens
 
 FROM_TABLES = {
@@ -177,7 +177,7 @@ def _listed(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str
 
 def _is_code(text: str, known: Lexicon) -> bool:
     bare = text.removeprefix("v").removeprefix("g") if text[:1] in "vg" and text[1:2].isupper() or text[:2] == "vg" else text
-    return bare in known.codes or (len(bare) > 1 and bare.isupper() and bare in capitals())
+    return not is_modifier(bare) and (bare in known.codes or (len(bare) > 1 and bare.isupper() and bare in capitals()))
 
 
 def _share(pieces: list[Token], at: int) -> tuple[int, dict[str, object]] | None:

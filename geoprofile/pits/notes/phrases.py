@@ -103,7 +103,7 @@ def _grammar() -> tuple[tuple[str, frozenset[str], tuple[re.Pattern, ...]], ...]
     pieces = dict(data["unit"])
 
     def compiled(pattern: str) -> re.Pattern:
-        for _ in range(3):
+        for _ in range(4):
             pattern = re.sub(r"\{([a-z_]+)\}", lambda name: f"(?:{pieces[name[1]]})" if name[1] in pieces else name[0], pattern)
         return re.compile(re.sub(r"\{([a-z_]+)\}", lambda name: classes[name[1]], pattern))
 

@@ -32,6 +32,11 @@ def _modifier_codes() -> dict[str, str]:
     return {code.casefold(): entry["name"] for entry in table("texture")["modifier"] for code in entry.get("codes", ())}
 
 
+def is_modifier(text: str) -> bool:
+    """Whether a code is that of a modifier, which alone is no texture: ``GR`` is granular as well as gravel."""
+    return text.casefold() in _modifier_codes()
+
+
 def modifier_code(pieces: list[Token], at: int, words: dict) -> tuple[int, dict[str, object]] | None:
     """``GRV-SL``, ``GR SL``, ``cb-l``: the code of a modifier right before the code of a texture, or before its words (``GR-sandy loam``)."""
     name = _modifier_codes().get(pieces[at].key)
@@ -40,7 +45,7 @@ def modifier_code(pieces: list[Token], at: int, words: dict) -> tuple[int, dict[
     dashed = pieces[at + 1].key == "-" and pieces[at + 1].start == pieces[at].end and at + 2 < len(pieces)
     step = 2 if dashed else 1
     following = pieces[at + step]
-    if not dashed and not (pieces[at].text.isupper() and following.text.isupper() and (len(following.text) > 1 or following.text in ("S", "L"))):
+    if not dashed and not (pieces[at].text.isupper() and following.text.isupper() and (len(following.text) > 1 or (following.text in ("S", "L") and not (at and len(pieces[at - 1].text) == 1 and pieces[at - 1].text.isalnum())))):
         return None
     more = modifier_code(pieces, at + step, words)
     if more:

@@ -93,3 +93,12 @@ def test_a_line_of_headings_says_the_unit(heading):
 def test_a_sentence_with_in_says_no_unit():
     with pytest.raises(InputError):
         _read("Hole 3, texture and structure in pasture\nAh 0-12, 10YR 3/1 m\n", None)
+
+
+def test_codes_among_words_are_read_right_or_left():
+    _, rows = _read("Pit 1\nAp 0-10 cm 10YR 3/2 moist dry 10YR 5/2 sil 2fgr fr es cs\nbt 10-30 m 10YR 4/3 dry 10YR 6/3 cl M F GR FI eo abr sm\n")
+    ap, bt = rows
+    assert (ap["colour moist"], ap["colour dry"], ap["texture"], ap["structure size"], ap["structure kind"], ap["consistence"], ap["effervescence"], ap["boundary form"]) == (
+        "10YR 3/2", "10YR 5/2", "silt loam", "fine", "granular", "friable", "strong", "smooth")  # fmt: skip
+    assert (bt["upper depth (cm)"], bt["colour moist"], bt["colour dry"], bt["texture"], bt["effervescence"], bt["boundary form"]) == ("10", "10YR 4/3", "10YR 6/3", "clay loam", "none", "smooth")  # m is moist, and no metre
+    assert bt.get("structure kind", "granular") == "granular"
