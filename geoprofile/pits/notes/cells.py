@@ -17,6 +17,8 @@ from .phrases import find_phrases
 from .segments import segments
 
 Place = tuple[int, int]
+OF_THEIR_OWN = ("boundary", "effervescence")
+"""What has a heading of its own wherever fields have headings."""
 _STATE = re.compile(r"[\s(]*(moist|dry)[\s):=-]+(?=\S)", re.IGNORECASE)
 
 
@@ -80,7 +82,8 @@ def _phrases(value: str, name: str) -> tuple[tuple[tuple[str, int, int, Said], .
         if state:  # (dry) 10YR 6/3
             found.append(("state before", start + state.start(1), start + state.end(1), Said()))
             piece = " " * state.end() + piece[state.end() :]
-        coded = code_clauses(piece)
+        # GS under texture is a sand, under boundary gradual and smooth: no code says what its heading does not
+        coded = tuple(one for one in code_clauses(piece) if all(_may(phrase.what, allowed) for phrase in find_phrases(one[2])[0]))
         for first, last, words in coded:
             for phrase in find_phrases(words)[0]:
                 found.append((phrase.what, start + first, start + last, meaning(phrase, words)))
@@ -90,13 +93,17 @@ def _phrases(value: str, name: str) -> tuple[tuple[tuple[str, int, int, Said], .
         offset = start - len(lead)
         phrases, rest = find_phrases(lead + piece)
         for phrase in phrases:
-            if "*" in allowed or phrase.what in allowed:
+            if _may(phrase.what, allowed):
                 said = meaning(phrase, lead + piece)
                 found.append((phrase.what, max(offset + phrase.start, start), offset + phrase.end, _with_state(said, state[1].casefold()) if state else said))
             else:
                 rest = (*rest, (phrase.start, phrase.end))
         left += [(max(offset + first, start), offset + last) for first, last in rest if offset + last > start]
     return tuple(sorted((one for one in found if one[1] < one[2]), key=lambda one: one[1])), tuple(sorted(left))
+
+
+def _may(what: str, allowed: list[str]) -> bool:
+    return what in allowed or ("*" in allowed and what not in OF_THEIR_OWN)
 
 
 def _with_state(said: Said, state: str) -> Said:

@@ -202,3 +202,21 @@ def test_a_shown_reading_names_the_label_of_what_was_left_and_the_headings_of_co
     assert "left                    STONES: few small rounded" in lines and "label   " not in lines
     lines = "\n".join(reading_lines(_read(BLANKS, None)))
     assert "of the columns" in lines and "structure               strong coarse prismatic" in lines
+
+
+def test_structure_and_boundary_may_have_a_column_for_each_of_their_words():
+    text = "Pit\tHz\tTop\tBottom\tText.\tGrade\tClass\tKind\tDist.\tForm\nK-1\tAp\t0\t14\tCL\tweak\tmedium\tgranular\tabrupt\tsmooth\n"
+    (row,) = _rows(text + "K-1\tBk\t14\t50\tC\tstrong\tcoarse\tprismatic\tgradual\twavy\n")[:1]
+    assert [row[f"structure {part}"] for part in ("grade", "size", "kind")] == ["weak", "medium", "granular"]
+    assert (row["boundary distinctness"], row["boundary form"]) == ("abrupt", "smooth")
+
+
+def test_a_code_says_only_what_its_heading_is_of_and_the_heading_gives_the_unit():
+    """GS may be gravelly sand or gradual and smooth."""
+    first, second = _rows("""PLOT T-9
+hor   cm       colour         texture  structure  eff    bdy
+BC    0-30     10YR 5/3 m     GS       SGR        none   GS
+Ck    30-90    2.5Y 6/3 m     GS       SGR        VW     -
+""", None)  # fmt: skip
+    assert (first["texture"], first["boundary distinctness"], first["boundary form"], first["effervescence"]) == ("GS", "gradual", "smooth", "none")
+    assert second["texture"] == "GS" and "boundary distinctness" not in second and second["lower depth (cm)"] == "90"
