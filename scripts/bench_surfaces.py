@@ -25,6 +25,7 @@ import numpy as np
 from bench_terrain import CRS, two_workers, write_ground
 
 from geoprofile.context import Context
+from geoprofile.memory import keep_few_arenas
 from geoprofile.record import Record
 from geoprofile.settings.run import RunSettings
 from geoprofile.settings.survey import GridSettings, SurveySettings
@@ -148,6 +149,7 @@ def main() -> int:
         print("{}")
         return 0
     if asked.measure:
+        keep_few_arenas()  # as the pipeline does
         made = measure(asked.measure, asked.folder, asked.pits, asked.threads, asked.scheduler)
         used = resource.getrusage(resource.RUSAGE_SELF)
         print(json.dumps(made | {"peak_mb": used.ru_maxrss / 1024, "processor": used.ru_utime + used.ru_stime}))

@@ -30,6 +30,7 @@ from geoprofile.kernels.terrain_radiation import radiation
 from geoprofile.kernels.terrain_relief import height_within_relief
 from geoprofile.kernels.terrain_sums import half_widths, relative_elevation
 from geoprofile.kernels.terrain_window import HORN, LAYERS, derivatives
+from geoprofile.memory import keep_few_arenas
 from geoprofile.rasters import StreamedRaster
 from geoprofile.record import Record
 from geoprofile.settings.run import RunSettings
@@ -242,6 +243,7 @@ def main() -> int:
     parser.add_argument("--scheduler")
     asked = parser.parse_args()
     if asked.measure:
+        keep_few_arenas()  # as the pipeline does
         more = {"scheduler": asked.scheduler} if asked.scheduler else {}
         made = MEASURES[asked.measure](asked.source, asked.folder, asked.threads, **more)
         used = resource.getrusage(resource.RUSAGE_SELF)
