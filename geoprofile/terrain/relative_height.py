@@ -1,4 +1,4 @@
-"""Classes of relative height after Weiss 2001 (poster, ESRI User Conference, San Diego).
+"""Classes of relative height after Weiss 2001 (conference poster, San Diego).
 
 How far a cell stands above or below the mean of its surroundings, measured in
 standard deviations of that over the whole grid::
