@@ -179,7 +179,9 @@ def draw_coverage(axes, points: pd.DataFrame) -> None:
         _say(axes, "too few measured pits")
         return
     place = exact["by_location_place"].to_numpy(float)
-    held = np.array([np.mean(np.abs(2 * place - 1) <= share) for share in NOMINAL])
+    # a prediction without spread that is right lies in intervals of every share, though it has no place among values
+    sure = ((exact["by_location_low90"] == exact["by_location_high90"]) & (exact["low"] == exact["by_location_low90"])).to_numpy()
+    held = np.array([np.mean(sure | (np.abs(2 * place - 1) <= share)) for share in NOMINAL])
     bands = np.array([coverage_band(len(exact), share) for share in NOMINAL])
     axes.fill_between(NOMINAL * 100, bands[:, 0] * 100, bands[:, 1] * 100, color=QUIET, alpha=0.25, linewidth=0,
                       label="right intervals: 95 of 100 surveys")  # fmt: skip

@@ -132,3 +132,14 @@ def test_no_legend_lies_over_a_point_and_each_entry_names_its_stratum(bundle):
             assert legend.y0 >= axes.get_window_extent().y1 - 1 and legend.y1 <= title.y0 + 1, axes.get_title(loc="left")
         labels = [text.get_text() for text in figure.axes[0].get_legend().get_texts()]
     assert labels == ["bush, sample", "bush, spherical model", "cultivated, sample", "cultivated, spherical model"]
+
+
+def test_a_prediction_without_spread_that_is_right_is_held_by_intervals_of_every_share(bundle):
+    """Forest floor of ploughed land: 0, said for sure, and 0 there."""
+    points = bundle.surfaces.points[5:].copy()
+    points[["low", "high", "by_location", "by_location_low90", "by_location_high90"]] = 0.0
+    points["by_location_place"] = 1.0
+    sure = drawn(surface_figures.draw_coverage, points).lines[1].get_ydata()
+    points["low"] = points["high"] = 4.0
+    wrong = drawn(surface_figures.draw_coverage, points).lines[1].get_ydata()
+    assert (sure == 100).all() and (wrong[:-1] == 0).all()
