@@ -104,6 +104,8 @@ def _columns(text: str, at: int, end: int) -> _Columns | None:
         if mark == "\t" and any(first == last for first, last in pieces[1:-1]):
             continue  # several tabs up to a column: where they lead is what counts
         pieces = [piece for piece in pieces if piece[0] < piece[1]] if mark == "  " else pieces
+        if sum(text[first:last] in (":", "=") for first, last in pieces) > 1:
+            continue  # Hor : Ap   Depth : 0-8
         labels = tuple(_heading(text[first:last]) for first, last in pieces)
         known = {label.field for label in labels if label.field}
         if "designation" in known and known & {"depth", "upper_depth"} and len(known) >= 3:
@@ -236,4 +238,4 @@ def _line_end(text: str, at: int) -> int:
 @cache
 def _begin() -> re.Pattern:
     """A line whose first cell is the heading of a column, with another behind it."""
-    return re.compile(rf"(?im)^[ \t|]*(?:{listed('designation', 'depth', 'upper_depth')}|pit|profile|site|pit id|no|nr|#)\.?(?:[ \t]*\([^)\n|]{{1,12}}\)| (?:in )?(?:cm|inches|in|m)\.?)?[ \t]*(?:\t|\||;|,| {{2}})[^\n]+$")
+    return re.compile(rf"(?im)^[ \t|]*(?:{listed('designation', 'depth', 'upper_depth')}|{'|'.join(sorted(map(re.escape, _ids()), key=len, reverse=True))}|no|nr|#)\.?(?:[ \t]*\([^)\n|]{{1,12}}\)| (?:in )?(?:cm|inches|in|m)\.?)?[ \t]*(?:\t|\||;|,| {{2}})[^\n]+$")

@@ -11,7 +11,7 @@ from functools import cache
 from ..columns import parse_heading
 from .depths import depths_at
 from .entries import designation_in, entry_at
-from .fields import HEADS, Cell, label_of, listed, names_of_horizons, names_of_pits
+from .fields import HEADS, Cell, Label, label_of, listed, names_of_horizons, names_of_pits
 from .pit_lines import is_section, starts_pit
 from .tokens import tokens
 
@@ -86,6 +86,9 @@ def _cards_from(text: str, at: int) -> Iterator[Card]:
 def _labelled(text: str, at: int, end: int) -> list[tuple[tuple[int, int], Cell]]:
     """(place of the label, cell) of each label of a line; none where the line begins otherwise, or speaks of the pit."""
     marks = list(_colons().finditer(text, at, end))
+    before = _pit_before().fullmatch(text, at, marks[0].start()) if marks and label_of(marks[0]["label"]).field in HEADS else None
+    if before:  # PIT: OX-3   HORIZON: E
+        return [(before.span("label"), Cell(Label("pit", "pit_id"), (before.span("pit_id"),))), *_labelled(text, marks[0].start(), end)]
     if not marks or text[at : marks[0].start()].strip(" \t*\u2022>|-"):
         bare = _bare(text, at, end)
         if bare:
@@ -142,9 +145,15 @@ def _is_of_the_pit(text: str, at: int, end: int) -> bool:
 def _begin() -> re.Pattern:
     first = listed("designation", "depth", "upper_depth")
     return re.compile(
-        rf"(?im)^(?:[ \t*\u2022>-]*(?:{first})\b\.?[ \t]*(?:(?:\([^)\n]{{1,12}}\)|cm|in)[ \t]*)?(?:[:=][ \t]*\S|(?<=[ \t])(?:\d[^\n]{{0,24}}|[^\s:]{{1,12}})[ \t]*$)"
+        rf"(?im)^(?:{_pit_before().pattern}(?:{listed('designation')})\b[ \t]*[:=][ \t]*\S|[ \t*\u2022>-]*(?:{first})\b\.?[ \t]*(?:(?:\([^)\n]{{1,12}}\)|cm|in)[ \t]*)?(?:[:=][ \t]*\S|(?<=[ \t])(?:\d[^\n]{{0,24}}|[^\s:]{{1,12}})[ \t]*$)"
         rf"|[ \t*]*(?-i:[A-Z0-9^][\w/'&-]{{0,9}})[ \t*]*\n[ \t*]*(?:{listed('depth')})\b)|{_headed().pattern}"
     )
+
+
+@cache
+def _pit_before() -> re.Pattern:
+    """The id of the pit with its label, before the labels of a horizon on the same line."""
+    return re.compile(r"[ \t*\u2022>|-]*(?P<label>(?i:pit|profile|pedon|plot|site|hole)(?:[ \t]*(?i:no\.?|number|id|name|#))?[ \t]*[:=#])[ \t]*(?P<pit_id>[^\s:;,|](?:[^\n:;,|]{0,38}[^\s:;,|])?)[ \t;,|]+")
 
 
 @cache

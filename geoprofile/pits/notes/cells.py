@@ -15,6 +15,7 @@ from .fields import Cell
 from .meaning import Said, meaning
 from .phrases import find_phrases
 from .segments import segments
+from .texture_codes import glued_code
 
 Place = tuple[int, int]
 OF_THEIR_OWN = ("boundary", "effervescence")
@@ -56,6 +57,8 @@ def read_cell(cell: Cell, text: str) -> Reading:
         phrases, left = _phrases(value, name)
     if cell.label.state:
         phrases = tuple((what, first, last, _with_state(said, cell.label.state)) for what, first, last, said in phrases)
+    if name == "texture" and not phrases and (glued := glued_code(value, under_texture=True)):
+        return Reading(fields=(("texture", glued, cell.spans),))
     if not phrases and (found := _term(name, value)):
         return Reading(fields=((name.replace("_", " "), found, cell.spans),))
     litter = name == "texture" and not set(re.findall(r"[a-z]+", value.casefold())).isdisjoint(rules["no_texture"])
@@ -83,7 +86,8 @@ def _phrases(value: str, name: str) -> tuple[tuple[tuple[str, int, int, Said], .
             found.append(("state before", start + state.start(1), start + state.end(1), Said()))
             piece = " " * state.end() + piece[state.end() :]
         # GS under texture is a sand, under boundary gradual and smooth: no code says what its heading does not
-        coded = tuple(one for one in code_clauses(piece) if all(_may(phrase.what, allowed) for phrase in find_phrases(one[2])[0]))
+        degree = _degree(piece) if name == "effervescence" else ""
+        coded = ((0, len(piece), degree),) if degree else tuple(one for one in code_clauses(piece) if all(_may(phrase.what, allowed) for phrase in find_phrases(one[2])[0]))
         for first, last, words in coded:
             for phrase in find_phrases(words)[0]:
                 found.append((phrase.what, start + first, start + last, meaning(phrase, words)))
@@ -100,6 +104,14 @@ def _phrases(value: str, name: str) -> tuple[tuple[tuple[str, int, int, Said], .
                 rest = (*rest, (phrase.start, phrase.end))
         left += [(max(offset + first, start), offset + last) for first, last in rest if offset + last > start]
     return tuple(sorted((one for one in found if one[1] < one[2]), key=lambda one: one[1])), tuple(sorted(left))
+
+
+def _degree(piece: str) -> str:
+    """``mod`` or ``SL`` under the heading of the reaction, in words; '' for anything else."""
+    codes = table("notes")["codes"]
+    bare = " ".join(piece.casefold().replace(".", " ").split())
+    word = codes["degree"].get(bare) or codes["by_place"]["effervescence"].get(bare)
+    return f"{word} effervescence" if word else ""
 
 
 def _may(what: str, allowed: list[str]) -> bool:

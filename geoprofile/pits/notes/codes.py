@@ -10,6 +10,7 @@ import re
 from functools import cache, lru_cache
 
 from ...vocabulary.tables import table
+from .code_runs import code_run
 from .running_codes import running_codes
 
 _CLAUSE = re.compile(r"(?:(?!  )[^,;\t\n(|])+")
@@ -31,6 +32,10 @@ def code_clauses(piece: str) -> tuple[tuple[int, int, str], ...]:
                 start = clause.start() + clause.group().index(text)
                 found.append((start, start + len(text), words))
                 continue
+        run = code_run(clause.group())
+        if run:
+            found += [(clause.start() + first, clause.start() + last, words) for first, last, words in run]
+            continue
         inside = _inside().search(clause.group())
         mottled = None if inside else _mottles().match(clause.group())
         taken = []
@@ -53,12 +58,16 @@ def blanked(piece: str, clauses: tuple[tuple[int, int, str], ...]) -> str:
 def _words(text: str) -> str:
     bare = " ".join(text.casefold().replace(".", " ").split())
     data = table("notes")["codes"]
+    if bare in data["by_place"]["boundary"]:  # gr w: granular and weak, or gradual and wavy
+        return ""
     for name, form in _forms():
         found = form.fullmatch(text if name == "texture" else bare)  # CL is a code of the tables
         if not found:
             continue
         if name == "structure" and _plain(found["first"], found["second"]):
             return ""
+        if name == "structure" and not found["second"] and _unit(bare).endswith((" massive", " single grain")):
+            return ""  # c mass: clay, massive
         if name == "structure":
             return " parting to ".join(_unit(part) for part in (found["first"], found["second"]) if part)
         if name == "dash":
@@ -70,7 +79,7 @@ def _words(text: str) -> str:
         if name == "boundary":
             return f"{data['distinctness'][found['distinctness']]} {data['form'][found['form']]} boundary"
         if name == "fizz":
-            return f"{data['degree'][found['degree']]} {data['fizz'][found['fizz']]}"
+            return f"{data['degree'][found['degree']]} {data['fizz'].get(found['fizz'], 'effervescence')}"
         return f"{data[name][bare]} effervescence" if name == "effervescence" else data[name][bare]
     return ""
 
@@ -159,7 +168,7 @@ def _forms() -> tuple[tuple[str, re.Pattern], ...]:
         ("no acid", re.compile(r"(?:hcl|acid|eff|efferv|fizz|reaction)\s*[:=]?\s*(?:-|\u2013|\u2212|0|neg|negative|nil|none)")),
         ("bound", re.compile(rf"(?P<effervescence>{_any(data['effervescence'])})\s+(?:(?:below|from|under|past)\s+(?P<number>\d+(?:\.\d+)?\s*(?:cm|in|inches)?)(?: down)?|in (?:the )?(?P<part>(?:lower|upper) (?:part|half|third)))")),
         ("fizz", re.compile(rf"(?P<degree>{_any(data['degree'])})\s+(?P<fizz>{_any(data['fizz'])})(?:\s+(?:with |w/ ?)?(?:hcl|acid))?")),
-        ("fizz", re.compile(rf"(?P<fizz>{_any(data['fizz'])})[ :]+(?P<degree>{_any(data['degree'])})")),
+        ("fizz", re.compile(rf"(?P<fizz>{_any(data['fizz'])}|hcl|acid)[ :=]+(?P<degree>{_any(data['degree'])})")),
         ("texture", re.compile(_any(data["texture"]))),
         ("moist", re.compile(_any(data["moist"]))),
         ("reaction", re.compile(_any(data["reaction"]))),

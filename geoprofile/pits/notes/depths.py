@@ -9,6 +9,8 @@ from .depth_numbers import JOINS, is_glued, number_at
 from .tokens import HUES, Token
 
 LARGEST = 2000.0
+DEEPEST_M = 6.0
+"""No horizon lies deeper, in metres: an ``m`` behind a larger number is a word of its own."""
 _ABOUT = {"about", "approximately", "roughly", "circa", "ca", "~", "around", "from", "at", "starting", "beginning"}
 _OR = {"perhaps", "or", "maybe", "possibly", "/"}
 _BEFORE_JOIN = {"down", "up", "and", "then", "it", "goes", "going", "runs", "running", "extends", "extending", "continues", "on", "all", "the", "way", "ends", "ending", "stops"}
@@ -89,7 +91,7 @@ def depths_at(row: list[Token], at: int) -> tuple[Depths, int] | None:
         at, more_plus = _plus(row, at)
         plus = plus or more_plus
     at = _converted(row, at, unit)
-    corrected = _corrected(row, at)
+    corrected = _corrected(row, at, replace(upper, unit=unit) if lower else None)
     if corrected:
         better, end = corrected
         said = " ".join(token.text for token in row[start:at])
@@ -102,15 +104,22 @@ def depths_at(row: list[Token], at: int) -> tuple[Depths, int] | None:
     return Depths(upper, lower, unit, lower is None or plus, row[start].start, row[at - 1].end, notes, plus), at
 
 
-def _corrected(row: list[Token], at: int) -> tuple[Depths, int] | None:
-    """``22 to 50, no sorry, 22 to 55``: the depths said last."""
+def _corrected(row: list[Token], at: int, upper: Limit | None) -> tuple[Depths, int] | None:
+    """``22 to 50, no sorry, 22 to 55``: the depths said last; of one alone (``22 to 50, no, 55``) the lower."""
     spot = at
     while spot < len(row) and row[spot].key in _AROUND_CORRECTION:
         spot += 1
     if spot == len(row) or not _CORRECTS & {token.key for token in row[at:spot]}:
         return None
     found = depths_at(row, spot)
-    return found if found and found[0].lower is not None else None
+    if found is None or found[0].lower is not None or upper is None:
+        return found if found and found[0].lower is not None else None
+    better, end = found
+    behind = row[end].key if end < len(row) else ";"
+    if behind not in _BEHIND_A_DEPTH or better.upper.value <= upper.value or (better.unit and upper.unit and better.unit != upper.unit):
+        return None
+    unit = better.unit or upper.unit
+    return Depths(replace(upper, unit=unit), better.upper, unit, better.open_plainly, better.start, better.end, better.notes, better.open_plainly), end
 
 
 def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, tuple[str, ...]] | None:
@@ -216,6 +225,8 @@ def _unit(row: list[Token], at: int) -> tuple[str, int] | None:
     key = row[at].key
     if key not in UNIT_WORDS or (key in ("m", "in", "'") and at + 1 < len(row) and row[at + 1].kind == "word"):
         return None  # "in pasture", "10YR 3/2 m": not a unit
+    if key == "m" and at and row[at - 1].kind == "number" and float(row[at - 1].key) > DEEPEST_M:
+        return None  # 23-48, m: massive
     if key == "m" and at + 2 < len(row) and row[at + 1].kind == "number" and row[at + 2].text.upper() in HUES:
         return None  # 10-30 m 10YR 3/2
     at += 1

@@ -23,6 +23,8 @@ from .spoken_depths import SENTENCE, depths_before, depths_behind, lead_words
 _PARAGRAPH = re.compile(r"[^\n]*\S[^\n]*(?:\n[^\n]*\S[^\n]*)*")
 _NAME = re.compile(r"(?<![\w.'\u2019/-])(?=[\^\dIVX]{0,3}[A-Z]|(?:capital|[Tt]wo|[Tt]hree)\s+[A-Za-z]\b)")
 _SPELLED = re.compile(r"\b[ABCEFHLOR][ \n][A-Z]\b|\b[Cc]apital[ \n][A-Za-z]\b|\b[ABCEFHLOR][ \n](?:lower|small|little)\b")
+_IN_COLUMNS = re.compile(r"(?m)^[^\n]*\S(?:\t|[ ]{2,}|[ ]*\|[ ]*)\S[^\n]*$")
+"""A line of a table: nobody speaks in columns, though ``C`` at the end of a row and ``B`` below it look like two letters said."""
 _DEPTHS_NEAR = re.compile(r"[^.]{0,160}?(?:\d|\b(?:to|from)\b)", re.DOTALL)
 _LONG = 80
 """A paragraph is taken as spoken from this many characters on, where it has two turns of speech."""
@@ -85,6 +87,8 @@ def _may_be_spoken(text: str) -> bool:
 
 def _is_spoken(paragraph: str) -> bool:
     """Letters said one by one before depths, or a longer paragraph with depths in words or turns of speech."""
+    if len(_IN_COLUMNS.findall(paragraph)) > 1:
+        return False
     for name in _NAME.finditer(paragraph) if _SPELLED.search(paragraph) else ():
         found = spelled_at(paragraph, name.start())
         if found and _DEPTHS_NEAR.match(paragraph, found[-1][1][1]):

@@ -24,7 +24,7 @@ _OLD = re.compile(r"(?:\d|[IVX]{1,4})?(?:A|B|C)\d{1,2}[a-z]{1,3}\d?")
 _DASHED = r"\s*(?:-{2,3}|[\u2012-\u2015])"
 _DESIGNATION = re.compile(rf"(?:(?:(?:\d|[IVX]{{1,4}}) )?[A-Z]{{1,2}}[a-z]{{0,3}}(?: [a-z]){{0,3}} ?[1-9l]?(?={_DASHED}\s*[\dOol.]+\s*(?:inch(?:es)?|in|cm)?\s*(?:to|[-\u2013])\s*[\dlO])|(?:[IVX]{{1,4}} )?[A-Z](?: [a-z]){{1,3}}(?=[\s,:])|{_ONE}(?:(?:\s*[/&+]\s*|\s+and\s+|\s*[-\u2013,]\s*(?=[LFHC]\b)){_ONE})*)")
 _STRONG = re.compile(r"\s*(?:-{2,3}|- -(?=\s?\d)|[\u2010-\u2015\u2212]|:|-(?=\s|\d))\s*")
-_WEAK = re.compile(r"[\s,.;(\[*?]*")
+_WEAK = re.compile(r"[\s,.;(\[*?]*(?:(?<=\s)[/|]\s+(?=[\d(]))?")
 _FIRST_DEPTH = re.compile(r"\s*(?:\*|\u2022|-)?\s*(?:[Dd]epths?:?\s+)?(?=\d|[Ff]rom\b|(?:[Zz]ero|[Oo]ne|[Tt]wo|[Tt]hree|[Ff]our|[Ff]ive|[Ss]ix|[Ss]even|[Ee]ight|[Nn]ine|[Tt]en|[Ee]leven|[Tt]welve|[A-Za-z]{3,5}teen|[A-Za-z]{3,5}ty)\b)")
 _BETWEEN = re.compile(r"(?:(?:is|was|comes|we have|there is|there's|it is|it's|lies|you have|we get)\s+)?(?:(?:an?|the)\s+)?(?=[\^A-Z\d])")
 

@@ -38,6 +38,8 @@ class Header:
     unplaced: list[tuple[int, int]] = field(default_factory=list)
     """Of these, what looks like coordinates, where none were read."""
     default_state: str = ""
+    bracket_state: str = ""
+    """moist or dry, of notations in brackets."""
     is_series: bool = False
 
     def remarks(self, text: str) -> str:
@@ -49,10 +51,16 @@ def read_header(text: str, start: int, end: int, headings: Iterable[tuple[int, i
     header = Header()
     taken: list[tuple[int, int]] = list(headings)
     header.found += [Found("headings", "of the columns", *place) for place in headings]
-    state = _default_state(text, start, end)
+    brackets = _state_said("bracket_state", text, start, end)
+    if brackets:
+        header.bracket_state = brackets[0]
+        header.found.append(Found("colours in brackets are", *brackets))
+        taken.append(brackets[1:])
+    spans = ((start, brackets[1]), (brackets[2], end)) if brackets else ((start, end),)
+    state = next((found for first, last in spans if (found := _state_said("default_state", text, first, last))), None)
     if state:
         header.default_state = state[0]
-        header.found.append(Found("colours are", state[0], state[1], state[2]))
+        header.found.append(Found("colours are", *state))
         taken.append(state[1:])
     _series(header, text, start, end, taken)
     _place(header, text, start, end, taken)
@@ -64,6 +72,21 @@ def read_header(text: str, start: int, end: int, headings: Iterable[tuple[int, i
     if not set(POSITION) & set(header.cells):
         header.unplaced = [place for place in header.left if looks_like_one(text[slice(*place)])]
     return header
+
+
+def add_to_header(header: Header, more: Header) -> None:
+    """What a further head of the same pit says; where the two differ, the first stands and the second goes to the remarks."""
+    known = {name.replace("_", " ") for name in header.cells}
+    for one in more.found:
+        differs = one.what in known and header.cells.get(one.what.replace(" ", "_")) != one.read
+        if differs:
+            header.left.append((one.start, one.end))
+        else:
+            header.found.append(one)
+    header.cells = {**more.cells, **header.cells}
+    header.left += more.left
+    header.default_state = header.default_state or more.default_state
+    header.bracket_state = header.bracket_state or more.bracket_state
 
 
 def read_behind(header: Header, text: str, start: int, end: int) -> None:
@@ -118,8 +141,8 @@ def _id_of_first_line(header: Header, text: str, start: int, end: int, taken: li
         _take(taken, *bare)
 
 
-def _default_state(text: str, start: int, end: int) -> tuple[str, int, int] | None:
-    for pattern in table("notes")["default_state"]["patterns"]:
+def _state_said(of: str, text: str, start: int, end: int) -> tuple[str, int, int] | None:
+    for pattern in table("notes")[of]["patterns"]:
         found = re.compile(pattern, re.IGNORECASE).search(text, start, end)
         if found:
             return {"m": "moist", "d": "dry"}.get(found[1].lower(), found[1].lower()), found.start(), found.end()

@@ -7,6 +7,7 @@ from functools import cache, lru_cache
 
 from ..columns import Field, known_fields, parse_heading
 from .cells import read_cell
+from .code_runs import by_place, placed_codes
 from .codes import blanked, code_clauses
 from .corrections import has_corrections, note_open_corrections, take_back
 from .entries import Entry
@@ -19,15 +20,18 @@ from .second_part import as_clauses, leads_to_parts
 from .segments import segments
 from .tokens import mend_hues
 
+_BRACKETED = re.compile(r"[(\[][ ]*(?P<notation>(?:\d+(?:\.\d+)?[ ]?(?:YR|RP|GY|BG|PB|[RYGBP])|N)[ ]?\d(?:\.\d)?/\d?(?:\.\d)?)[ ]*[)\]]")
+_FIELD = re.compile(r"(?:^[ ):.-]*|(?<=[,;|\t])|(?<=  ))[ ]*(?P<code>[A-Za-z]{1,2}(?:[ ][A-Za-z])?)(?=[ ]*(?:$|[,;|\t])|  )")
 REMARKS = re.compile(r"(?:^|[.;,])\s*(?P<label>Remarks?):\s*", re.IGNORECASE)
 
 
-def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_ranges: bool) -> Horizon:
+def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_ranges: bool, bracket_state: str = "") -> Horizon:
     """The horizon whose head is ``entry`` and whose description runs to ``end``.
 
     Parameters
     ----------
     default_state : moist or dry, of colours that do not say it; '' where the notes do not either (read as moist).
+    bracket_state : moist or dry, of a notation that stands in brackets; '' where the notes do not say it.
     series_ranges : thicknesses in brackets are those of a soil series, not of this pit: they stay remarks.
     """
     horizon = Horizon(entry, end)
@@ -43,6 +47,12 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
     read_cells(horizon, text, colours, series_ranges)
     mended, slips = mend_hues(body)
     horizon.notes += [f"scanner damage in the hue of a colour: {slip} read as {better}" for slip, better in slips]
+    if bracket_state:
+        for one in _BRACKETED.finditer(mended):
+            place = (offset + one.start(), offset + one.end())
+            colours.append((MatrixColour(" ".join(one["notation"].split()), bracket_state), *place))
+            horizon.found.append(Found("colour", f"{one['notation']} {bracket_state}", *place))
+        mended = _BRACKETED.sub(lambda one: " " * len(one.group()), mended)
     said_last = REMARKS.search(mended)
     if said_last:  # Remarks: and all behind it is kept as it stands
         kept = mended[said_last.end() :].rstrip().removesuffix(".")
@@ -67,7 +77,8 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
             leads = leads_to_parts(piece, entry.designation)
             horizon.left += [(at + first, at + last) for first, last in leads]
             piece = as_clauses(piece, leads)
-        coded = code_clauses(piece)
+        placed = _placed(piece, horizon, bool(colours))
+        coded = (*placed, *(one for one in code_clauses(piece) if not any(first <= one[0] < last for first, last, _ in placed)))
         said_here = [(first, last, what, said) for first, last, words in coded for what, *_, said in _said(words)]
         piece = blanked(piece, coded)
         said_here += [(first, last, what, said) for what, first, last, said in _said(piece)]
@@ -88,6 +99,20 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
     settle_loose(horizon, text)
     settle_colours(horizon, colours, default_state)
     return horizon
+
+
+def _placed(piece: str, horizon: Horizon, colours: bool) -> tuple[tuple[int, int, str], ...]:
+    """(start, end, words) of the fields of one code that mean something by their place alone."""
+    found = []
+    for clause in _FIELD.finditer(piece):
+        if " ".join(clause["code"].casefold().split()) in placed_codes():
+            before = blanked(piece, tuple(found))[: clause.start()]
+            coded = code_clauses(before)
+            said = [one for _, _, words in (*found, *coded) for one in _said(words)] + list(_said(blanked(before, coded)))
+            colour = ("colour",) if colours or any(one.colours for *_, one in said) else ()
+            words = by_place(clause["code"], {*horizon.cells, *colour, *(name for *_, one in said for name in one.cells)})
+            found += [(*clause.span("code"), words)] if words else []
+    return tuple(found)
 
 
 def _is_out_of_place(what: str, written: str, horizon: Horizon) -> bool:

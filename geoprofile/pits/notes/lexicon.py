@@ -16,7 +16,7 @@ from ...vocabulary.tables import table
 from ...vocabulary.terms import TABLE_OF
 from .codes import WORDS_TOO
 from .notations import colour_at, neutral_at, same_hue
-from .texture_codes import capitals, is_modifier, modifier_code
+from .texture_codes import capitals, glued_code, is_modifier, modifier_code
 from .tokens import Token, key_of, tokens
 
 FROM_TABLES = {
@@ -156,6 +156,9 @@ def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, 
     modifier = modifier_code(pieces, at, known.by_first)
     if modifier:
         return modifier
+    glued = glued_code(token.text) if not listed else ""
+    if glued:
+        return 1, {"texture": glued}
     if _is_code(token.text, known):
         return 1, {"letter" if len(token.text) == 1 else "texture": token.text}
     return listed or (1, {"word": token.text})

@@ -15,9 +15,9 @@ def starts_pit(line: str) -> bool:
 
 
 def bare_id(text: str, start: int, end: int) -> tuple[int, int] | None:
-    """Place of an id of letters and a number with which a line begins without a word before it; None for the symbol of a horizon."""
+    """Place of an id of letters and a number with which a line begins without a word before it; None for the symbol of a horizon (``AB12`` is none in use)."""
     found = _bare().match(text, start, end)
-    return found.span("pit_id") if found and not is_designation(found["pit_id"]) else None
+    return found.span("pit_id") if found and (re.search(r"[A-Z]{2}\d{2}", found["pit_id"]) or not is_designation(found["pit_id"])) else None
 
 
 def keyed_id(line: str) -> tuple[str, str] | None:
@@ -62,7 +62,7 @@ def name_pattern() -> str:
 @cache
 def _keyed() -> re.Pattern:
     words = r"pit|profile|pedon|plot|site|hole|inspection|core|obs(?:\.|(?![a-z]))|observation(?: point)?|station"
-    return re.compile(rf"\W*(?:(?i:soil|test|auger) )?(?P<word>(?i:{words}))\s*(?i:no\.?|number|id|#)?\s*[:#]?\s*(?P<pit_id>[A-Za-z]{{0,12}}[-_]?\d[\w/-]*(?=$|[\s,;:.(])|{name_pattern()})")
+    return re.compile(rf"\W*(?:(?i:soil|test|auger) )?(?P<word>(?i:{words}))(?![A-Za-z])\s*(?i:no\.?|number|id|#)?\s*[:=#]?\s*(?P<pit_id>[A-Za-z]{{0,12}}[-_]?\d[\w/-]*(?=$|[\s,;:.(])|{name_pattern()})")
 
 
 @cache

@@ -8,13 +8,22 @@ from dataclasses import dataclass, field
 from .depths import goes_on_from
 from .dictation import Speech, dictated
 from .entries import Entry, entry_at, entry_within
-from .header import Header, read_behind, read_header
+from .header import Header, add_to_header, read_behind, read_header
 from .horizon import REMARKS, Horizon, read_horizon
 from .layouts import laid_out
+from .one_line import further_horizons
+from .open_pits import (
+    OpenPit,
+    begins_again,
+    goes_on,
+    is_of_the_pit_above,
+    may_be_another_pit,
+    restarts,
+    together,
+    without_stray_heads,
+)
 from .pit_lines import bare_id, is_placed, is_published, is_section, keyed_id, section_inside, starts_pit
 from .small_letters import small_letters_at
-
-_SENTENCE = re.compile(r"[.;]\s+(?=(?:[\w^]|\d))")
 
 
 @dataclass
@@ -30,38 +39,20 @@ class Profile:
     """Id and place of pits beside this one that have a head and no horizons."""
 
 
-@dataclass
-class _Open:
-    """A pit while its lines are gathered."""
-
-    start: int
-    head_end: int
-    entries: list[Entry] = field(default_factory=list)
-    ends: list[int] = field(default_factory=list)
-    doubtful: list[tuple[int, int]] = field(default_factory=list)
-    tail: list[tuple[int, int]] = field(default_factory=list)
-    headings: list[tuple[int, int]] = field(default_factory=list)
-    """Lines of column headings."""
-    pit: str = ""
-    """Id of the pit in a column of its table."""
-    key: tuple[str, str] | None = None
-    """Word and id of the line that begins it (``pit``, ``5``)."""
-    closed: str = ""
-    """Why lines no longer belong to the horizons: remarks, or a section of a published description."""
-
-
 def read_profiles(text: str) -> list[Profile]:
     """All pits of a text, in its order. A text without any horizon gives none."""
     speech = dictated(text)
     text = speech.text
     all_ = _gather(text, speech)
-    gathered = _without_stray_heads(all_)
+    gathered = together(without_stray_heads(text, all_))
     profiles = []
     for_all = ""
     for number, one in enumerate(gathered):
         header = read_header(text, one.start, one.head_end, one.headings)
         if number == 0 and header.default_state and _before_first_pit(text, header, one):
             for_all = header.default_state
+        for first, last in one.again:
+            add_to_header(header, read_header(text, first, last))
         header.default_state = header.default_state or for_all
         if one.pit:
             header.cells["pit_id"] = one.pit
@@ -69,26 +60,19 @@ def read_profiles(text: str) -> list[Profile]:
             read_behind(header, text, first, last)
         profile = Profile(header, one.start, one.ends[-1], tail=one.tail)
         for entry, end in zip(one.entries, one.ends):
-            profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series))
+            profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series, header.bracket_state))
         profiles.append(profile)
     if profiles:
         profiles[0].alone = [(one.key[1], one.start, one.head_end) for one in all_ if one.key and not one.entries]
     return profiles
 
 
-def _without_stray_heads(all_: list[_Open]) -> list[_Open]:
-    """The pits with horizons; lines below a ruler that name no pit and lead to no horizon stay with the pit above."""
-    kept: list[_Open] = []
-    for one in all_:
-        if one.entries:
-            kept.append(one)
-        elif kept and not one.key and one.head_end > one.start:
-            kept[-1].tail.append((one.start, one.head_end))
-    return kept
 
 
-def _gather(text: str, speech: Speech) -> list[_Open]:
-    pits = [_Open(0, 0)]
+
+
+def _gather(text: str, speech: Speech) -> list[OpenPit]:
+    pits = [OpenPit(0, 0)]
     laid, headings = laid_out(text)
     over: list[tuple[int, int]] = []
     blank = False
@@ -118,25 +102,29 @@ def _gather(text: str, speech: Speech) -> list[_Open]:
         if not entry and not spoken and now.entries and not now.closed and not names_a_place and not starts_pit(line):
             within = entry_within(text, start, end)
             entry = within if within and _follows(within, now.entries[-1]) else None
-        if entry and entry.stop < 0 and not spoken and now.entries and not blank and _goes_on(entry, now.entries[-1], text[max(start - 40, 0) : start]):
+        if entry and entry.stop < 0 and not spoken and now.entries and not blank and goes_on(entry, now.entries[-1], text[max(start - 40, 0) : start]):
             entry = None
-        if entry and now.closed == "published" and not _may_be_another_pit(entry, text):
+        if entry and now.closed == "published" and not may_be_another_pit(entry, text):
             entry = None
+        if entry and len(pits) > 1 and not now.entries and not now.key and is_of_the_pit_above(text, entry, now, pits[-2]):
+            pits.pop()
+            now = pits[-1]
+            now.closed = ""
         if entry:
-            if now.closed == "remarks" and not _restarts(entry, now.entries[-1]):
+            if now.closed == "remarks" and not restarts(entry, now.entries[-1]):
                 now.closed = ""  # a remark between two horizons of one pit
-            if now.doubtful and now.entries and _restarts(entry, now.entries[-1]):
+            if now.doubtful and now.entries and restarts(entry, now.entries[-1]):
                 named = next((spot for spot, (first, last) in enumerate(now.doubtful) if bare_id(text, first, last)), 0)
                 head = now.doubtful[named:]
                 now.tail += now.doubtful[:named]
                 now.doubtful = []
-                now = _Open(head[0][0], head[-1][1])
+                now = OpenPit(head[0][0], head[-1][1])
                 pits.append(now)
             elif now.closed and now.entries:
-                now = _Open(start, start)
+                now = OpenPit(start, start)
                 pits.append(now)
-            elif now.entries and (entry.pit != now.pit or _begins_again(entry, now.entries[-1]) or (over and _restarts(entry, now.entries[-1]))):
-                now = _Open(over[0][0] if over else start, start)
+            elif now.entries and (entry.pit != now.pit or begins_again(entry, now.entries[-1]) or (over and restarts(entry, now.entries[-1]))):
+                now = OpenPit(over[0][0] if over else start, start)
                 pits.append(now)
             now.headings += over
             now.pit = entry.pit
@@ -146,7 +134,7 @@ def _gather(text: str, speech: Speech) -> list[_Open]:
         elif now.entries and (names_a_place or starts_pit(line) or _heads_the_next(text, start, end, at, laid, now.entries[-1])):
             now.tail += now.doubtful
             now.doubtful = []
-            pits.append(_Open(start, end, key=keyed_id(line)))
+            pits.append(OpenPit(start, end, key=keyed_id(line)))
             if not spoken:
                 _first_in_head(pits[-1], text, start, end)
         elif now.entries and (now.closed or is_section(line)):
@@ -164,7 +152,7 @@ def _gather(text: str, speech: Speech) -> list[_Open]:
         else:
             key = keyed_id(line)
             if key and now.key and key[0] == now.key[0] and key != now.key:  # Pit 5 was refused, Pit 6 follows
-                now = _Open(start, end)
+                now = OpenPit(start, end)
                 pits.append(now)
             now.key = now.key or key
             now.head_end = end
@@ -176,7 +164,7 @@ def _gather(text: str, speech: Speech) -> list[_Open]:
     return pits
 
 
-def _before_first_pit(text: str, header: Header, one: _Open) -> bool:
+def _before_first_pit(text: str, header: Header, one: OpenPit) -> bool:
     """Whether the sentence on colours stands above the first pit's own head: then it is for the whole file."""
     said = next(found.start for found in header.found if found.what == "colours are")
     return any(starts_pit(line.group()) and line.start() > said for line in re.finditer(r"[^\n]+", text[: one.head_end]))
@@ -189,56 +177,28 @@ def _heads_the_next(text: str, start: int, end: int, after: int, laid: dict[int,
         return False
     stop = text.find("\n", after)
     entry = laid.get(after) or entry_at(text, after, len(text) if stop < 0 else stop)
-    return entry is not None and entry.depths is not None and _restarts(entry, last)
+    return entry is not None and entry.depths is not None and restarts(entry, last)
 
 
-def _restarts(entry: Entry, last: Entry) -> bool:
-    """Depths begin again: the entry is above the one before, which was not counted upward from the mineral soil."""
-    if entry.depths is None or last.depths is None:
-        return True
-    upward = last.depths.lower is not None and last.depths.lower.value < last.depths.upper.value
-    return not upward and entry.depths.upper.value < last.depths.upper.value or (entry.depths.lower is not None and entry.depths.lower.value < entry.depths.upper.value and not upward)
 
 
-def _goes_on(entry: Entry, last: Entry, before: str) -> bool:
-    """A line that only looks like a horizon: ``pockets of`` / ``E 5 to 10 mm wide``, in the middle of a sentence."""
-    depths = entry.depths
-    if depths is None or depths.lower is None or entry.strong or re.search(r"[.;:)!?]\s*$", before):
-        return False
-    return depths.unit == "mm" or (last.depths is not None and 0 < depths.upper.value < last.depths.upper.value < (last.depths.lower or last.depths.upper).value)
 
 
-def _begins_again(entry: Entry, last: Entry) -> bool:
-    """A horizon that begins at the surface, right below one that does not end there."""
-    if entry.depths is None or last.depths is None or last.depths.lower is None or entry.depths.lower is None:
-        return False
-    at_surface = entry.depths.upper.value == 0 and entry.depths.lower.value > 0
-    return at_surface and 0 not in (last.depths.upper.value, last.depths.lower.value) and last.depths.lower.value > last.depths.upper.value
-
-
-def _may_be_another_pit(entry: Entry, text: str) -> bool:
-    """Among the sections behind a pedon: a horizon at the surface, and not ``A horizon: 0 to 10 inches``."""
-    depths = entry.depths
-    if depths is None or depths.lower is None or 0 not in (depths.upper.value, depths.lower.value):
-        return False
-    return not re.search(r"[a-z]{4}", text[entry.designation_at[1] : depths.start])
-
-
-def _settle_doubtful(now: _Open) -> None:
+def _settle_doubtful(now: OpenPit) -> None:
     """Lines behind a blank one that led to no other pit belong to the horizon above."""
     if now.doubtful and now.ends:
         now.ends[-1] = max(now.ends[-1], now.doubtful[-1][1])
     now.doubtful = []
 
 
-def _add(now: _Open, entry: Entry, text: str, end: int, spoken: bool = False) -> None:
+def _add(now: OpenPit, entry: Entry, text: str, end: int, spoken: bool = False) -> None:
     now.entries.append(entry)
     now.ends.append(end)
     if entry.stop < 0 and not spoken:
         _add_more(now, text, entry.body, end)
 
 
-def _add_more(now: _Open, text: str, start: int, end: int) -> None:
+def _add_more(now: OpenPit, text: str, start: int, end: int) -> None:
     """A line that goes on with the horizon; a sentence in it may begin the next one, when it starts where the last ended."""
     now.ends[-1] = end
     last = REMARKS.search(text, start, end)
@@ -247,17 +207,13 @@ def _add_more(now: _Open, text: str, start: int, end: int) -> None:
         now.closed = "published"
         now.tail.append((section, end))
         now.ends[-1] = end = section
-    for mark in _SENTENCE.finditer(text, start, last.start() if last else end):
-        entry = entry_at(text, mark.end(), end)
-        if not (entry and entry.known and _follows(entry, now.entries[-1])):
-            entry = entry_within(text, mark.end(), end)
-        if entry and entry.known and _follows(entry, now.entries[-1]):
-            now.ends[-1] = mark.start()
-            now.entries.append(entry)
-            now.ends.append(end)
+    for before, entry in further_horizons(text, start, last.start() if last else end, now.entries[-1]):
+        now.ends[-1] = before
+        now.entries.append(entry)
+        now.ends.append(end)
 
 
-def _first_in_head(now: _Open, text: str, start: int, end: int) -> None:
+def _first_in_head(now: OpenPit, text: str, start: int, end: int) -> None:
     """The head and the first horizon on one line, or in a sentence that begins otherwise."""
     marks = [(start, start)] + [mark.span() for mark in re.compile(r"[.;:]\s+").finditer(text, start, end)]
     for before, at in marks:

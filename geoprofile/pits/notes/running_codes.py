@@ -57,7 +57,7 @@ def _patterns() -> tuple[tuple[str, re.Pattern], ...]:
     moist = _any(code for code in codes["moist"] if len(code) > 2 or code in ("fi", "fr"))
     behind_colour = r"(?:(?<=/\d)|(?<=/\d m)|(?<=/\d d)|(?<=/\d moist)|(?<=/\d dry)|(?<=/\d\))|(?<=/\d m\)))"
     return (
-        ("texture", re.compile(rf"(?i){behind_colour}[ ]+(?P<code>{texture})(?=$|[ ])(?![ ]+(?:eff\w*|fizz\w*|calc\w*|acid|alk\w*|sticky|plastic|hard|smooth|wavy)\b)")),
+        ("texture", re.compile(rf"(?i){behind_colour}[ ]+(?P<code>{texture})(?=$|[ ])(?![ ]+[swib][ ]*$)(?![ ]+(?:eff\w*|fizz\w*|calc\w*|acid|alk\w*|sticky|plastic|hard|smooth|wavy)\b)")),
         ("texture", re.compile(rf"(?i)^[ ]*(?P<code>{texture})(?=[ ]+(?:\d[ ]?)?(?:{structure}|massive|single|loose|friable|firm|v[ .])\b)")),
         ("boundary", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<distinctness>{distinctness})\.?[ ]+(?:and[ ]+)?(?P<form>{form})(?:[ ]+(?:bdy|bnd|bound|boundary))?)(?![\w-])")),
         ("fizz", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<degree>{degree})\.?[ ]+(?P<fizz>{fizz})\b\.?(?:[ ]+(?:with |w/ ?)?(?:hcl|acid))?{part})(?![\w-])")),

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 
 _APART = re.compile(r"(?:(?<=[ \t])|^)/(?=[ \t\r]|$)", re.MULTILINE)
+_HALF_APART = re.compile(r"(?<=[^\s/])/(?=[ \t]+\S)|(?<=\S[ \t])/(?=[^\s/])")
 _LINES = re.compile(r"[^\n]+")
 _HUE_BEFORE = re.compile(r"(?i)(?:YR|GY|BG|PB|RP|[YRGBPN])\s*\d+(?:\.\d+)?\s*$")
 _DATE = re.compile(r"\b\d{1,4} / \d{1,2} / \d{2,4}\b")
@@ -47,8 +48,11 @@ def _slashes(line: str) -> list[int]:
     combination = _COMBINATION.match(line)
     if combination:
         not_these.add(combination.end() - 1)
+    apart = [*_APART.finditer(line)]
+    if len(apart) > 1:  # sg / ST/ clear
+        apart = sorted([*apart, *_HALF_APART.finditer(line)], key=lambda found: found.start())
     return [
-        found.start() for found in _APART.finditer(line)
+        found.start() for found in apart
         if found.start() not in not_these and not (re.match(r"\s*\d", line[found.end() :]) and (_HUE_BEFORE.search(line[: found.start()]) or _COORDINATE_BEFORE.search(line[: found.start()])))
     ]  # fmt: skip
 

@@ -5,6 +5,7 @@ Codes come from ``tables/texture.toml`` (Schoeneberger et al. 2012, Field Book; 
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
 from ...vocabulary.tables import table
@@ -35,6 +36,25 @@ def _modifier_codes() -> dict[str, str]:
 def is_modifier(text: str) -> bool:
     """Whether a code is that of a modifier, which alone is no texture: ``GR`` is granular as well as gravel."""
     return text.casefold() in _modifier_codes()
+
+
+def glued_code(word: str, *, under_texture: bool = False) -> str:
+    """``grsl`` -> gravelly sandy loam, ``vcbl`` -> very cobbly loam, ``GSL``: modifier and texture written as one; '' for any other word.
+
+    ``GS`` is a boundary as well as a gravelly sand: it is a texture only where it stands under that heading.
+    """
+    found = _glued().fullmatch(word.casefold())
+    if not found or (found["modifier"] == "g" and len(found["texture"]) == 1 and not under_texture):
+        return ""
+    strength = {"v": "very ", "x": "extremely ", "e": "extremely "}.get(found["strength"] or "", "")
+    modifier = _modifier_codes()["gr" if found["modifier"] == "g" else found["modifier"]]
+    return f"{strength}{modifier} {texture_codes()[found['texture']]}"
+
+
+@cache
+def _glued() -> re.Pattern:
+    textures = "|".join(sorted(map(re.escape, texture_codes()), key=len, reverse=True))
+    return re.compile(rf"(?P<strength>[vxe])?(?P<modifier>gr|cb|st|cn|g)[ -]?(?P<texture>{textures})")
 
 
 def modifier_code(pieces: list[Token], at: int, words: dict) -> tuple[int, dict[str, object]] | None:

@@ -212,11 +212,11 @@ def test_structure_and_boundary_may_have_a_column_for_each_of_their_words():
 
 
 def test_a_code_says_only_what_its_heading_is_of_and_the_heading_gives_the_unit():
-    """GS may be gravelly sand or gradual and smooth."""
+    """GS is gravelly sand under one heading, gradual and smooth under the other."""
     first, second = _rows("""PLOT T-9
 hor   cm       colour         texture  structure  eff    bdy
 BC    0-30     10YR 5/3 m     GS       SGR        none   GS
 Ck    30-90    2.5Y 6/3 m     GS       SGR        VW     -
 """, None)  # fmt: skip
-    assert (first["texture"], first["boundary distinctness"], first["boundary form"], first["effervescence"]) == ("GS", "gradual", "smooth", "none")
-    assert second["texture"] == "GS" and "boundary distinctness" not in second and second["lower depth (cm)"] == "90"
+    assert (first["texture"], first["boundary distinctness"], first["boundary form"], first["effervescence"]) == ("gravelly sand", "gradual", "smooth", "none")
+    assert second["texture"] == "gravelly sand" and "boundary distinctness" not in second and second["lower depth (cm)"] == "90"

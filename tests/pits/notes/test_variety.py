@@ -87,7 +87,7 @@ def test_a_clause_of_codes_is_read_as_the_words_it_stands_for(clause, words):
     [
         ("SIL", "silt loam"), ("SICL", "silty clay loam"), ("SIC", "silty clay"), ("SCL", "sandy clay loam"), ("VFSL", "very fine sandy loam"), ("COSL", "coarse sandy loam"), ("SiL", "silt loam"), ("HC", "heavy clay"),
         ("GR-CL", "gravelly clay loam"), ("GRV-SL", "very gravelly sandy loam"), ("GRX-LS", "extremely gravelly loamy sand"), ("CB-L", "cobbly loam"), ("STV-SICL", "very stony silty clay loam"),
-        ("gr-sl", "gravelly sandy loam"), ("GR SL", "gravelly sandy loam"), ("GR-sandy loam", "gravelly sandy loam"), ("10YR 3/2 GR-SL", "gravelly sandy loam"), ("vgSL", "vgSL"), ("C", "clay"),
+        ("gr-sl", "gravelly sandy loam"), ("GR SL", "gravelly sandy loam"), ("GR-sandy loam", "gravelly sandy loam"), ("10YR 3/2 GR-SL", "gravelly sandy loam"), ("vgSL", "very gravelly sandy loam"), ("C", "clay"),
     ],
 )  # fmt: skip
 def test_codes_of_textures_are_spelled_out(written, texture):

@@ -1,0 +1,59 @@
+"""Horizons that follow one another on a line: by sentences, or listed with commas, slashes or blanks (``Ah 0-12 L, Bm 12-40 CL``)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from .codes import code_clauses
+from .depths import goes_on_from
+from .entries import Entry, entry_at, entry_within
+from .phrases import find_phrases
+
+_DEPTHS_BEHIND = r"[\^\dIVX]{0,4}[A-Z][\w/'&-]{0,9}[\s:=,;(/|\u2010-\u2015-]+(?:from\s+)?\d"
+_DEPTHS_BEFORE = r"\d+(?:\.\d+)?\s*(?:cm|in|[\"'])?\s*(?:to|-|\u2013|\u2014)\s*\d+(?:\.\d+)?\s*\+?\s*(?:cm|inches|in|[\"'])?[\s:=,;)/|\u2010-\u2015-]{1,4}[\^\dIVX]{0,4}[A-Z]"
+_MARK = re.compile(
+    r"(?P<sentence>[.;]\s+(?=[\w^]))"
+    rf"|(?P<listed>\s*[,/|+&\u2013\u2014](?:\s|(?=[A-Z]))\s*|\s+(?:->|-+|>+)\s+|[ \t]+)(?={_DEPTHS_BEHIND}|{_DEPTHS_BEFORE})"
+)  # fmt: skip
+_NO_DEPTHS = re.compile(r"\s*(?:%|percent|per cent|pct|mm\b|(?:cm|in|inches)?\s*(?:thick|wide|long|apart|in diameter|across)\b)", re.IGNORECASE)
+
+
+def further_horizons(text: str, start: int, end: int, last: Entry) -> Iterator[tuple[int, Entry]]:
+    """(where the one above ends, horizon) of each that begins in ``text[start:end]``, which goes on with the horizon ``last``.
+
+    A horizon of a list must begin where the last ended; behind a comma, a slash and the
+    like it may also leave a gap, which is a fault of the record and not a part of the
+    horizon above.
+    """
+    for mark in _MARK.finditer(text, start, end):
+        entry = entry_at(text, mark.end(), end)
+        if mark["listed"] is None:
+            if not (entry and entry.known and _follows(entry, last)):
+                entry = entry_within(text, mark.end(), end)
+            if not (entry and entry.known and _follows(entry, last)) or _leads_with_the_last(text, entry):
+                continue
+        elif not (entry and _is_listed(text, entry, last, bool(mark["listed"].strip())) and text.count("(", start, mark.start()) <= text.count(")", start, mark.start())):
+            continue
+        yield mark.start(), entry
+        last = entry
+
+
+def _leads_with_the_last(text: str, entry: Entry) -> bool:
+    """``clear smooth boundary, Bt 12-30``: what stands before the comma is of the horizon above, and the list goes on behind it."""
+    lead = text[slice(*entry.lead)].rstrip() if entry.lead else ""
+    words = lead.rstrip(" ,/|>-\u2013\u2014")
+    return words != lead and bool(find_phrases(words)[0] or code_clauses(words))
+
+
+def _follows(entry: Entry, last: Entry) -> bool:
+    return entry.depths is not None and last.depths is not None and goes_on_from(entry.depths, last.depths)
+
+
+def _is_listed(text: str, entry: Entry, last: Entry, marked: bool) -> bool:
+    depths, above = entry.depths, last.depths
+    if not entry.known or depths is None or above is None or above.lower is None or _NO_DEPTHS.match(text, depths.end):
+        return False
+    if depths.lower is None and not depths.open_plainly:
+        return False
+    return goes_on_from(depths, above) or (marked and depths.lower is not None and depths.lower.low > depths.upper.high >= depths.upper.low >= above.lower.high)

@@ -1,0 +1,168 @@
+"""Notes of two pits as many hands write them, from a seed; all invented. Each hand is consistent with itself.
+
+``in_lines`` writes a horizon a line or several on one; ``laid_out`` writes cards and tables. Both give the text, what
+it means, and the habits of the hand.
+"""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+
+Meant = dict[str, str]
+Pit = tuple[str, list[tuple[str, int, int, Meant]]]
+PARTS = {"structure": ("structure grade", "structure size", "structure kind"), "boundary": ("boundary distinctness", "boundary form")}
+FIELDS = ("colour moist", "texture", "structure", "effervescence", "boundary")
+IDS = ("OX-03", "B-41", "CRK-14", "T7", "P12", "MR-2", "AB12", "W-9")
+ORDERS = (
+    ("LFH", "Ae", "Bt", "Ck"), ("Ap", "Bm", "Cca", "Ck"), ("A", "Bw", "BC", "2C"), ("Ap", "Bt1", "Bt2", "Cr"), ("Ah", "AB", "Bmk", "Ck"), ("O", "E", "Bs", "C"),
+    ("Ap", "Btg", "Cg"), ("Oe", "A", "Bg", "Cg"),
+)  # fmt: skip
+CODES = {
+    "colour moist": {"10YR 3/2": ["10YR 3/2"], "2.5Y 5/3": ["2.5Y 5/3"], "7.5YR 4/4": ["7.5YR 4/4"]},
+    "texture": {"silt loam": ["SiL", "sil"], "clay loam": ["CL", "cl"], "sandy loam": ["SL", "sl"], "loam": ["L", "l"], "clay": ["C", "c"], "silty clay loam": ["SiCL", "sicl"]},
+    "structure": {
+        "moderate fine granular": ["2fgr", "2 f gr", "m f gr", "mod f gr"], "weak medium subangular blocky": ["1msbk", "w m sbk", "1 m sbk", "wk med sbk"], "massive": ["ma", "m", "mass"],
+        "single grain": ["sg"], "strong coarse prismatic": ["3cpr", "s c pr", "st co pr"],
+    },
+    "effervescence": {"strong": ["es", "HCl strong", "strong fizz", "ST"], "none": ["NE", "no fizz", "HCl none"], "slight": ["SL", "sl eff", "HCl slight"], "moderate": ["HCl mod", "mod eff"]},
+    "boundary": {"clear smooth": ["cs", "cl s", "c s"], "gradual wavy": ["gw", "gr w", "g w"], "abrupt smooth": ["as", "ab s", "a s"]},
+}  # fmt: skip
+WORDS = {
+    "colour moist": {"10YR 3/2": ["10YR 3/2 moist", "10YR 3/2 m", "10YR 3/2"], "2.5Y 5/3": ["2.5Y 5/3 m", "2.5Y 5/3"], "5Y 4/1": ["5Y 4/1 (moist)", "5Y 4/1"]},
+    "texture": {name: [name] for name in ("silt loam", "clay loam", "sandy loam", "gravelly loam", "clay")},
+    "structure": {name: [name] for name in ("moderate fine granular", "weak medium subangular blocky", "massive", "single grain", "strong coarse prismatic")},
+    "effervescence": {"strong": ["strongly effervescent", "strong effervescence"], "none": ["no effervescence", "noneffervescent", "no reaction"], "moderate": ["moderately effervescent"]},
+    "boundary": {"clear smooth": ["clear smooth boundary", "clear smooth"], "gradual wavy": ["gradual wavy boundary", "gradual wavy"], "abrupt smooth": ["abrupt smooth boundary"]},
+}  # fmt: skip
+VALUES = {
+    "colour moist": {name: [name] for name in ("10YR 3/2", "2.5Y 5/3", "5Y 4/1")},
+    "texture": {"silt loam": ["silt loam", "SiL"], "clay loam": ["clay loam", "CL"], "clay": ["clay", "C"], "gravelly sand": ["gravelly sand", "GS"]},
+    "structure": {"moderate fine granular": ["moderate fine granular", "moderate, fine, granular", "2fgr"], "massive": ["massive", "ma"], "strong coarse prismatic": ["strong coarse prismatic", "strong, coarse, prismatic"]},
+    "effervescence": {"strong": ["strong", "strongly effervescent", "es"], "none": ["none", "nil", "no fizz", "0"], "slight": ["slight", "sl"], "moderate": ["moderate", "mod"]},
+    "boundary": {"clear smooth": ["clear smooth", "clear, smooth", "cs"], "gradual wavy": ["gradual wavy", "gw"], "abrupt smooth": ["abrupt smooth", "as"]},
+}  # fmt: skip
+LABELS = {
+    "pit": ["PIT", "Pit", "Site", "Profile", "SITE NO", "Pit no."], "designation": ["HORIZON", "Horizon", "Hz", "Hor", "Layer", "Designation"], "depth": ["DEPTH", "Depth", "Depth (cm)", "Depths"],
+    "colour moist": ["COLOR (moist)", "Colour", "Munsell", "Moist colour", "Color moist", "Colour (m)"], "texture": ["TEXTURE", "Texture", "Text", "Field texture"],
+    "structure": ["STRUCTURE", "Structure", "Struct"], "effervescence": ["HCL", "HCl", "Effervescence", "Fizz", "Reaction HCl", "Acid", "Carbonates", "Lime"], "boundary": ["BOUNDARY", "Boundary", "Lower boundary", "Bdy"],
+}  # fmt: skip
+LEADS = ("{d} {D}", "{d}: {D}", "{d} - {D}", "{d}, {D}", "{D} {d}", "{d} ({D})", "{d}\t{D}", "{d} / {D}", "{d} -- {D}")
+HEADS = (
+    "Pit {i}", "SITE {i}", "{i}  upper slope", "{i}, near fence", "{i} - canola", "Pit {i}: upper slope 4 %", "=== {i} ===", "pit {i} mid slope", "Site {i}   12 Sept 2026", "{i} toe  moist colours", "{i}",
+    "** {i} **", "# {i}",
+)  # fmt: skip
+BETWEEN = ("\n", "\n", "\n", ", ", "; ", " / ", " | ", ". ", " -- ", " > ", ";\n", ",\n", ".\n", "\n\n", "\n- ")
+
+
+@dataclass(frozen=True)
+class Hand:
+    """``text`` as written; ``pits`` what it means; ``habits`` for the message of a test."""
+
+    text: str
+    pits: list[Pit]
+    habits: tuple
+
+
+def in_lines(seed: str) -> Hand:
+    """Two pits with a head line each, and their horizons one below the other or on one line."""
+    chance = random.Random(seed)
+    values = chance.choice((CODES, WORDS))
+    has = _fields(chance, 0.85)
+    if "texture" not in has:  # SL behind no texture is one
+        has = [name for name in has if name != "effervescence"] or ["colour moist"]
+    depth = chance.choice(("{u}-{l}", "{u}-{l} cm", "{u} to {l} cm", "{u}-{l}cm", "{u} - {l}", "{u} to {l}"))
+    lead, head, between = chance.choice(LEADS), chance.choice(HEADS), chance.choice(BETWEEN)
+    mark = chance.choice((" ", ", ", "; ", " / ", "  ", "\t", " | ") if values is CODES else (", ", "; ", " / ", "\t", ". ", " - "))
+    first = mark if chance.random() < 0.6 else chance.choice((" ", ": ", "; ", ", "))
+    first = chance.choice((": ", ", ", "; ", " - ")) if lead == "{D} {d}" else first
+    said = _said(chance, values)
+    pits = [(name, _pit(chance, values, has)) for name in chance.sample(IDS, 2)]
+    written = []
+    for name, rows in pits:
+        lines = []
+        for designation, upper, lower, meant in rows:
+            fields = mark.join(said[field][value] for field, value in meant.items())
+            lines.append(lead.format(d=designation, D=depth.format(u=upper, l=lower)) + (first + fields if fields else ""))
+        written.append(head.format(i=name) + "\n" + between.join(lines))
+    return Hand(chance.choice(("\n\n", "\n")).join(written) + "\n", pits, (lead, mark, between, head))
+
+
+def laid_out(seed: str) -> Hand:
+    """Two pits as cards (a field a line, two a line, all on one) or as tables (blanks, bars, tabs), the id once or with each horizon."""
+    chance = random.Random(seed)
+    has = _fields(chance, 0.9)
+    labels = {name: chance.choice(words) for name, words in LABELS.items()}
+    labels = {name: label.upper() for name, label in labels.items()} if chance.random() < 0.3 else labels
+    kind, mark, repeats = chance.choice(("lines", "pairs", "beside", "one line", "blanks", "bars", "tabs")), chance.choice((": ", ":", "  :  ", " = ", ":\t")), chance.random() < 0.4
+    depth, ruler = chance.choice(("{u}-{l}", "{u} - {l} cm", "{u} to {l} cm", "{u}-{l} cm")), chance.choice(("", "-----------------------", "- - -", "=========="))
+    said = _said(chance, VALUES)
+    pits = [(name, _pit(chance, VALUES, has)) for name in chance.sample((*IDS, "12"), 2)]
+    columns = ["designation", "depth", *has]
+    cells = [
+        (name, [{"pit": name, "designation": row[0], "depth": depth.format(u=row[1], l=row[2]), **{field: said[field][value] for field, value in row[3].items()}} for row in rows])
+        for name, rows in pits
+    ]  # fmt: skip
+    habits = (kind, mark, ruler, repeats)
+    if kind in ("blanks", "bars", "tabs"):
+        return Hand(_tables(cells, columns, labels, kind, repeats), pits, habits)
+    written = []
+    for name, rows in cells:
+        cards = [_card([f"{labels[field]}{mark}{row[field]}" for field in columns if field in row], f"{labels['pit']}{mark}{name}", kind, repeats) for row in rows]
+        gap = f"\n{ruler}\n" if ruler else "\n" if kind == "one line" else "\n\n"
+        alone = kind == "one line" or (kind in ("lines", "pairs") and not repeats)
+        written.append((f"{labels['pit']}{mark}{name}\n" if alone else "") + gap.join(cards))
+    return Hand((f"\n{ruler}\n" if ruler else "\n\n").join(written) + "\n", pits, habits)
+
+
+def _card(fields: list[str], pit: str, kind: str, repeats: bool) -> str:
+    if kind == "one line":
+        return "   ".join(fields)
+    if kind == "beside":  # Pit: B-41   Horizon: Ap
+        return "\n".join([f"{pit}     {fields[0]}", *fields[1:]])
+    step = 2 if kind == "pairs" else 1
+    lines = ["    ".join(fields[at : at + step]) for at in range(0, len(fields), step)]
+    return "\n".join([pit, *lines] if repeats else lines)
+
+
+def _tables(cells: list[tuple[str, list[dict]]], columns: list[str], labels: dict[str, str], kind: str, repeats: bool) -> str:
+    columns = ["pit", *columns] if repeats else columns
+    head = [labels[name].rstrip(".") for name in columns]
+    tables = [(name, [[row.get(field, "-") for field in columns] for row in rows]) for name, rows in cells]
+    if repeats:
+        return _rows([head, *(row for _, rows in tables for row in rows)], kind)
+    return "\n".join(f"{labels['pit']} {name}\n" + _rows([head, *rows], kind) for name, rows in tables)
+
+
+def _rows(rows: list[list[str]], kind: str) -> str:
+    if kind == "tabs":
+        return "".join("\t".join(row) + "\n" for row in rows)
+    if kind == "bars":
+        return "".join("| " + " | ".join(row) + " |\n" for row in rows)
+    widths = [max(len(row[at]) for row in rows) + 2 for at in range(len(rows[0]))]
+    return "".join("".join(cell.ljust(width) for cell, width in zip(row, widths)).rstrip() + "\n" for row in rows)
+
+
+def _fields(chance: random.Random, share: float) -> list[str]:
+    return [name for name in FIELDS if chance.random() < share] or ["colour moist"]
+
+
+def _said(chance: random.Random, values: dict) -> dict[str, dict[str, str]]:
+    return {name: {value: chance.choice(words) for value, words in of.items()} for name, of in values.items()}
+
+
+def _pit(chance: random.Random, values: dict, has: list[str]) -> list[tuple[str, int, int, Meant]]:
+    rows, at = [], 0
+    order = chance.choice(ORDERS)
+    for number, designation in enumerate(order):
+        meant = {name: chance.choice(list(values[name])) for name in has}
+        if designation[0] in "LO":
+            upper, lower = chance.choice((4, 6, 10)), 0
+            meant = {name: value for name, value in meant.items() if name in ("colour moist", "boundary")}
+        else:
+            upper, lower = at, at + chance.choice((8, 10, 15, 23))
+            at = lower
+        if number == len(order) - 1:
+            meant.pop("boundary", None)
+        rows.append((designation, upper, lower, meant))
+    return rows
