@@ -14,7 +14,7 @@ from functools import cache
 from ...vocabulary.tables import table
 from .texture_codes import texture_codes
 
-_COLOURS = re.compile(r"(?i)[\s):.,-]*(?:\s*(?:\d+(?:\.\d+)?\s?(?:YR|RP|GY|BG|PB|[RYGBP])\s?|N\s?)\d(?:\.\d)?/\d?(?:\.\d)?(?:\s?\(?(?:moist|dry|[md](?![a-z]))\)?)?\s?[,;&]?)+\s")
+_COLOURS = re.compile(r"(?i)[\s):.,-]{0,6}(?:\s{0,3}(?:\d+(?:\.\d+)?\s?(?:YR|RP|GY|BG|PB|[RYGBP])\s?|N\s?)\d(?:\.\d)?/\d?(?:\.\d)?(?:\s?\(?(?:moist|dry|[md](?![a-z]))\)?)?\s?[,;&]?)+\s")
 
 
 def code_run(clause: str) -> list[tuple[int, int, str]]:

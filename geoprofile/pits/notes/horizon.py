@@ -21,7 +21,7 @@ from .segments import segments
 from .tokens import mend_hues
 
 _BRACKETED = re.compile(r"[(\[][ ]*(?P<notation>(?:\d+(?:\.\d+)?[ ]?(?:YR|RP|GY|BG|PB|[RYGBP])|N)[ ]?\d(?:\.\d)?/\d?(?:\.\d)?)[ ]*[)\]]")
-_FIELD = re.compile(r"(?:^[ ):.-]*|(?<=[,;|\t])|(?<=  ))[ ]*(?P<code>[A-Za-z]{1,2}(?:[ ][A-Za-z])?)(?=[ ]*(?:$|[,;|\t])|  )")
+_FIELD = re.compile(r"(?:^[ ):.-]{0,4}|(?<=[,;|\t])[ ]?|(?<=  ))(?P<code>[A-Za-z]{1,2}(?:[ ][A-Za-z])?)(?=[ ]?(?:$|[,;|\t])|  )")
 REMARKS = re.compile(r"(?:^|[.;,])\s*(?P<label>Remarks?):\s*", re.IGNORECASE)
 
 

@@ -10,13 +10,15 @@ from .depths import goes_on_from
 from .entries import Entry, entry_at, entry_within
 from .phrases import find_phrases
 
-_DEPTHS_BEHIND = r"[\^\dIVX]{0,4}[A-Z][\w/'&-]{0,9}[\s:=,;(/|\u2010-\u2015-]+(?:from\s+)?\d"
-_DEPTHS_BEFORE = r"\d+(?:\.\d+)?\s*(?:cm|in|[\"'])?\s*(?:to|-|\u2013|\u2014)\s*\d+(?:\.\d+)?\s*\+?\s*(?:cm|inches|in|[\"'])?[\s:=,;)/|\u2010-\u2015-]{1,4}[\^\dIVX]{0,4}[A-Z]"
+_DEPTHS_BEHIND = r"[\^\dIVX]{0,4}[A-Z][\w/'&-]{0,9}[\s:=,;(/|\u2010-\u2015-]{1,8}(?:from\s{1,4})?\d"
+_DEPTHS_BEFORE = (
+    r"\d{1,4}(?:\.\d)?\s?(?:cm|in|[\"'])?\s?(?:to|-|\u2013|\u2014)\s?\d{1,4}(?:\.\d)?\s?\+?\s?(?:cm|inches|in|[\"'])?[\s:=,;)/|\u2010-\u2015-]{1,4}[\^\dIVX]{0,4}[A-Z]"
+)
 _MARK = re.compile(
     r"(?P<sentence>[.;]\s+(?=[\w^]))"
-    rf"|(?P<listed>\s*[,/|+&\u2013\u2014](?:\s|(?=[A-Z]))\s*|\s+(?:->|-+|>+)\s+|[ \t]+)(?={_DEPTHS_BEHIND}|{_DEPTHS_BEFORE})"
+    rf"|(?<=\S)(?P<listed>\s{{0,8}}[,/|+&\u2013\u2014](?:\s{{1,8}}|(?=[A-Z]))|\s{{1,8}}(?:->|-{{1,3}}|>{{1,3}})\s{{1,8}}|[ \t]{{1,8}})(?={_DEPTHS_BEHIND}|{_DEPTHS_BEFORE})"
 )  # fmt: skip
-_NO_DEPTHS = re.compile(r"\s*(?:%|percent|per cent|pct|mm\b|(?:cm|in|inches)?\s*(?:thick|wide|long|apart|in diameter|across)\b)", re.IGNORECASE)
+_NO_DEPTHS = re.compile(r"\s{0,4}(?:%|percent|per cent|pct|mm\b|(?:cm|in|inches)?\s*(?:thick|wide|long|apart|in diameter|across)\b)", re.IGNORECASE)
 
 
 def further_horizons(text: str, start: int, end: int, last: Entry) -> Iterator[tuple[int, Entry]]:

@@ -12,11 +12,15 @@ from functools import cache
 from ...vocabulary.tables import table
 
 
+_END = 120
+"""A code that ends a clause is looked for in as many of its last characters."""
+
+
 def running_codes(clause: str) -> list[tuple[int, int, str]]:
     """(start, end, words) of the codes of a clause besides its structure, in the order of the text."""
     found = []
     for name, pattern in _patterns():
-        for match in pattern.finditer(clause):
+        for match in pattern.finditer(clause, max(len(clause) - _END, 0) if name == "end" else 0):
             words = _words(name, match)
             if words and words != match.group("code").casefold():
                 found.append((match.start("code"), match.end("code"), words))

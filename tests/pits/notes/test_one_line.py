@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from geoprofile.errors import InputError
 from geoprofile.pits.notes.code_runs import by_place, code_run
 from geoprofile.pits.notes.reader import tables_of
 
@@ -107,3 +108,10 @@ def test_a_further_head_of_the_same_pit_adds_what_the_first_does_not_say():
     pit = notes.pits.cells.iloc[0]
     assert len(notes.pits.cells) == 1 and (pit["slope"], pit["drainage"], pit["land_use"]) == ("4 %", "well", "pasture")
     assert "6 %" in pit["remarks"]
+
+
+@pytest.mark.parametrize("body", [" " * 60_000, "\t" * 60_000, "- " * 30_000, "loam m " * 8_000, "10-20 " * 10_000], ids=["blanks", "tabs", "dashes", "words", "depths"])
+def test_a_long_line_takes_time_in_proportion(body):
+    """In proportion this takes a second; in its square it took minutes, which nobody would fail to notice."""
+    with pytest.raises(InputError, match="hardly anything"):
+        tables_of(f"Pit 1\nAp 0-15 cm, loam,{body}clear\nBt 15-30 clay\n", "n.txt", depth_unit="cm")
