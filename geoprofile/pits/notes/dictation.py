@@ -16,12 +16,13 @@ from functools import cache
 from ...vocabulary.tables import table
 from .depths import Depths, goes_on_from
 from .entries import Entry, behind_words, entry_at
+from .phrases import find_phrases
 from .pit_lines import is_section, starts_pit
 from .spelled import names_at, number_words, spelled_at
 from .spoken_depths import SENTENCE, depths_before, depths_behind, lead_words
 
 _PARAGRAPH = re.compile(r"[^\n]*\S[^\n]*(?:\n[^\n]*\S[^\n]*)*")
-_NAME = re.compile(r"(?<![\w.'\u2019/-])(?=[\^\dIVX]{0,3}[A-Z]|(?:capital|[Tt]wo|[Tt]hree)\s+[A-Za-z]\b)")
+_NAME = re.compile(r"(?<![\w.'\u2019/-])(?=[\^\dIVX]{0,3}[A-Z]|(?:capital|(?<!ty[ \n-])(?:[Tt]wo|[Tt]hree))\s+[A-Za-z]\b)")
 _SPELLED = re.compile(r"\b[ABCEFHLOR][ \n][A-Z]\b|\b[Cc]apital[ \n][A-Za-z]\b|\b[ABCEFHLOR][ \n](?:lower|small|little)\b")
 _IN_COLUMNS = re.compile(r"(?m)^[^\n]*\S(?:\t|[ ]{2,}|[ ]*\|[ ]*)\S[^\n]*$")
 """A line of a table: nobody speaks in columns, though ``C`` at the end of a row and ``B`` below it look like two letters said."""
@@ -179,7 +180,8 @@ def _sentence_start(text: str, at: int, since: int) -> int:
     ends = list(re.finditer(r"[.;!?\n]\s+|^", text[max(since, at - 60) : at]))
     start = max(since, at - 60) + ends[-1].end() if ends and (ends[-1].group() or since >= at - 60) else at
     words = re.findall(r"[\w'\u2019]+", text[start:at])
-    return start if words and words[0].casefold().replace("\u2019", "'") in lead_words() and not re.search(r"\d", text[start:at]) and "," not in text[start:at].rstrip(" ,") else at
+    leads = bool(words) and words[0].casefold().replace("\u2019", "'") in lead_words() and not re.search(r"\d", text[start:at]) and "," not in text[start:at].rstrip(" ,")
+    return start if leads and not find_phrases(text[start:at])[0] else at  # With a gradual wavy boundary, under that ... is of the horizon above
 
 
 @cache

@@ -12,7 +12,7 @@ from ...vocabulary.tables import table
 from ..columns import known_fields, parse_heading
 from .found import Found
 from .lexicon import items
-from .pit_lines import bare_id, name_pattern
+from .pit_lines import bare_id, lead_pattern, name_pattern
 from .position import find_position, looks_like_one
 from .tokens import tokens
 
@@ -268,7 +268,7 @@ def _rest(text: str, start: int, end: int, taken: list[tuple[int, int]]) -> list
 def _patterns() -> tuple[re.Pattern, ...]:
     numbers = "|".join((*table("notes")["numbers"]["words"], *table("notes")["numbers"]["tens"]))
     number = rf"(?:\d+(?:\.\d+)?|\b(?:a hundred|{numbers})(?:[ -](?:hundred|and(?=[ -](?:{numbers})\b)|point|{numbers})\b)*)"
-    return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS).replace("{name}", name_pattern())) for entry in table("notes")["header"])
+    return tuple(re.compile(entry["pattern"].replace("{number}", number).replace("{month}", MONTHS).replace("{name}", name_pattern()).replace("{lead}", lead_pattern())) for entry in table("notes")["header"])
 
 
 @cache

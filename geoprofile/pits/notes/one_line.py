@@ -56,6 +56,8 @@ def _is_listed(text: str, entry: Entry, last: Entry, marked: bool) -> bool:
     depths, above = entry.depths, last.depths
     if not entry.known or depths is None or above is None or above.lower is None or _NO_DEPTHS.match(text, depths.end):
         return False
+    if above.start < last.designation_at[0] and entry.designation_at[0] < depths.start:
+        return False  # 18-28 Bm, 10YR 4/4 C; 28-38 Ck: where depths stand first, C is a texture
     if depths.lower is None and not depths.open_plainly:
         return False
     return goes_on_from(depths, above) or (marked and depths.lower is not None and depths.lower.low > depths.upper.high >= depths.upper.low >= above.lower.high)

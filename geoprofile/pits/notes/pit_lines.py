@@ -49,7 +49,7 @@ def section_inside(text: str, start: int, end: int) -> int | None:
 
 @cache
 def _starts() -> tuple[re.Pattern, ...]:
-    return tuple(re.compile(pattern.replace("{name}", name_pattern())) for pattern in table("notes")["pit_start"]["patterns"])
+    return tuple(re.compile(pattern.replace("{name}", name_pattern()).replace("{lead}", lead_pattern())) for pattern in table("notes")["pit_start"]["patterns"])
 
 
 @cache
@@ -57,6 +57,12 @@ def name_pattern() -> str:
     """An id without a digit, as it stands behind ``pit``."""
     data = table("notes")["pit_start"]
     return data["name"].replace("{not_names}", "|".join(data["not_names"]))
+
+
+@cache
+def lead_pattern() -> str:
+    """Words that lead to the name of a pit (``okay, this is``); a pattern without regard to capitals."""
+    return table("notes")["pit_start"]["lead"]
 
 
 @cache

@@ -11,7 +11,6 @@ from functools import cache
 
 from ...vocabulary.tables import table
 
-
 _END = 120
 """A code that ends a clause is looked for in as many of its last characters."""
 

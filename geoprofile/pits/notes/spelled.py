@@ -11,7 +11,7 @@ from .entries import behind_words, designation_in, is_designation
 _NUMBERS = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "1": "1", "2": "2", "3": "3", "4": "4", "5": "5"}
 _SMALL = r"(?:lower[ -]?case|small|little)[ \n]"
 _SPELLED = re.compile(
-    rf"(?:(?P<before>[Tt]wo|[Tt]hree|[23])[ \n])?(?:[Cc]apital[ \n])?(?P<first>[ABCEFHLOR]|(?<=apital )[abcefhlor])(?P<rest>(?:,?[ \n](?:{_SMALL}[A-Za-z]|(?!I\b)(?:[Cc]apital[ \n])?[A-Z]|(?!a\b)[a-z])(?![\w'\u2019]))+)"
+    rf"(?:(?<!ty[ \n-])(?P<before>[Tt]wo|[Tt]hree|[23])[ \n])?(?:[Cc]apital[ \n])?(?P<first>[ABCEFHLOR]|(?<=apital )[abcefhlor])(?P<rest>(?:,?[ \n](?:{_SMALL}[A-Za-z]|(?!I\b)(?:[Cc]apital[ \n])?[A-Z]|(?!a\b)[a-z])(?![\w'\u2019]))*)(?![\w'\u2019])"
 )
 _NUMBER = re.compile(r"[ \n](one|two|three|four|five|[1-5])(?![\w.'/-])(?=[ \n,]+(?!(?:to|down|over|point|hundred|and|oh|cm|centimet(?:re|er)s|inch(?:es)?)\b)\w)")
 
@@ -23,14 +23,14 @@ def spelled_at(text: str, at: int) -> tuple[tuple[str, tuple[int, int]], ...]:
     then both are given, that with the number first.
     """
     found = _SPELLED.match(text, at)
-    if not found:
+    if not found or not (found["rest"] or found["before"]):
         return ()
     letters = list(re.finditer(r"(?<![\w'\u2019-])[A-Za-z](?![\w'\u2019])", text[found.start("rest") : found.end("rest")]))
-    for count in range(len(letters), 0, -1):
+    for count in range(len(letters), -1 if found["before"] else 0, -1):  # two C
         said = [found["first"].upper(), *(one.group().upper() for one in letters[:count])]
         name = _NUMBERS.get((found["before"] or "").lower(), "") + cased(said)
         if is_designation(name):
-            end = found.start("rest") + letters[count - 1].end()
+            end = found.start("rest") + (letters[count - 1].end() if count else 0)
             number = _NUMBER.match(text, end)
             numbered = name + _NUMBERS[number[1].lower()] if number else ""
             return (*(((numbered, (at, number.end(1))),) if number and is_designation(numbered) else ()), (name, (at, end)))

@@ -1,7 +1,7 @@
 """Notes of two pits as many hands write them, from a seed; all invented. Each hand is consistent with itself.
 
-``in_lines`` writes a horizon a line or several on one; ``laid_out`` writes cards and tables. Both give the text, what
-it means, and the habits of the hand.
+``in_lines`` writes a horizon a line or several on one; ``laid_out`` writes cards and tables; ``spoken`` speaks. All give
+the text, what it means, and the habits of the hand.
 """
 
 from __future__ import annotations
@@ -53,6 +53,32 @@ HEADS = (
     "** {i} **", "# {i}",
 )  # fmt: skip
 BETWEEN = ("\n", "\n", "\n", ", ", "; ", " / ", " | ", ". ", " -- ", " > ", ";\n", ",\n", ".\n", "\n\n", "\n- ")
+
+SPEECH = {
+    "colour moist": {
+        "10YR 3/2": ["ten Y R three two", "ten Y R three over two", "10YR 3 over 2", "ten YR three two"], "2.5Y 5/3": ["two point five Y five three", "two point five Y five over three", "2.5Y 5 over 3"],
+        "7.5YR 4/4": ["seven point five Y R four four", "seven five Y R four four", "7.5YR 4/4"],
+    },
+    "texture": {name: [name, f"it's a {name}", f"texture {name}"] for name in ("silt loam", "clay loam", "sandy loam", "clay", "gravelly sand", "loam")},
+    "structure": {name: [name, f"{name} structure"] for name in ("moderate fine granular", "weak medium subangular blocky", "massive", "single grain")},
+    "effervescence": {
+        "strong": ["strong fizz", "it fizzes strongly", "strong effervescence", "strong reaction with the acid"], "none": ["no fizz", "no reaction with acid", "nothing with the acid", "doesn't fizz"],
+        "moderate": ["moderate fizz", "moderate effervescence"],
+    },
+    "boundary": {
+        "clear smooth": ["clear smooth boundary", "boundary is clear and smooth", "clear, smooth boundary"], "gradual wavy": ["gradual wavy boundary", "boundary gradual and wavy", "with a gradual wavy boundary"],
+        "abrupt smooth": ["abrupt smooth boundary", "abrupt smooth"],
+    },
+}  # fmt: skip
+FIRST = ("On top there's {d}, {u} to {l}", "{d} from {u} to {l}", "First horizon {d}, {u} to {l}", "Starting with the {d}, {u} to {l}", "Top is {d} {u} to {l}", "{d} {u} to {l} centimetres")
+NEXT = (
+    "Then {d} from {u} to {l}", "Next is the {d}, {u} to {l}", "Below that {d}, {u} to {l} centimetres", "The {d} goes from {u} to {l}", "Under that we have {d} from {u} down to {l}", "From {u} to {l} {d}",
+    "Then we're into a {d}, {u} to {l}", "{d} {u} to {l}",
+)  # fmt: skip
+PITS = ("Okay this is pit {i}, upper slope. ", "Pit {i}. ", "Next up, pit {i}, near the fence. ", "This is pit number {i}, in pasture, working in centimetres. ", "All right pit {i}. ")
+UNITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen")
+TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+FIGURES = {"1": "one", "2": "two"}
 
 
 @dataclass(frozen=True)
@@ -113,6 +139,43 @@ def laid_out(seed: str) -> Hand:
         alone = kind == "one line" or (kind in ("lines", "pairs") and not repeats)
         written.append((f"{labels['pit']}{mark}{name}\n" if alone else "") + gap.join(cards))
     return Hand((f"\n{ruler}\n" if ruler else "\n\n").join(written) + "\n", pits, habits)
+
+
+def spoken(seed: str) -> Hand:
+    """Two pits told in a paragraph each or in one: numbers in words, designations letter by letter or written out."""
+    chance = random.Random(seed)
+    has, said = _fields(chance, 0.85), _said(chance, SPEECH)
+    spells, dash, state = chance.random() < 0.5, chance.choice("- "), chance.choice((" moist", "", " when moist"))
+    first, leads, head = chance.choice(FIRST), chance.sample(NEXT, 2), chance.choice(PITS)
+    mark, stop, between = chance.choice((", ", ", ", ". ")), chance.choice((". ", ". ", "; ", ", ")), chance.choice(("\n\n", "\n", " "))
+    pits = [(name, _pit(chance, SPEECH, has)) for name in chance.sample(("3", "7", "14", "22"), 2)]
+    written = []
+    for name, rows in pits:
+        told = []
+        for number, (designation, upper, lower, meant) in enumerate(rows):
+            lead = chance.choice(leads) if number else first
+            fields = [said[field][value] + (state if field == "colour moist" else "") for field, value in meant.items()]
+            fields = [_large(field) for field in fields] if mark == ". " else fields
+            sentence = lead.format(d=_letters(designation) if spells else designation, u=_number(upper, dash), l=_number(lower, dash))
+            sentence += (", " if fields else "") + mark.join(fields)
+            told.append(_large(sentence) if stop == ". " else sentence)
+        written.append(head.format(i=name if chance.random() < 0.5 else _number(int(name), dash)) + stop.join(told) + ".")
+    return Hand(between.join(written) + "\n", pits, (spells, dash, mark, stop, between, leads))
+
+
+def _number(value: int, dash: str) -> str:
+    if value < 20:
+        return UNITS[value]
+    return TENS[value // 10] + (dash + UNITS[value % 10] if value % 10 else "")
+
+
+def _letters(designation: str) -> str:
+    """``Bt1`` as it is said: B T one."""
+    return " ".join(FIGURES.get(letter, letter.upper()) for letter in designation)
+
+
+def _large(sentence: str) -> str:
+    return sentence[0].upper() + sentence[1:]
 
 
 def _card(fields: list[str], pit: str, kind: str, repeats: bool) -> str:
