@@ -112,7 +112,7 @@ def several_textures(text: str, convention: str) -> tuple[str, ...]:
     from .terms import find_term
 
     rest = re.sub(r"^(?:SR|stratified)(?:\s*-\s*|\s+)", "", str(text).strip(), flags=re.IGNORECASE)
-    for between in (r"\s*[,;/&+]\s*|\s+(?:and|to)\s+", r"\s+"):
+    for between in (r"\s*[,;/&+]\s*(?:and\s+)?|\s+(?:and|to)\s+", r"\s+"):
         parts = tuple(part for part in re.split(between, rest) if part)
         if len(parts) > 1 and all(find_term("texture", part, convention) for part in parts):
             return parts

@@ -17,6 +17,7 @@ _BEFORE_JOIN = {"down", "up", "and", "then", "it", "goes", "going", "runs", "run
 _ENDS = {"ends", "ending", "stops"}
 _DEEPER = {">", "below", "beyond", "under", "beneath", "past"}
 _ON_DOWN = ("and below", "and deeper", "and more", "and beyond", "and down", "and on", "and downward", "or more", "or deeper", "on down", "down", "downward", "downwards", "to bottom", "to base", "to the bottom")
+_KEEPS_GOING = {"and it keeps going", "and keeps going", "and it continues", "and still going", "and going", "and it goes on", "and goes on"}
 _BOTTOM = {"the", "bottom", "base", "end", "of", "pit", "hole", "at"}
 _CORRECTS = {"no", "sorry", "wait", "correction", "actually", "rather"}
 _AROUND_CORRECTION = {*_CORRECTS, "make", "that", "i", "mean", "say", "scratch", "it's", "its", "is", "should", "be", ".", ",", "-", "um", "uh"}
@@ -112,6 +113,10 @@ def _corrected(row: list[Token], at: int, upper: Limit | None) -> tuple[Depths, 
     if spot == len(row) or not _CORRECTS & {token.key for token in row[at:spot]}:
         return None
     found = depths_at(row, spot)
+    if found is None and upper is not None:  # 12 to 35, no wait, the tape slipped, 12 to 38
+        number = next((place for place in range(spot, min(spot + 8, len(row))) if row[place].kind == "number"), spot)
+        found = depths_at(row, number)
+        found = found if found and found[0].lower is not None and found[0].upper.value == upper.value else None
     if found is None or found[0].lower is not None or upper is None:
         return found if found and found[0].lower is not None else None
     better, end = found
@@ -236,6 +241,9 @@ def _unit(row: list[Token], at: int) -> tuple[str, int] | None:
 
 
 def _plus(row: list[Token], at: int) -> tuple[int, bool]:
+    going = next((count for count in (4, 3, 2) if " ".join(token.key for token in row[at : at + count]) in _KEEPS_GOING), 0)
+    if going:
+        return at + going, True
     keys = [token.key for token in row[at : at + 2]]
     if keys[:1] == ["+"] or keys[:1] == ["plus"]:
         return at + 1, True

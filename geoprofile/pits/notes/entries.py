@@ -229,7 +229,7 @@ def behind_words(text: str, at: int, end: int) -> int:
 def _lead() -> re.Pattern:
     words = sorted(table("notes")["entry"]["lead"], key=len, reverse=True)
     spoken = "|".join(rf"{re.escape(word[0])}{re.escape(word[1:])}" if word in ("a", "an") else f"[{word[0].upper()}{word[0]}]{re.escape(word[1:])}" for word in words)
-    return re.compile(rf"\s*(?:(?:[Hh]orizon|[Ll]ayer)\s+(?:no\.?\s*)?\d{{1,2}}\s*[.:,)-]\s*|(?:{spoken})[,:]?\s+|\(?\d{{1,2}}[.)]\s+|\(\d{{1,2}}\)\s*|[*\u2022>|]\s*|-\s+|\s+)")
+    return re.compile(rf"\s*(?:An[ ](?=[\dIVX]{{0,3}}[A-Z])|A[ ](?=[\dIVX]{{0,3}}[A-Z][a-z])|(?:[Hh]orizon|[Ll]ayer)\s+(?:no\.?\s*)?\d{{1,2}}\s*[.:,)-]\s*|(?:{spoken})[,:]?\s+|\(?\d{{1,2}}[.)]\s+|\(\d{{1,2}}\)\s*|[*\u2022>|]\s*|-\s+|\s+)")
 
 
 @cache

@@ -22,6 +22,8 @@ NUMBERS = ("slope", "elevation", "aspect", "observed_to", "acid_to", "water_at")
 """Labels with a number: of ``Slope: 4 percent, convex`` the number is taken and the rest is left."""
 POSITION = ("latitude", "longitude", "utm_zone", "easting", "northing")
 MONTHS = "January|February|March|April|May|June|July|August|September|October|November|December|Jan|Feb|Mar|Apr|Jun|Jul|Aug|Sept|Sep|Oct|Nov|Dec"
+_OTHER_LABEL = re.compile(r"[ \t]{2,}(?=[A-Z][\w/-]*(?: [\w/-]+){0,2}[ \t]*:)")
+"""Any label behind several blanks: the value before it is over."""
 _NUMBER = re.compile(r"[<>~]?\s*\d[\d,.]*(?:\s*(?:-|\u2013|to)\s*\d[\d.]*)?\s*(?:%|percent|per cent|pct|°|degrees?|deg\b|cm\b|mm\b|m\b|metres|meters|centimetres|centimeters|inches|in\b|feet|ft\b)?")
 WINDS = {
     name: round(22.5 * number, 1) for number, name in enumerate(("n", "nne", "ne", "ene", "e", "ese", "se", "sse", "s", "ssw", "sw", "wsw", "w", "wnw", "nw", "nnw"))
@@ -200,8 +202,9 @@ def _next_stop(text: str, at: int, end: int) -> int:
 
 
 def _next_label(pattern: re.Pattern, text: str, at: int, end: int) -> int:
-    found = pattern.search(text, at, end)
-    return found.start() if found else end
+    other = _OTHER_LABEL.search(text, at, end)
+    found = pattern.search(text, at, other.start() if other else end)
+    return found.start() if found else other.start() if other else end
 
 
 def _put(header: Header, name: str, value: str, start: int, end: int) -> None:
@@ -218,6 +221,8 @@ def _put(header: Header, name: str, value: str, start: int, end: int) -> None:
         read = _in_percent(read) if name == "slope" else read
     elif name == "drainage":
         read = _drainage(read)
+    elif name == "depth_unit":
+        read = read.split(",")[0]  # cm, from the top of the Oe
     elif name == "pit_id":
         read = read.rstrip(".:,")
         spelled = re.fullmatch(r"((?:[A-Z] )+)(\w+)", read)

@@ -8,7 +8,6 @@ against the cells later, as for any table.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from functools import cache, lru_cache
 
 from ...vocabulary.conventions import CONVENTIONS
@@ -16,6 +15,7 @@ from ...vocabulary.tables import table
 from ...vocabulary.terms import TABLE_OF
 from .codes import WORDS_TOO
 from .notations import colour_at, neutral_at, same_hue
+from .slips import SHORT_WORD, nearest
 from .texture_codes import capitals, glued_code, is_modifier, modifier_code
 from .tokens import Token, key_of, tokens
 
@@ -25,9 +25,7 @@ FROM_TABLES = {
 }
 """Kind of term in the vocabulary -> kind of word in a phrase."""
 
-LONG_WORD = 6
-"""Letters from which on a word may be misspelt and still be known."""
-MARKS = {"&": "and", ",": "comma", ";": "semi", ":": "colon", "=": "colon", "(": "open", "[": "open", ")": "close", "]": "close", "-": "dash", ".": "stop"}
+MARKS = {"&": "and", ",": "comma", ";": "semi", ":": "colon", "=": "colon", "(": "open", "[": "open", ")": "close", "]": "close", "-": "dash", ".": "stop", ">": "parting"}
 NUMERIC = ("number", "percent_of", "colour", "ph", "name")
 UNIT_KINDS = ("unit_inch", "unit_cm", "unit_mm", "unit_m", "unit_ft")
 ALSO_WORDS = (*UNIT_KINDS, "place", "portion", "preposition", "peroxide", "correction", "other_ph", "bulk_density", "filler", "with", "about", "electrical", "sodium_ratio", "organic_carbon", "lime", "sand_share", "silt_share", "clay_share")
@@ -54,6 +52,8 @@ class Lexicon:
     codes: frozenset[str]
     before: frozenset[str]
     base: frozenset[str]
+    words: frozenset[str]
+    """Every word of every phrase, alone or not."""
 
     def char(self, values: dict[str, object]) -> str:
         return self.chars[frozenset(values)]
@@ -116,24 +116,30 @@ def lexicon() -> Lexicon:
         {first: tuple(sorted(entries, key=lambda entry: -len(entry[0]))) for first, entries in by_first.items()},
         chars, frozenset(code for code in codes if code[:1].isupper() or len(code) >= 3),
         frozenset(data["colour_names"]["before"]), frozenset(data["colour_names"]["base"]),
+        frozenset(key for keys in found for key in keys) | {*data["colour_names"]["before"], *data["colour_names"]["base"]},
     )  # fmt: skip
 
 
 def items(text: str) -> tuple[Item, ...]:
     """The items of a text; places from its start."""
     known = lexicon()
-    pieces = _split_hyphens(tokens(text), known)
+    pieces, slips = _spelled_right(_split_hyphens(tokens(text), known), known)
     found: list[Item] = []
     at = 0
     while at < len(pieces):
         count, values = same_hue(pieces, at, [one.values for one in found[-6:]]) or _next(pieces, at, known)
-        slip = _nearest(pieces[at].key) if values.keys() == {"word"} and pieces[at].kind == "word" and len(pieces[at].key) >= LONG_WORD else ""
-        if slip:
-            pieces[at] = replace(pieces[at], key=slip)
-            count, values = _next(pieces, at, known)
+        slip = " ".join(pieces[spot].key for spot in range(at, at + count)) if any(spot in slips for spot in range(at, at + count)) else ""
+        if slip and values.keys() <= {"word"}:
+            slip = ""
         found.append(Item(known.char(values), values, pieces[at].start, pieces[at + count - 1].end, slip))
         at += count
     return tuple(found)
+
+
+def _spelled_right(pieces: list[Token], known: Lexicon) -> tuple[list[Token], frozenset[int]]:
+    """The tokens with the key that a misspelt word was meant to have, and which ones these are."""
+    better = {at: key for at, piece in enumerate(pieces) if piece.kind == "word" and len(piece.key) >= SHORT_WORD and piece.key not in known.words and (key := _nearest(piece.key))}
+    return [replace(piece, key=better[at]) if at in better else piece for at, piece in enumerate(pieces)] if better else pieces, frozenset(better)
 
 
 def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, object]]:
@@ -166,9 +172,16 @@ def _next(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, 
 
 @lru_cache(maxsize=20_000)
 def _nearest(word: str) -> str:
-    """The long word that a misspelling surely means (``effervescemt``); '' where none is near enough."""
-    near = get_close_matches(word, [first for first, entries in lexicon().by_first.items() if len(first) >= LONG_WORD and len(entries[-1][0]) == 1], 1, 0.88 if len(word) >= 8 else 0.91)
-    return near[0] if near and abs(len(near[0]) - len(word)) <= 1 and near[0] != word + "s" else ""
+    singles = {first: values for first, entries in lexicon().by_first.items() for keys, values in entries[-1:] if len(keys) == 1}
+    return nearest(word, singles, _of_the_trade())
+
+
+@cache
+def _of_the_trade() -> frozenset[str]:
+    """Single words that horizons are described by, and the words of ``single grain`` and of textures such as ``silt loam``."""
+    kinds = {*FROM_TABLES.values(), "modifier", "kind_part"}
+    alone = {keys[0] for entries in lexicon().by_first.values() for keys, values in entries if len(keys) == 1 and kinds & set(values)}
+    return frozenset(name for name in (alone | {"grain", "single", "loamy", "sandy", "silty"}) - set(table("notes")["slips"]["not_meant"]) if len(name) >= SHORT_WORD)
 
 
 def _listed(pieces: list[Token], at: int, known: Lexicon) -> tuple[int, dict[str, object]] | None:

@@ -53,6 +53,11 @@ def matrix_colours(items: tuple[Item, ...]) -> tuple[MatrixColour, ...]:
             before = state_of(item)
         elif "state" in item.values:
             said = state_of(item)
+            if len(group) > 1 and str(item.values["state"]).startswith(("when", "once", "if")):  # 10YR 6/2 and 10YR 7/2 when dry
+                *others, last = group
+                group[:] = others
+                close()
+                group.append(last)
             late = not group and done and done[-1].other_face and not done[-1].state  # 10YR 5/2 crushed, dry
             close(said)
             if late:

@@ -43,6 +43,8 @@ def _texture(items: tuple[Item, ...], words: str) -> Said:
         else:
             if {"and", "to", "dash"} & set(item.values) and number and "modifier" not in items[number - 1].values:
                 parts.append("to" if "dash" in item.values else str(next(iter(item.values.values()))))
+            elif "comma" in item.values and parts:  # stratified sandy loam, loam, and silt loam
+                parts[-1] += ","
     return Said({"texture": " ".join(parts)})
 
 

@@ -3,7 +3,8 @@
 What a web page, a scanner or another country's keyboard left in the text is replaced
 by what it stands for and filled up with blanks: marks of a page and its entities,
 soft hyphens, words broken over two lines, decimal commas, curly quotes and primes;
-a slash that parts fields is read as a semicolon (``slashes``).
+a slash that parts fields is read as a semicolon (``slashes``), a dotted line of a form
+as a colon, and of boxes only what is ticked (``form_marks``).
 The text itself stays as it is: remarks and the shown reading quote it.
 """
 
@@ -13,6 +14,7 @@ import html
 import re
 
 from ...vocabulary.tables import table
+from .form_marks import without_form_marks
 from .slashes import fields_apart
 from .tokens import key_of
 
@@ -41,6 +43,7 @@ def without_markup(text: str) -> str:
 
 def mend(text: str) -> str:
     """``text`` (without markup) as it is read; as long as the text."""
+    text = without_form_marks(text)
     return fields_apart(_COMMA.sub(lambda found: f"{found.group()[:-1]}.", text.translate(_SINGLE)))
 
 

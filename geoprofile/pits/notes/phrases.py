@@ -56,8 +56,10 @@ def _fits(what: str, row: tuple[Item, ...], letters: list[str], start: int, end:
         return True
     if what in ("texture", "consistence") and _behind_plain_words(row, letters, start):
         return True
-    if what == "structure" and "and" in before and (letters[start - 2 : start - 1] == [TAKEN] or (start > 1 and "comma" in row[start - 2].values)):
-        return True  # gravelly sand, and that one's single grain
+    if what in ("structure", "matrix") and "and" in before and (start == 1 or letters[start - 2] == TAKEN or "comma" in row[start - 2].values):
+        return True  # gravelly sand, and that one's single grain; and is a brown (10YR 4/3) clay
+    if what == "matrix" and row[start].values.get("filler") == "of" and str(row[start + 1].values.get("filler", "")).startswith("colo"):
+        return True  # a mesic peat of colour 7.5YR 2/2
     if what == "matrix" and "and" in before and "percent_of" in row[start].values:
         return True  # 65 percent ... (Bt) and 35 percent ...
     return letters[start - 1] == TAKEN or bool({"comma", "semi", "close", "open", "state", "dash", "colon", "filler", "mottled", "stop", "correction"} & set(before)) or (what == "structure" and bool({"texture", "colour", "letter"} & set(before)))

@@ -53,6 +53,8 @@ def names_at(text: str, at: int, end: int) -> list[tuple[str, tuple[int, int], b
     if plain is None or not is_designation(plain[0]):
         return []
     last = plain[1][1]
+    if plain[0] == "An" and re.match(r"[ \n][\dIVX]{0,3}[A-Z]", text[last : last + 6]):
+        return []  # An Ah from 0 to 12
     if plain[0] == "I" or (plain[0] in "RBGYP" and _hue_before().search(text, max(at - 20, 0), at)):
         return []  # ten Y R
     if plain[0] == "A" and re.match(r"\s+[a-z]", text[last : last + 3]) and behind_words(text, last + 1, end) == last + 1 and not _depth_word().match(text, last):

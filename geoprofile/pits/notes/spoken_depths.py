@@ -68,11 +68,16 @@ def depths_before(text: str, at: int, since: int, last: Depths | None) -> Depths
         if token.kind != "number" and token.key not in ("from", "surface"):
             continue
         found = depths_at(row, number)
-        if found and found[0].lower is not None and is_plausible(found[0], last, directly=False):
+        if found and found[0].lower is not None and (is_plausible(found[0], last, directly=False) or _is_deeper(found[0], last)):
             behind = row[found[1] :]
             if all(one.key == "," or one.text.casefold() in lead_words() for one in behind):
                 return found[0]
     return None
+
+
+def _is_deeper(depths: Depths, last: Depths | None) -> bool:
+    """Whether both depths are deeper than the last: right before a designation that is the next horizon, though one of the two is wrong."""
+    return last is not None and last.lower is not None and last.lower.value > last.upper.value and depths.lower.low > last.lower.high and depths.upper.low > last.upper.high
 
 
 def is_plausible(depths: Depths, last: Depths | None, directly: bool) -> bool:
