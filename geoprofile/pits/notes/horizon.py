@@ -22,6 +22,7 @@ from .tokens import mend_hues
 
 _BRACKETED = re.compile(r"[(\[][ ]*(?P<notation>(?:\d+(?:\.\d+)?[ ]?(?:YR|RP|GY|BG|PB|[RYGBP])|N)[ ]?\d(?:\.\d)?/\d?(?:\.\d)?)[ ]*[)\]]")
 _FIELD = re.compile(r"(?:^[ ):.-]{0,4}|(?<=[,;|\t])[ ]?|(?<=  ))(?P<code>[A-Za-z]{1,2}(?:[ ][A-Za-z])?)(?=[ ]?(?:$|[,;|\t])|  )")
+_NUMBER = re.compile(r"[<>~]?\s?\d+(?:\.\d+)?(?:\s?(?:-|to)\s?\d+(?:\.\d+)?)?[ ]?(?:%|percent|dS/m|mS/cm|mmhos?/cm|g/cm3|Mg/m3|cm|mm)?(?=[ ]*,)")
 REMARKS = re.compile(r"(?:^|[.;,])\s*(?P<label>Remarks?):\s*", re.IGNORECASE)
 
 
@@ -68,7 +69,9 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
             name, value, first, last = label
             horizon.found.append(Found(name, value, at + first, at + last))
             horizon.cells.setdefault(name, value)
-            continue
+            if not piece[last:].strip(" ,.;"):
+                continue
+            piece = " " * last + piece[last:]
         skip = label_before_terms(piece)
         if skip:
             horizon.found.append(Found("label", piece[:skip].strip(), at, at + skip))
@@ -177,7 +180,9 @@ def labelled(piece: str) -> tuple[str, str, int, int] | None:
         said = phrases and not left and any(headings & set(meaning(phrase, piece[found.end() :]).cells) for phrase in phrases)
         if entry.kind == "colour" or said:
             return None
-    return entry.name.replace("_", " "), value, found.start("label"), found.end() + len(piece[found.end() :].rstrip())
+    number = _NUMBER.match(value) if entry.kind == "number" else None  # pH: 6.5, few roots, clay
+    length = number.end() if number else len(piece[found.end() :].rstrip())
+    return entry.name.replace("_", " "), number.group() if number else value, found.start("label"), found.end() + length
 
 
 @lru_cache(maxsize=20_000)

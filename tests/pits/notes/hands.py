@@ -1,7 +1,8 @@
 """Notes of two pits as many hands write them, from a seed; all invented. Each hand is consistent with itself.
 
-``in_lines`` writes a horizon a line or several on one; ``laid_out`` writes cards and tables; ``spoken`` speaks. All give
-the text, what it means, and the habits of the hand.
+``in_lines`` writes a horizon a line or several on one; ``laid_out`` writes cards and tables; ``spoken`` speaks; ``in_full``
+adds dry colours, mottles, roots, fragments, films and remarks to the line of a horizon. All give the text, what it means,
+and the habits of the hand.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ Meant = dict[str, str]
 Pit = tuple[str, list[tuple[str, int, int, Meant]]]
 PARTS = {"structure": ("structure grade", "structure size", "structure kind"), "boundary": ("boundary distinctness", "boundary form")}
 FIELDS = ("colour moist", "texture", "structure", "effervescence", "boundary")
+MORE_FIELDS = ("colour dry", "consistence", "ph")
 IDS = ("OX-03", "B-41", "CRK-14", "T7", "P12", "MR-2", "AB12", "W-9")
 ORDERS = (
     ("LFH", "Ae", "Bt", "Ck"), ("Ap", "Bm", "Cca", "Ck"), ("A", "Bw", "BC", "2C"), ("Ap", "Bt1", "Bt2", "Cr"), ("Ah", "AB", "Bmk", "Ck"), ("O", "E", "Bs", "C"),
@@ -54,6 +56,17 @@ HEADS = (
 )  # fmt: skip
 BETWEEN = ("\n", "\n", "\n", ", ", "; ", " / ", " | ", ". ", " -- ", " > ", ";\n", ",\n", ".\n", "\n\n", "\n- ")
 
+EXTRAS = {
+    "colour dry": {name: [f"{name} dry", f"({name} d)", f"dry {name}", f"{name} d"] for name in ("10YR 5/2", "2.5Y 7/2", "5Y 6/1")},
+    "consistence": {"friable": ["friable", "friable when moist"], "very firm": ["very firm"], "firm": ["firm"], "very friable": ["very friable"]},
+    "ph": {name: [f"pH {name}", f"pH = {name}", f"(pH {name})", f"pH: {name}"] for name in ("6.5", "7.2")},
+    "mottles": {"": ["few fine faint mottles", "few, fine, faint mottles (7.5YR 5/6)", "common medium distinct 7.5YR 5/8 mottles", "many coarse prominent mottles, 7.5YR 5/8"]},
+    "roots": {"": ["few fine roots", "plentiful fine and medium roots", "many roots", "common fine roots throughout"]},
+    "fragments": {"": ["15% gravel", "about 10 percent gravel", "20 % cobbles"]},
+    "films": {"": ["common thin clay films", "few clay skins on ped faces", "many distinct clay films on faces of peds"]},
+    "remark": {"": ["old root channels", "charcoal at the base", "wet", "water seeping", "sampled", "photo 12"]},
+}  # fmt: skip
+USUAL = ("colour moist", "colour dry", "mottles", "texture", "structure", "consistence", "films", "roots", "fragments", "effervescence", "ph", "remark", "boundary")
 SPEECH = {
     "colour moist": {
         "10YR 3/2": ["ten Y R three two", "ten Y R three over two", "10YR 3 over 2", "ten YR three two"], "2.5Y 5/3": ["two point five Y five three", "two point five Y five over three", "2.5Y 5 over 3"],
@@ -112,6 +125,28 @@ def in_lines(seed: str) -> Hand:
             lines.append(lead.format(d=designation, D=depth.format(u=upper, l=lower)) + (first + fields if fields else ""))
         written.append(head.format(i=name) + "\n" + between.join(lines))
     return Hand(chance.choice(("\n\n", "\n")).join(written) + "\n", pits, (lead, mark, between, head))
+
+
+def in_full(seed: str) -> Hand:
+    """One pit with all that a description may hold, in the usual order or in any."""
+    chance = random.Random(seed)
+    values = {**WORDS, **EXTRAS}
+    order = [name for name in USUAL if chance.random() < (0.9 if name in WORDS else 0.5)] or ["texture"]
+    if chance.random() < 0.3:
+        chance.shuffle(order)
+    if {"colour moist", "colour dry"} <= set(order):
+        order.remove("colour dry")
+        order.insert(order.index("colour moist") + 1, "colour dry")
+    said = _said(chance, values)
+    lead = chance.choice(("{d} {u}-{l} cm", "{d}: {u} to {l} cm", "{d}, {u}-{l}", "{d} ({u}-{l} cm)", "{d} - {u} to {l} cm", "{d}--{u} to {l} cm", "{u}-{l} cm {d}"))
+    mark, first, stop = chance.choice((", ", "; ", "; ", " / ", "\t")), chance.choice((": ", "; ", ", ")), chance.choice(("", ".", " "))
+    rows, lines, at = [], [], 0
+    for designation in chance.choice((("Ap", "Bt", "Ck"), ("A", "Bw", "C"), ("Ah", "Bmgj", "Ckg"), ("Ae", "Btg", "BC", "Ck"))):
+        upper, lower = at, at + chance.choice((6, 9, 14, 22))
+        meant, at = {name: chance.choice(list(values[name])) for name in order}, lower
+        rows.append((designation, upper, lower, {name: value for name, value in meant.items() if value}))
+        lines.append(lead.format(d=designation, u=upper, l=lower) + first + mark.join(said[name][value] for name, value in meant.items()) + stop)
+    return Hand("Pit 4 north end\n" + "\n".join(lines) + "\n", [("4", rows)], (lead, mark, first, order))
 
 
 def laid_out(seed: str) -> Hand:
