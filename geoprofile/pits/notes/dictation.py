@@ -23,7 +23,7 @@ from .spoken_depths import SENTENCE, depths_before, depths_behind, lead_words
 
 _PARAGRAPH = re.compile(r"[^\n]*\S[^\n]*(?:\n[^\n]*\S[^\n]*)*")
 _NAME = re.compile(r"(?<![\w.'\u2019/-])(?=[\^\dIVX]{0,3}[A-Z]|(?:capital|(?<!ty[ \n-])(?:[Tt]wo|[Tt]hree))\s+[A-Za-z]\b)")
-_SPELLED = re.compile(r"\b[ABCEFHLOR][ \n][A-Z]\b|\b[Cc]apital[ \n][A-Za-z]\b|\b[ABCEFHLOR][ \n](?:lower|small|little)\b")
+_SPELLED = re.compile(r"\b[ABCEFHLOR](?: |\n(?=[A-Z][ ,]+[a-z]))[A-Z]\b|\b[Cc]apital[ \n][A-Za-z]\b|\b[ABCEFHLOR][ \n](?:lower|small|little)\b")
 _IN_COLUMNS = re.compile(r"(?m)^[^\n]*\S(?:\t|[ ]{2,}|[ ]*\|[ ]*)\S[^\n]*$")
 """A line of a table: nobody speaks in columns, though ``C`` at the end of a row and ``B`` below it look like two letters said."""
 _DEPTHS_NEAR = re.compile(r"[^.]{0,160}?(?:\d|\b(?:to|from)\b)", re.DOTALL)
@@ -105,7 +105,7 @@ def _with_lines_begun(paragraph: str) -> str:
     for mark in re.finditer(r"\n", paragraph):
         line, behind = paragraph[before : mark.start()].rstrip(), _line_at(paragraph, mark.end())
         before = mark.end()
-        wrapped = len(line) >= _WRAPPED * widest or behind[:1].islower() or re.search(r"\b[A-Z]$", line)
+        wrapped = len(line) >= _WRAPPED * widest or behind[:1].islower() or (re.search(r"\b[A-Z]$", line) and re.match(r"[A-Z][ ,]+[a-z]", behind))
         if wrapped and not line.endswith((".", "!", "?", ":", ";")) and not starts_pit(behind):
             text[mark.start()] = " "
     joined = "".join(text)

@@ -243,6 +243,8 @@ def _figure(word: str) -> str:
 
 def _drainage(text: str) -> str:
     """``mod well``, ``imperf.``, ``very poor`` in the words of the classes."""
+    if text in table("notes")["drainage_codes"]:
+        return table("notes")["drainage_codes"][text]
     read = re.sub(r"(?i)^mod\.? ", "moderately ", re.sub(r"(?i)^v\.? ", "very ", text))
     read = read if read.isupper() else read.lower()  # W and MW are classes
     return re.sub(r"(?i)\b(rapid|imperfect|poor|excessive)$", r"\1ly", re.sub(r"(?i)\bimperf\.?$", "imperfect", read))

@@ -46,14 +46,17 @@ def read_profiles(text: str) -> list[Profile]:
     all_ = _gather(text, speech)
     gathered = together(without_stray_heads(text, all_))
     profiles = []
-    for_all = ""
+    for_all = brackets_for_all = ""
     for number, one in enumerate(gathered):
         header = read_header(text, one.start, one.head_end, one.headings)
-        if number == 0 and header.default_state and _before_first_pit(text, header, one):
+        if number == 0 and header.default_state and _before_first_pit(text, header, one, "colours are"):
             for_all = header.default_state
+        if number == 0 and header.bracket_state and _before_first_pit(text, header, one, "colours in brackets are"):
+            brackets_for_all = header.bracket_state
         for first, last in one.again:
             add_to_header(header, read_header(text, first, last))
         header.default_state = header.default_state or for_all
+        header.bracket_state = header.bracket_state or brackets_for_all
         if one.pit:
             header.cells["pit_id"] = one.pit
         for first, last in one.tail:
@@ -61,14 +64,12 @@ def read_profiles(text: str) -> list[Profile]:
         profile = Profile(header, one.start, one.ends[-1], tail=one.tail)
         for entry, end in zip(one.entries, one.ends):
             profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series, header.bracket_state))
+        for first, last in profile.horizons[-1].left:  # hit rock at 48
+            read_behind(header, text, first, last)
         profiles.append(profile)
     if profiles:
         profiles[0].alone = [(one.key[1], one.start, one.head_end) for one in all_ if one.key and not one.entries]
     return profiles
-
-
-
-
 
 
 def _gather(text: str, speech: Speech) -> list[OpenPit]:
@@ -164,9 +165,9 @@ def _gather(text: str, speech: Speech) -> list[OpenPit]:
     return pits
 
 
-def _before_first_pit(text: str, header: Header, one: OpenPit) -> bool:
+def _before_first_pit(text: str, header: Header, one: OpenPit, what: str) -> bool:
     """Whether the sentence on colours stands above the first pit's own head: then it is for the whole file."""
-    said = next(found.start for found in header.found if found.what == "colours are")
+    said = next(found.start for found in header.found if found.what == what)
     return any(starts_pit(line.group()) and line.start() > said for line in re.finditer(r"[^\n]+", text[: one.head_end]))
 
 
@@ -178,10 +179,6 @@ def _heads_the_next(text: str, start: int, end: int, after: int, laid: dict[int,
     stop = text.find("\n", after)
     entry = laid.get(after) or entry_at(text, after, len(text) if stop < 0 else stop)
     return entry is not None and entry.depths is not None and restarts(entry, last)
-
-
-
-
 
 
 def _settle_doubtful(now: OpenPit) -> None:

@@ -115,3 +115,13 @@ def test_a_long_line_takes_time_in_proportion(body):
     """In proportion this takes a second; in its square it took minutes, which nobody would fail to notice."""
     with pytest.raises(InputError, match="hardly anything"):
         tables_of(f"Pit 1\nAp 0-15 cm, loam,{body}clear\nBt 15-30 clay\n", "n.txt", depth_unit="cm")
+
+
+def test_codes_at_the_end_of_a_line_are_not_said_together_with_the_next():
+    assert _depths("Pit 7\nAp 0-20 cm 10YR 3/2 L\nR 20-48 cm\n") == [("Ap", "0", "20"), ("R", "20", "48")]
+    assert _depths("Pit 7\nAp 0-20 cm 10YR 3/2 C\nC 20-48 cm\n") == [("Ap", "0", "20"), ("C", "20", "48")]
+
+
+def test_what_stopped_the_hole_is_taken_from_the_last_horizon_too():
+    pit = tables_of("Pit 7 toe, MWD\nAp 0-20 cm, loam\nC 20-48 cm, clay, hit rock at 48\n", "n.txt").pits.cells.iloc[0]
+    assert (pit["stopped_by"], pit["observed_to"], pit["drainage"]) == ("rock", "48 cm", "moderately well")
