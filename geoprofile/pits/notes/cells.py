@@ -11,7 +11,7 @@ from ...vocabulary.tables import table
 from ...vocabulary.terms import find_term
 from ..columns import known_fields
 from .codes import blanked, code_clauses
-from .fields import Cell
+from .fields import SECOND, Cell
 from .meaning import Said, meaning
 from .phrases import find_phrases
 from .segments import segments
@@ -20,6 +20,7 @@ from .texture_codes import glued_code
 Place = tuple[int, int]
 OF_THEIR_OWN = ("boundary", "effervescence")
 """What has a heading of its own wherever fields have headings."""
+_PAIR = re.compile(r"[A-Za-z]{1,2}[ ]?[,/][ ]?[A-Za-z]{1,2}")
 _STATE = re.compile(r"[\s(]*(moist|dry)[\s):=-]+(?=\S)", re.IGNORECASE)
 
 
@@ -44,6 +45,9 @@ def read_cell(cell: Cell, text: str) -> Reading:
     if cell.label.text and (not name or name in rules["kept"]):
         return Reading(left=cell.spans)
     entry = known_fields().get(name)
+    part = _part(name, value)
+    if part:
+        return Reading(fields=((name.replace("_", " "), part, cell.spans),))
     if name and name not in rules["holds"]:
         if entry and entry.kind in ("number", "term", "text", "terms"):
             unit = f" {cell.label.unit}" if cell.label.unit and re.fullmatch(r"[\d.]+", value) else ""
@@ -51,12 +55,16 @@ def read_cell(cell: Cell, text: str) -> Reading:
         return Reading(left=cell.spans)
     if name == "reaction" and re.fullmatch(r"\d{1,2}(?:\.\d+)?", value):
         return Reading(fields=(("ph", value, cell.spans),))
+    if name == "boundary" and _PAIR.fullmatch(value):  # A,S
+        value = re.sub("[,/]", " ", value)
     phrases, left = _phrases(value, name)
     if name == "reaction" and not phrases and _phrases(value, "effervescence")[0]:  # of the acid, not of the soil
         name = "effervescence"
         phrases, left = _phrases(value, name)
     if cell.label.state:
         phrases = tuple((what, first, last, _with_state(said, cell.label.state)) for what, first, last, said in phrases)
+    if name == "coarse_fragments" and not phrases and re.fullmatch(r"\d{1,2}(?:\.\d+)?\s*%?", value):
+        return Reading(fields=(("coarse fragments", value.rstrip("% "), cell.spans),))
     if name == "texture" and not phrases and (glued := glued_code(value, under_texture=True)):
         return Reading(fields=(("texture", glued, cell.spans),))
     if not phrases and (found := _term(name, value)):
@@ -106,11 +114,21 @@ def _phrases(value: str, name: str) -> tuple[tuple[tuple[str, int, int, Said], .
     return tuple(sorted((one for one in found if one[1] < one[2]), key=lambda one: one[1])), tuple(sorted(left))
 
 
+def _part(name: str, value: str) -> str:
+    """A code under the heading of one part of structure or boundary (``ABK`` under ``Structure kind``), in words; '' for anything else."""
+    codes = table("notes")["codes"]
+    of = {"structure_grade": {"m": "moderate", "s": "strong", **codes["grade"]}, "structure_size": codes["size"], "structure_kind": codes["kind"],
+          "boundary_distinctness": codes["distinctness"], "boundary_form": codes["form"]}.get(name.removeprefix(SECOND), {})  # fmt: skip
+    if name.startswith(SECOND):
+        return of.get(" ".join(value.casefold().split()), value)
+    return of.get(" ".join(value.casefold().split()), "")
+
+
 def _degree(piece: str) -> str:
-    """``mod`` or ``SL`` under the heading of the reaction, in words; '' for anything else."""
+    """``mod``, ``M`` or ``SL`` under the heading of the reaction, in words; '' for anything else."""
     codes = table("notes")["codes"]
     bare = " ".join(piece.casefold().replace(".", " ").split())
-    word = codes["degree"].get(bare) or codes["by_place"]["effervescence"].get(bare)
+    word = codes["degree"].get(bare) or {"w": "weak", "m": "moderate", "s": "strong"}.get(bare) or codes["by_place"]["effervescence"].get(bare)
     return f"{word} effervescence" if word else ""
 
 

@@ -1,10 +1,13 @@
-"""One number of a depth: with its fraction, mended where a scanner damaged it, and none of the number of the next field."""
+"""One number of a depth and its unit: with its fraction, mended where a scanner damaged it, and none of the number of the next field."""
 
 from __future__ import annotations
 
 from ...vocabulary.tables import table
+from ..depths import UNIT_WORDS
 from .tokens import HUES, Token
 
+DEEPEST_M = 6.0
+"""No horizon lies deeper, in metres: an ``m`` behind a larger number is a word of its own."""
 JOINS = {"-", "to", "through", "until"}
 _DAMAGED = {"o": 0.0, "l": 1.0}
 
@@ -54,3 +57,48 @@ def _damaged(row: list[Token], at: int) -> tuple[float, int, tuple[str, ...]] | 
         return None
     number = value.replace("l", "1").replace("i", "1").replace("o", "0")
     return float(number), end, (f"{written} read as {number}",)
+
+
+def unit_at(row: list[Token], at: int) -> tuple[str, int] | None:
+    """(unit, token behind it) where one stands at a token; None for the same letters as a word."""
+    if at >= len(row):
+        return None
+    if row[at].key == "-" and at + 1 < len(row) and row[at + 1].key in UNIT_WORDS and len(row[at + 1].key) > 1:
+        at += 1
+    key = row[at].key
+    if key not in UNIT_WORDS or (key in ("m", "in", "'") and at + 1 < len(row) and row[at + 1].kind == "word"):
+        return None  # "in pasture", "10YR 3/2 m": not a unit
+    if key == "m" and at and row[at - 1].kind == "number" and float(row[at - 1].key) > DEEPEST_M:
+        return None  # 23-48, m: massive
+    if key == "m" and at + 2 < len(row) and row[at + 1].kind == "number" and row[at + 2].text.upper() in HUES:
+        return None  # 10-30 m 10YR 3/2
+    at += 1
+    if at + 1 < len(row) and row[at].key == "." and row[at + 1].key in (",", ";", ":", ")", "(", "to", "-", "+"):
+        at += 1
+    return UNIT_WORDS[key], at
+
+
+def in_brackets(row: list[Token], at: int) -> tuple[float, float | None, str, int] | None:
+    """(low, high or None, unit, token behind) of numbers in brackets, as ``(10-21 cm)``."""
+    if at >= len(row) or row[at].key != "(":
+        return None
+    first = number_at(row, at + 1)
+    if first is None:
+        return None
+    low, spot, _ = first
+    unit = unit_at(row, spot)
+    if unit:
+        spot = unit[1]
+    high = None
+    if spot < len(row) and row[spot].key in JOINS:
+        second = number_at(row, spot + 1)
+        if second is None:
+            return None
+        high, spot, _ = second
+        unit = unit_at(row, spot) or unit
+        spot = max(spot, unit[1]) if unit else spot
+    if spot < len(row) and row[spot].key == "+":
+        spot += 1
+    if spot >= len(row) or row[spot].key != ")":
+        return None
+    return low, high, unit[0] if unit else "", spot + 1

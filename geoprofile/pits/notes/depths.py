@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ..depths import UNIT_WORDS
-from .depth_numbers import JOINS, is_glued, number_at
-from .tokens import HUES, Token
+from .depth_numbers import JOINS, in_brackets, is_glued, number_at, unit_at
+from .tokens import Token
 
 LARGEST = 2000.0
-DEEPEST_M = 6.0
-"""No horizon lies deeper, in metres: an ``m`` behind a larger number is a word of its own."""
 _ABOUT = {"about", "approximately", "roughly", "circa", "ca", "~", "around", "from", "at", "starting", "beginning"}
 _OR = {"perhaps", "or", "maybe", "possibly", "/"}
 _BEFORE_JOIN = {"down", "up", "and", "then", "it", "goes", "going", "runs", "running", "extends", "extending", "continues", "on", "all", "the", "way", "ends", "ending", "stops"}
@@ -86,11 +84,13 @@ def depths_at(row: list[Token], at: int) -> tuple[Depths, int] | None:
     elif not plus and at < len(row) and row[at].key == "-" and (at + 1 == len(row) or row[at + 1].kind != "number"):
         pass  # R 35- : a dash that leads to no second depth belongs to the text
     unit = (lower.unit if lower else "") or upper.unit
-    late = _unit(row, at)
+    late = unit_at(row, at)
     if late and not unit:
         unit, at = late
         at, more_plus = _plus(row, at)
         plus = plus or more_plus
+    elif unit and at < len(row) and UNIT_WORDS.get(row[at].key) == unit and len(row[at].key) < 3:
+        at += 1  # 0.00 m - 0.21 m HORIZON Ap
     at = _converted(row, at, unit)
     corrected = _corrected(row, at, replace(upper, unit=unit) if lower else None)
     if corrected:
@@ -121,7 +121,7 @@ def _corrected(row: list[Token], at: int, upper: Limit | None) -> tuple[Depths, 
         return found if found and found[0].lower is not None else None
     better, end = found
     behind = row[end].key if end < len(row) else ";"
-    if behind not in _BEHIND_A_DEPTH or better.upper.value <= upper.value or (better.unit and upper.unit and better.unit != upper.unit):
+    if (behind not in _BEHIND_A_DEPTH and not (behind[0].isalpha() and behind not in _NOT_DEPTHS and behind not in UNIT_WORDS)) or better.upper.value <= upper.value or (better.unit and upper.unit and better.unit != upper.unit):
         return None
     unit = better.unit or upper.unit
     return Depths(replace(upper, unit=unit), better.upper, unit, better.open_plainly, better.start, better.end, better.notes, better.open_plainly), end
@@ -138,7 +138,7 @@ def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, 
         return None
     value, at, notes = number
     unit = ""
-    found = _unit(row, at)
+    found = unit_at(row, at)
     if found:
         unit, at = found
     low = high = value
@@ -152,14 +152,14 @@ def _limit(row: list[Token], at: int, up_to: bool = False) -> tuple[Limit, int, 
         if other is not None:
             low, high = sorted((value, other[0]))
             value, at = (low + high) / 2, other[1]
-            found = _unit(row, at)
+            found = unit_at(row, at)
             if found:
                 unit, at = found
     twice = None if unit or low != high else _second_number(row, at, up_to)
     if twice is not None:
         low, high = sorted((value, twice[0]))
         value, at = (low + high) / 2, twice[1]
-        found = _unit(row, at)
+        found = unit_at(row, at)
         if found:
             unit, at = found
     bounds = _bounds(row, at, value, unit)
@@ -176,7 +176,7 @@ def _other_number(row: list[Token], at: int, value: float, up_to: bool) -> tuple
     if row[at].key == "/":
         return other[:2] if is_glued(row, at) else None
     number, end, _ = other
-    unit = _unit(row, end)
+    unit = unit_at(row, end)
     behind = row[unit[1] if unit else end].key if (unit[1] if unit else end) < len(row) else ";"
     near = min(value, number) >= NEAR * max(value, number)
     stops = behind in _BEHIND_A_DEPTH or (up_to and behind in JOINS | _BEFORE_JOIN)
@@ -191,7 +191,7 @@ def _second_number(row: list[Token], at: int, up_to: bool) -> tuple[float, int] 
     if number is None:
         return None
     value, end, _ = number
-    unit = _unit(row, end)
+    unit = unit_at(row, end)
     behind = unit[1] if unit else end
     before = at >= 2 and row[at - 2].key == "to"
     joined = behind < len(row) and row[behind].key == "to" and number_at(row, behind + 1) is not None
@@ -222,24 +222,6 @@ def _second(row: list[Token], at: int) -> tuple[Limit, int, tuple[str, ...]] | N
     return _limit(row, spot)
 
 
-def _unit(row: list[Token], at: int) -> tuple[str, int] | None:
-    if at >= len(row):
-        return None
-    if row[at].key == "-" and at + 1 < len(row) and row[at + 1].key in UNIT_WORDS and len(row[at + 1].key) > 1:
-        at += 1
-    key = row[at].key
-    if key not in UNIT_WORDS or (key in ("m", "in", "'") and at + 1 < len(row) and row[at + 1].kind == "word"):
-        return None  # "in pasture", "10YR 3/2 m": not a unit
-    if key == "m" and at and row[at - 1].kind == "number" and float(row[at - 1].key) > DEEPEST_M:
-        return None  # 23-48, m: massive
-    if key == "m" and at + 2 < len(row) and row[at + 1].kind == "number" and row[at + 2].text.upper() in HUES:
-        return None  # 10-30 m 10YR 3/2
-    at += 1
-    if at + 1 < len(row) and row[at].key == "." and row[at + 1].key in (",", ";", ":", ")", "(", "to", "-", "+"):
-        at += 1
-    return UNIT_WORDS[key], at
-
-
 def _plus(row: list[Token], at: int) -> tuple[int, bool]:
     going = next((count for count in (4, 3, 2) if " ".join(token.key for token in row[at : at + count]) in _KEEPS_GOING), 0)
     if going:
@@ -254,11 +236,11 @@ def _plus(row: list[Token], at: int) -> tuple[int, bool]:
 
 def _bounds(row: list[Token], at: int, value: float, unit: str) -> tuple[float, float, int] | None:
     """``(10-21)`` behind a depth: its limits, when they hold it and are in its unit."""
-    inside = _in_brackets(row, at)
+    inside = in_brackets(row, at)
     if not inside:
         return None
     low, high, own, end = inside
-    if high is None and not own and not unit and _unit(row, end):  # 15(20) cm
+    if high is None and not own and not unit and unit_at(row, end):  # 15(20) cm
         return min(value, low), max(value, low), end
     if high is None or (own and own != unit and unit) or not low <= value <= high:
         return None
@@ -269,30 +251,5 @@ def _bounds(row: list[Token], at: int, value: float, unit: str) -> tuple[float, 
 
 def _converted(row: list[Token], at: int, unit: str) -> int:
     """Behind the depths the same in another unit: ``(0 to 8 inches)``. In the same unit it is something else."""
-    inside = _in_brackets(row, at)
+    inside = in_brackets(row, at)
     return inside[3] if inside and inside[2] and inside[2] != unit else at
-
-
-def _in_brackets(row: list[Token], at: int) -> tuple[float, float | None, str, int] | None:
-    if at >= len(row) or row[at].key != "(":
-        return None
-    first = number_at(row, at + 1)
-    if first is None:
-        return None
-    low, spot, _ = first
-    unit = _unit(row, spot)
-    if unit:
-        spot = unit[1]
-    high = None
-    if spot < len(row) and row[spot].key in JOINS:
-        second = number_at(row, spot + 1)
-        if second is None:
-            return None
-        high, spot, _ = second
-        unit = _unit(row, spot) or unit
-        spot = max(spot, unit[1]) if unit else spot
-    if spot < len(row) and row[spot].key == "+":
-        spot += 1
-    if spot >= len(row) or row[spot].key != ")":
-        return None
-    return low, high, unit[0] if unit else "", spot + 1

@@ -24,6 +24,8 @@ from .spoken_depths import SENTENCE, depths_before, depths_behind, lead_words
 _PARAGRAPH = re.compile(r"[^\n]*\S[^\n]*(?:\n[^\n]*\S[^\n]*)*")
 _NAME = re.compile(r"(?<![\w.'\u2019/-])(?=[\^\dIVX]{0,3}[A-Z]|(?:capital|(?<!ty[ \n-])(?:[Tt]wo|[Tt]hree))\s+[A-Za-z]\b)")
 _SPELLED = re.compile(r"\b[ABCEFHLOR](?: |\n(?=[A-Z][ ,]+[a-z]))[A-Z]\b|\b[Cc]apital[ \n][A-Za-z]\b|\b[ABCEFHLOR][ \n](?:lower|small|little)\b")
+_TOLD = r"\bfrom [\d /.]{1,9}\s+to\s+[\d /.]{1,9}\s+(?:inch(?:es)?|cm|centimet(?:re|er)s?)?\s*(?:is|comes|lies|follows|we have|there is)\s+(?:the|an?)\b"
+"""``From 4 1/2 to 8 inches is the AB``: a letter in prose, whose lines break anywhere."""
 _IN_COLUMNS = re.compile(r"(?m)^[^\n]*\S(?:\t|[ ]{2,}|[ ]*\|[ ]*)\S[^\n]*$")
 """A line of a table: nobody speaks in columns, though ``C`` at the end of a row and ``B`` below it look like two letters said."""
 _DEPTHS_NEAR = re.compile(r"[^.]{0,160}?(?:\d|\b(?:to|from)\b)", re.DOTALL)
@@ -69,6 +71,8 @@ def dictated(text: str) -> Speech:
                 last = None
             elif is_section(line):
                 continue
+            if start == first and last and last.lower and last.lower.value > 0 and _begins_anew(lined, start, end):
+                last = None
             for entry in _horizons_of(lined, start, end, last):
                 entries[entry.start] = entry
                 last = entry.depths
@@ -83,7 +87,7 @@ def _may_be_spoken(text: str) -> bool:
     """A quick look for what speech has: most notes have none of it."""
     small = text.casefold()
     words = (*table("notes")["dictation"]["spoken"], *(f" to {word}" for word in number_words().split("|")), "capital ")
-    return any(word in small for word in words) or _SPELLED.search(text) is not None
+    return any(word in small for word in words) or _SPELLED.search(text) is not None or ("from " in small and re.search(_TOLD, small) is not None)
 
 
 def _is_spoken(paragraph: str) -> bool:
@@ -118,6 +122,12 @@ def _with_lines_begun(paragraph: str) -> str:
 
 def _line_at(text: str, at: int) -> str:
     return text[at : at + _LONGEST_START].split("\n", 1)[0]
+
+
+def _begins_anew(text: str, start: int, end: int) -> bool:
+    """Whether a paragraph tells of another pit though it names none: its first horizon lies at the surface."""
+    first = next(iter(_horizons_of(text, start, end, None)), None)
+    return first is not None and first.depths is not None and first.depths.lower is not None and 0 in (first.depths.upper.value, first.depths.lower.value)
 
 
 def _horizons_of(text: str, start: int, end: int, last: Depths | None) -> list[Entry]:
@@ -187,4 +197,4 @@ def _sentence_start(text: str, at: int, since: int) -> int:
 @cache
 def _turns() -> re.Pattern:
     words = "|".join(map(re.escape, table("notes")["dictation"]["spoken"]))
-    return re.compile(rf"(?i)\b(?:{words})\b|\b(?:{number_words()})\b[\w -]{{0,30}}?\bto\b (?:\w+ )?(?:{number_words()})\b")
+    return re.compile(rf"(?i){_TOLD}|\b(?:{words})\b|\b(?:{number_words()})\b[\w -]{{0,30}}?\bto\b (?:\w+ )?(?:{number_words()})\b")

@@ -26,7 +26,7 @@ _DESIGNATION = re.compile(rf"(?:(?:(?:\d|[IVX]{{1,4}}) )?[A-Z]{{1,2}}[a-z]{{0,3}
 _STRONG = re.compile(r"\s*(?:-{2,3}|- -(?=\s?\d)|[\u2010-\u2015\u2212]|:|-(?=\s|\d))\s*")
 _WEAK = re.compile(r"[\s,.;(\[*?]*(?:(?<=\s)[/|]\s+(?=[\d(]))?")
 _FIRST_DEPTH = re.compile(r"\s*(?:\*|\u2022|-)?\s*(?:[Dd]epths?:?\s+)?(?=\d|[Ff]rom\b|(?:[Zz]ero|[Oo]ne|[Tt]wo|[Tt]hree|[Ff]our|[Ff]ive|[Ss]ix|[Ss]even|[Ee]ight|[Nn]ine|[Tt]en|[Ee]leven|[Tt]welve|[A-Za-z]{3,5}teen|[A-Za-z]{3,5}ty)\b)")
-_BETWEEN = re.compile(r"(?:(?:is|was|comes|we have|there is|there's|it is|it's|lies|you have|we get)\s+)?(?:(?:an?|the)\s+)?(?=[\^A-Z\d])")
+_BETWEEN = re.compile(r"(?:(?:is|was|comes|we have|there is|there's|it is|it's|lies|you have|we get)\s+)?(?:(?:an?|the)\s+)?(?:(?:[Hh]orizon|HORIZON|[Ll]ayer|LAYER)\s*[:=]?\s+)?(?=[\^A-Z\d])")
 
 
 
@@ -58,6 +58,8 @@ class Entry:
     """Where the laid-out part ends; -1 for running text."""
     pit: str = ""
     """Id of the pit, where a table has a column of it."""
+    beside: tuple[Entry, ...] = ()
+    """Further horizons of the same lines, in the other columns of a table that lies on its side."""
 
 
 def entry_at(text: str, start: int, end: int) -> Entry | None:
@@ -65,6 +67,29 @@ def entry_at(text: str, start: int, end: int) -> Entry | None:
     if not _CAPITAL.search(text, start, min(end, start + HEAD)):
         return None
     return _designation_first(text, start, end) or _depths_first(text, start, end)
+
+
+_SAMPLE = re.compile(r"-\d{1,3}-\d{1,3}(?![\d.]|\s?(?:cm|in\b|\"))(?=\s+(?:taken|sampled?|at|from|was|is|bag|jar)\b|[ \t]*$)")
+"""``C-4-2 taken at 0.90 m`` is a sample."""
+_DOWN_TO = re.compile(r"[\s,:;\u2010-\u2015-]*(?:(?:it |which )?(?:goes|runs|extends|continues|reaches)\s+)?(?:on\s+)?(?:down\s+)?to\s+(?:about\s+)?(?=\d)")
+
+
+def entry_down_to(text: str, start: int, end: int, last: Entry) -> Entry | None:
+    """A horizon whose lower depth alone is written (``Bw, down to 11``): it begins where the last one ended."""
+    at = _behind_lead(text, start, end)
+    named = designation_in(text, at, min(end, at + 40))
+    words = _DOWN_TO.match(text, named[1][1], end) if named else None
+    above = last.depths.lower if last.depths else None
+    if not words or above is None:
+        return None
+    found = depths_at(tokens(text[words.end() : min(end, words.end() + HEAD)], words.end()), 0)
+    if found is None or found[0].lower is not None or found[0].upper.value <= above.value:
+        return None
+    lower, unit = found[0].upper, found[0].unit or above.unit
+    note = "the upper depth is where the horizon above ends"
+    plus = found[0].open_plainly
+    depths = Depths(replace(above, unit=above.unit or unit), lower, unit, plus, found[0].start, found[0].end, (*found[0].notes, note), plus)
+    return Entry(start, named[0], named[1], depths, depths.end, True)
 
 
 def entry_within(text: str, start: int, end: int) -> Entry | None:
@@ -119,6 +144,8 @@ def _designation_first(text: str, start: int, end: int) -> Entry | None:
             continue
         depths, after = depth
         if not known and not depths.unit:
+            continue
+        if _SAMPLE.match(text, stop, end):
             continue
         if depths.lower is None and not depths.unit and not depths.open_below:
             continue

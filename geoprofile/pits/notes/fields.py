@@ -14,6 +14,11 @@ HEADS = ("designation", "depth", "upper_depth", "lower_depth")
 """Fields that say which horizon it is."""
 
 
+SECOND = "second_"
+"""Before the field of a part of the structure that the first parts to."""
+_SECOND = re.compile(r"(?i)(?:2nd|second|secondary)\s+(?:(?:str|struct|structure)\s+)?(grade|class|size|kind|type|shape)")
+
+
 @dataclass(frozen=True, slots=True)
 class Label:
     """A label as written. ``field`` is '' where none is known; ``state`` moist or dry; ``unit`` what stands in its brackets."""
@@ -36,6 +41,10 @@ class Cell:
 def label_of(written: str) -> Label:
     """``Moist colour`` -> colour_moist; ``Depth (cm)`` -> depth in cm; ``Sampled by`` -> no field."""
     clean = " ".join(written.strip(" \t.:*_#|").split())
+    second = _SECOND.fullmatch(clean)
+    if second:
+        part = {"grade": "grade", "class": "size", "size": "size"}.get(second[1].casefold(), "kind")
+        return Label(clean, f"{SECOND}structure_{part}")
     heading = parse_heading(clean)
     field = names_of_horizons().get(heading.base) or names_of_horizons().get(heading.whole, "")
     words = heading.whole.split()

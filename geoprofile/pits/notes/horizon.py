@@ -156,6 +156,10 @@ def read_cells(horizon: Horizon, text: str, colours: list[tuple[MatrixColour, in
         horizon.left += said.left
         if cell.label.text:
             horizon.named |= {place: cell.label.text for place in (*horizon.left, *horizon.kept) if any(first <= place[0] < last for first, last in cell.spans)}
+    parts = [horizon.cells.pop(f"second structure {part}", "") for part in ("grade", "size", "kind")]
+    if parts[-1] and "structure kind" in horizon.cells and "structure more" not in horizon.cells:
+        horizon.cells["structure more"] = " ".join(["parting to", *filter(None, parts)])
+
 
 
 @lru_cache(maxsize=20_000)

@@ -13,6 +13,7 @@ from .depths import Depths, depths_at
 from .entries import Entry, designation_in
 from .fields import Cell, Label
 from .tokens import tokens
+from .transposed import read_side_tables
 
 _NAME = re.compile(r"[^\s,;(|]+(?: [^\s,;(|]+){0,2}")
 _FREE = Label("", "")
@@ -23,16 +24,28 @@ def laid_out(text: str) -> tuple[dict[int, Entry], dict[int, int]]:
     entries: dict[int, Entry] = {}
     headings: dict[int, int] = {}
     for table in read_tables(text):
-        rows = [found for row in table.rows if (found := entry_of(text, row.cells, row.start, row.stop, ()))]
+        rows = _filled_down([found for row in table.rows if (found := entry_of(text, row.cells, row.start, row.stop, ()))])
         if rows:
             headings |= dict(table.headings)
             entries |= {one.start: one for one in rows}
+    for side in read_side_tables(text, sorted((one.start, one.stop) for one in entries.values())):
+        columns = [found for cells in side.columns if (found := entry_of(text, cells, side.start, side.stop, ()))]
+        if columns:
+            entries[side.start] = replace(columns[0], labels=tuple(side.labels), beside=tuple(columns[1:]))
     inside = sorted((one.start, one.stop) for one in entries.values())
     for card in read_cards(text, inside):
         found = entry_of(text, card.cells, card.start, card.stop, card.labels)
         if found:
             entries[found.start] = found
     return entries, headings
+
+
+def _filled_down(rows: list[Entry]) -> list[Entry]:
+    """An id that stands in the first row of its pit only is that of the rows below too."""
+    for number, row in enumerate(rows[1:], start=1):
+        if not row.pit and rows[number - 1].pit:
+            rows[number] = replace(row, pit=rows[number - 1].pit)
+    return rows
 
 
 def entry_of(text: str, cells: Iterable[Cell], start: int, stop: int, labels: tuple[tuple[int, int], ...]) -> Entry | None:

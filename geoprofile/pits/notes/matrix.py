@@ -77,7 +77,8 @@ def _stands_before(items: tuple[Item, ...], at: int) -> bool:
         return False
     behind = [set(item.values) for item in items[at + 1 : at + 5] if "colon" not in item.values]
     named = bool(behind) and "name" in behind[0]
-    return next(("colour" in kinds for kinds in behind[named:] if not (named and "open" in kinds)), False)
+    bracketed = named or not at or "name" in items[at - 1].values  # white when dry (10YR 8/1)
+    return next(("colour" in kinds for kinds in behind[named:] if not (bracketed and "open" in kinds)), False)
 
 
 def state_of(item: Item) -> str:

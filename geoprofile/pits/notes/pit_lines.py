@@ -67,7 +67,7 @@ def lead_pattern() -> str:
 
 @cache
 def _keyed() -> re.Pattern:
-    words = r"pit|profile|pedon|plot|site|hole|inspection|core|obs(?:\.|(?![a-z]))|observation(?: point)?|station"
+    words = r"pit|profile|pedon|plot|site|hole|inspection|core|stop|stake|waypoint|obs(?:\.|(?![a-z]))|observation(?: point)?|station"
     return re.compile(rf"\W*(?:(?i:soil|test|auger) )?(?P<word>(?i:{words}))(?![A-Za-z])\s*(?i:no\.?|number|id|#)?\s*[:=#]?\s*(?P<pit_id>[A-Za-z]{{0,12}}[-_]?\d[\w/-]*(?=$|[\s,;:.(])|{name_pattern()})")
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from .depths import goes_on_from
 from .dictation import Speech, dictated
-from .entries import Entry, entry_at, entry_within
+from .entries import Entry, entry_at, entry_down_to, entry_within
 from .header import Header, add_to_header, read_behind, read_header
 from .horizon import REMARKS, Horizon, read_horizon
 from .layouts import laid_out
@@ -100,6 +100,8 @@ def _gather(text: str, speech: Speech) -> list[OpenPit]:
             entry = None if names_a_place or starts_pit(line) else speech.entries.get(start) if spoken else entry_at(text, start, end)
         if not entry and not spoken and not names_a_place and not starts_pit(line) and now.closed != "published":
             entry = small_letters_at(text, start, end, now.entries[-1] if now.entries else None)
+        if not entry and not spoken and now.entries and not now.closed and not names_a_place:
+            entry = entry_down_to(text, start, end, now.entries[-1])
         if not entry and not spoken and now.entries and not now.closed and not names_a_place and not starts_pit(line):
             within = entry_within(text, start, end)
             entry = within if within and _follows(within, now.entries[-1]) else None
@@ -132,6 +134,8 @@ def _gather(text: str, speech: Speech) -> list[OpenPit]:
             over = []
             _settle_doubtful(now)
             _add(now, entry, text, end, spoken)
+            for other in entry.beside:
+                _add(now, other, text, end)
         elif now.entries and (names_a_place or starts_pit(line) or _heads_the_next(text, start, end, at, laid, now.entries[-1])):
             now.tail += now.doubtful
             now.doubtful = []

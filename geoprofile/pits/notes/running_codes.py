@@ -64,6 +64,7 @@ def _patterns() -> tuple[tuple[str, re.Pattern], ...]:
         ("texture", re.compile(rf"(?i)^[ ]*(?P<code>{texture})(?=[ ]+(?:\d[ ]?)?(?:{structure}|massive|single|loose|friable|firm|v[ .])\b)")),
         ("boundary", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<distinctness>{distinctness})\.?[ ]+(?:and[ ]+)?(?P<form>{form})(?:[ ]+(?:bdy|bnd|bound|boundary))?)(?![\w-])")),
         ("fizz", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<degree>{degree})\.?[ ]+(?P<fizz>{fizz})\b\.?(?:[ ]+(?:with |w/ ?)?(?:hcl|acid))?{part})(?![\w-])")),
+        ("fizz", re.compile(rf"(?i)(?<![\w-])(?P<code>(?P<fizz>fizz|hcl|eff|efferv)[ ]+(?P<degree>{degree}))(?P<part>)(?![\w-])")),
         ("structure", re.compile(rf"(?i)(?<![\w./-])(?P<code>(?P<grade>[0-3])(?P<size>{size})(?P<kind>{kind})|sg)(?![\w-])(?![ ]*(?:-|/|>|to\b|parting|breaking))")),
         ("effervescence", re.compile(r"(?i)(?<![\w-])(?P<code>eo|es|ev)(?![\w-])(?![ ]+(?:in|below|at|from)\b)")),
         ("end", re.compile(r"(?i)(?:\S+[ ]+){3,}(?P<code>(?P<distinctness>[acgd])(?P<form>[wi]|(?<!a)(?<!A)s))[ ]*$")),

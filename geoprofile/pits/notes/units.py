@@ -16,6 +16,13 @@ DEEPEST_IN_INCHES, SHALLOW = 90.0, 30.0
 
 LONGEST_HEADINGS = 160
 """Characters of a line of headings at most."""
+_WORDS = r"(inch(?:es)?|cms?|centimet(?:re|er)s?|feet|met(?:re|er)s?)\b"
+_SAID = (
+    re.compile(rf"(?i)\bdepths?\s+(?:\w+\s+){{0,3}}?(?:in\s+)?{_WORDS}"),
+    re.compile(rf"(?i)\b(?:measured|measurements?|reckon(?:ed)?|recorded|wrote|written|everything|figures|numbers|all)\b[^.\n]{{0,30}}?\b(?:in|is|are)\s+{_WORDS}(?!\s+of)"),
+    re.compile(rf"(?i)(?:^|[.;,(]\s*){_WORDS}\s*(?:throughout|everywhere)?(?=\s*(?:$|[.;,)]))", re.MULTILINE),
+)
+"""Sentences of a head that give the unit: depths in cm; I measured in inches; cm."""
 _UNIT = re.compile(r"(?i)(?<![\w.])(?:cm|in|inch(?:es)?|mm|ft|feet)(?!\w)")
 
 
@@ -44,7 +51,7 @@ def _above_the_first(first: Profile, text: str) -> str:
 
 def _said_unit(head: str) -> str:
     """``(depths in INCHES)``, ``all depths are in cm``, or a line of headings with a unit among them: ``hor  cm  colour``."""
-    found = re.search(r"(?i)\bdepths?\s+(?:\w+\s+){0,3}?(?:in\s+)?(inch(?:es)?|cms?|centimet(?:re|er)s?|feet|met(?:re|er)s?)\b", head)
+    found = next((found for pattern in _SAID if (found := pattern.search(head))), None)
     return UNIT_WORDS[found[1].lower()] if found else next((unit for line in head.splitlines() if (unit := _unit_among_headings(line))), "")
 
 

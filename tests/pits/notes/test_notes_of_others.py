@@ -1,9 +1,10 @@
 """Field notes that another hand wrote, with answers, without sight of the reader; all invented.
 
-16 files in as many hands (38 pits, 164 horizons): sentences, slashes, several horizons on a line, cards, tables, forms with
-boxes to tick, letters, dictation, phone notes with typing errors. Read blind, 20 of 38 pits had all their horizons, most of
-the others for a head that was not known as one; now all are read as the answers have them. `?` in the answers: the notes can
-be read in two ways.
+24 files in as many hands (54 pits, 226 horizons): sentences, slashes, several horizons on a line, cards, tables upright and on
+their side, forms with boxes to tick, letters, dictation with and without full stops, logs in metres, phone notes with typing
+errors. They came in three sets, each read blind before anything was changed for it: 7 of 13, 13 of 25 and 2 of 16 pits had all
+their horizons, the last set being by hands as odd as could be found; most of the others for a head that was not known as one.
+Now all are read as the answers have them. `?` in the answers: the notes can be read in two ways.
 """
 
 from __future__ import annotations
