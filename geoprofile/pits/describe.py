@@ -14,6 +14,7 @@ from functools import lru_cache
 import pandas as pd
 
 from ..products import HORIZON_COLUMNS, PIT_COLUMNS, Pits
+from ..vocabulary.tables import table
 from ..vocabulary.terms import find_term
 from .notes.entries import entry_at
 from .notes.horizon import read_horizon
@@ -146,7 +147,10 @@ def _words(group: str, wanted: dict[str, object], convention: str) -> str:
                 return f"no mottles{_in_the(get('mottles_part'))}"
             return " ".join(filter(None, (get("mottles"), get("mottle_contrast"), "mottles"))) + _in_the(get("mottles_part"))
         case "structure":
-            return " ".join(filter(None, (get("structure_grade"), get("structure_size"), get("structure_kind"), get("structure_more"))))
+            size = str(get("structure_size") or "")
+            if get("structure_kind") == "platy" and convention != "canadian":
+                size = table("structure")["platy_sizes"].get(size, size)  # thin plates, and no fine ones
+            return " ".join(filter(None, (get("structure_grade"), size, get("structure_kind"), get("structure_more"))))
         case "consistence" | "roots":
             return str(next(iter(wanted.values())))
         case "carbonates":

@@ -155,6 +155,14 @@ def test_a_description_is_printed_in_the_order_of_its_convention():
     assert manual == "Bt--12 to 40 cm; 10YR 4/3 clay loam; moderate medium subangular blocky; firm; pH 6.5; clear wavy boundary."
 
 
+@pytest.mark.parametrize(("convention", "words"), [("usda", "weak thin platy"), ("wrb", "weak thin platy"), ("canadian", "weak fine platy")])
+def test_plates_are_thin_where_other_structure_is_fine(convention, words):
+    """Soil Survey Manual 2017, chapter 3; Canadian manuals say fine of plates too."""
+    row = {name: None for name in HORIZON_COLUMNS} | {"designation": "E", "upper_cm": 0.0, "lower_cm": 9.0, "structure_grade": "weak", "structure_size": "fine", "structure_kind": "platy"}
+    pit = pd.Series({name: None for name in PIT_COLUMNS} | {"pit_id": "P1", "observed_to_cm": 9.0})
+    assert words in describe_rows(pit, typed(pd.DataFrame([row]), HORIZON_COLUMNS), convention)
+
+
 def test_a_pit_that_is_not_there_is_said(read_survey):
     pits = read_survey({"notes.txt": "Pit 1\nAh 0-12 cm\nBm 12-30 cm\n"}, notes={"file": "notes.txt"})
     with pytest.raises(KeyError):
