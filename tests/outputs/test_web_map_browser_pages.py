@@ -114,6 +114,18 @@ def test_the_keyboard_reads_the_middle_of_the_map(survey, desk):
     assert panel_text(desk).startswith("Reading")
 
 
+def test_the_first_stop_of_the_keyboard_skips_to_the_layers_and_the_map_says_what_it_is(survey, desk):
+    from selenium.webdriver.common.keys import Keys
+
+    open_map(desk, survey[1])
+    desk.find_element("tag name", "body").send_keys(Keys.TAB)
+    assert desk.switch_to.active_element.text.startswith("Skip to layers")
+    desk.switch_to.active_element.send_keys(Keys.ENTER)
+    assert desk.execute_script("return document.activeElement.id") == "side"
+    named = desk.execute_script("const c = window.map_survey.getContainer(); return [c.getAttribute('role'), c.getAttribute('aria-label')]")
+    assert named[0] == "region" and named[1].startswith("Map")
+
+
 def test_a_map_with_tiles_shows_their_credit_and_works_without_them_W15(tmp_path, desk):
     made = map_bundle.bundle(
         tmp_path, tiles="https://{s}.example.org/{z}/{x}/{y}.png", tiles_credit="Tiles by <Example>"

@@ -241,6 +241,10 @@ home.onAdd = function () {
 };
 home.addTo(map);
 
+document.body.insertBefore(document.querySelector(".skip"), document.body.firstChild); // the first stop of the keyboard
+map.getContainer().setAttribute("role", "region");
+map.getContainer().setAttribute("aria-label", "Map: arrow keys move it, plus and minus zoom");
+
 var first = choices().find(function (row) { return data.open_with && row.attribute === data.open_with; }) || choices().find(function (row) { return row.attribute; }) || choices()[0];
 state.group = first.group;
 state.attribute = first.attribute;
