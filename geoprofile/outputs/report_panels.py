@@ -62,7 +62,7 @@ def class_panels(bundle: Bundle, width_mm: float, most: int = 4) -> tuple[bytes,
             raster = surfaces.rasters[one.most_probable]
             cells, sides = read_classes(bundle, raster, surfaces.grid)
             codes = sorted(raster.legend)
-            cover = np.bincount(cells.ravel(), minlength=256)
+            cover = class_counts(bundle, raster)
             colours = named_class_colours([raster.legend[code] for code in codes], [cover[code] for code in codes])
             axes = figure.add_axes((0.005, 1 - ((number + 1) * (panel + 8) - 2) / (rows * (panel + 8)), 0.56, panel / (rows * (panel + 8))))
             axes.set_facecolor("#eceae6")
@@ -72,7 +72,7 @@ def class_panels(bundle: Bundle, width_mm: float, most: int = 4) -> tuple[bytes,
             axes.set_xticks([])
             axes.set_yticks([])
             axes.set_title(f"{one.title}, most probable class", fontsize=7.5, loc="left", pad=3, parse_math=False)
-            ha = surfaces.grid.cell_ha * surfaces.grid.height * surfaces.grid.width / cells.size
+            ha = surfaces.grid.cell_ha
             order = in_order(raster.legend.values(), one.column, bundle.context.survey.convention)
             told = sorted(zip(codes, colours, strict=True), key=lambda row: order.index(raster.legend[row[0]]))
             labels = [f"{raster.legend[code]}: " + (f"{cover[code] * ha:,.1f} ha".replace(",", "\u202f") if cover[code] else "nowhere") for code, _ in told]
@@ -132,6 +132,17 @@ def read_classes(bundle: Bundle, raster: RasterFile, grid: Grid) -> tuple[np.nda
     with rasterio.open(bundle.context.output / raster.path) as source:
         cells = source.read(1, out_shape=_reduced(grid, MOST_CELLS))
     return cells, _sides(grid)
+
+
+def class_counts(bundle: Bundle, raster: RasterFile) -> np.ndarray:
+    """(256,) cells of each code, of the raster as it is and not of what is drawn of it."""
+    import rasterio
+
+    counts = np.zeros(256, np.int64)
+    with rasterio.open(bundle.context.output / raster.path) as source:
+        for _, window in source.block_windows(1):
+            counts += np.bincount(source.read(1, window=window).ravel(), minlength=256)
+    return counts
 
 
 def read_reduced(

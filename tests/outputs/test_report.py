@@ -17,7 +17,7 @@ from geoprofile.outputs.geopackage_layers import layers_of
 from geoprofile.outputs.report import write
 from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, pit_rows, problem_rows, score_rows, table_of
 from geoprofile.outputs.report_map import _draw_pits, bar_length, paper_map, scale_for
-from geoprofile.outputs.report_panels import class_panels
+from geoprofile.outputs.report_panels import class_counts, class_panels
 from geoprofile.problems import Problem, problems_frame
 from geoprofile.rasters import CLASS, write_raster
 
@@ -238,6 +238,7 @@ def test_classes_noted_at_the_pits_are_drawn_with_what_they_promise_and_keep(mak
     one = p.ClassSurface("drainage", "Drainage", ("well $x$", "poorly", "rapidly"), "drainage_class", "", {}, 12, "by location: 60 %",
                        ("no spatial skill: the commonest class everywhere",))  # fmt: skip
     made = replace(bundle, surfaces=replace(bundle.surfaces, classes=(one,), rasters=bundle.surfaces.rasters | {"drainage_class": raster}))
+    assert list(class_counts(made, raster)[:4]) == [0, 10 * grid.height, (grid.width - 10) * grid.height, 0]
     svg, more = class_panels(made, 170.0)
     assert more == 0 and b"<svg" in svg
     (told,) = facts(made)["classes"]
