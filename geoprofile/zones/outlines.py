@@ -1,8 +1,7 @@
 """From one class a cell to MultiPolygons that tile the survey area: no gap, no overlap, none invalid.
 
-Cells that touch only at a corner are apart (four neighbours). The outlines are
-noded together with the survey's outline, so that neighbours share every vertex of
-their common edge; from there on the zones are handled as one coverage.
+Cells that touch only at a corner are apart (four neighbours). Neighbours share every
+vertex of their common edge; the zones are handled as one coverage.
 """
 
 from __future__ import annotations
@@ -14,15 +13,12 @@ import shapely
 
 from .. import environment as _environment  # noqa: F401
 from ..errors import GeoprofileError
-from ..grid import Grid
-from ..memory import require_memory
-from .drawing import REMEDY, Drawing
+from ..memory import give_back
+from .drawing import Drawing
+from .lattice import class_polygons
 from .merging import merge_small
 from .regions import merge_regions
-from .survey_share import NODE_M, WINDOW, SurveyShare
-
-BYTES_PER_CORNER = 720
-"""Measured on generated ground: what overlaying and smoothing hold for each corner of the outlines."""
+from .survey_share import WINDOW, SurveyShare
 
 
 @dataclass(frozen=True)
@@ -55,17 +51,20 @@ def outline_zones(
     codes = drawing.codes
     _give_edge(codes, share)
     merged, merged_m2 = merge_regions(codes, share, grid.cell_m**2, least_m2, kept_apart)
-    faces, kinds = _faces(codes, grid, share.outline)
-    if not len(faces):
+    parts, kinds = class_polygons(codes, grid, share.outline)
+    if not len(parts):
         return Outlines(np.zeros(0, int), np.array([], object), np.zeros(0), 0, 0.0, 0.0, share.asked_m2)
-    faces, kinds, more, more_m2 = _merge_faces(faces, kinds, least_m2, kept_apart)
+    kinds, more, more_m2 = _merge_parts(parts, kinds, least_m2, kept_apart)
     present = np.unique(kinds)
-    shapes = np.array([_multi(shapely.coverage_union_all(faces[kinds == code])) for code in present], object)
+    # the order of parts and where rings begin are those of their coordinates, however they were found
+    shapes = shapely.normalize(np.array([_in_one(parts[kinds == code], more) for code in present], object))
+    del parts
+    give_back()
     _must_tile(shapes, "before smoothing")
     before = shapely.area(shapes)
     shapes, used = _smoothed(shapes, smoothing_m, most_change, before)
     outside = max(share.asked_m2 - before.sum(), 0.0)
-    return Outlines(present, shapes, before, merged + more, merged_m2 + more_m2, used, outside)
+    return Outlines(present.astype(int), shapes, before, merged + more, merged_m2 + more_m2, used, outside)
 
 
 def _give_edge(codes: np.ndarray, share: SurveyShare) -> None:
@@ -96,43 +95,12 @@ def _give_edge(codes: np.ndarray, share: SurveyShare) -> None:
         codes[place][fill] = own
 
 
-def _faces(codes: np.ndarray, grid: Grid, area: shapely.Geometry | None) -> tuple[np.ndarray, np.ndarray]:
-    """Faces between all outlines, each with the class of the cell under it."""
-    import rasterio
-    from rasterio.features import shapes
-
-    found = shapes(codes, connectivity=4, transform=rasterio.Affine(*grid.transform))
-    rings = [shapely.LinearRing(ring) for shape, code in found if code for ring in shape["coordinates"]]
-    if area is not None:
-        rings.append(shapely.boundary(area))
-    if not rings:
-        return np.array([], object), np.zeros(0, int)
-    corners = int(shapely.get_num_coordinates(np.array(rings, object)).sum())
-    require_memory(corners * BYTES_PER_CORNER, codes.size, f"drawing zones along {corners:,} corners", REMEDY)
-    lines = shapely.union_all(np.array(rings, object), grid_size=NODE_M)
-    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(lines)))
-    inside = shapely.point_on_surface(faces)
-    row, column, on_grid = grid.cells_of(shapely.get_x(inside), shapely.get_y(inside))
-    kind = np.where(on_grid, codes[row, column], 0)
-    keep = kind != 0
-    if area is not None:
-        shapely.prepare(area)
-        keep &= shapely.contains(area, inside)
-    return faces[keep], kind[keep]
-
-
-def _merge_faces(faces, kinds, least, kept_apart):
-    """The same for what the survey's outline has cut off: parts below the least area join a neighbour."""
-    parts, part_kinds = [], []
-    for code in np.unique(kinds):
-        united = shapely.get_parts(shapely.coverage_union_all(faces[kinds == code]))
-        parts.extend(united)
-        part_kinds += [code] * len(united)
-    parts, part_kinds = np.array(parts, object), np.array(part_kinds)
+def _merge_parts(parts, kinds, least, kept_apart):
+    """The same for what the survey's outline has cut off: parts below the least area take the class of a neighbour."""
     area = shapely.area(parts)
     small = np.flatnonzero(area < least)
     if not len(small):
-        return parts, part_kinds, 0, 0.0
+        return kinds, 0, 0.0
     tree = shapely.STRtree(parts)
     one, other = tree.query(parts[small], predicate="intersects")
     one = small[one]
@@ -140,9 +108,13 @@ def _merge_faces(faces, kinds, least, kept_apart):
     once = (one != other) & ((area[other] >= least) | (one < other))
     one, other = one[once], other[once]
     length = shapely.length(shapely.intersection(shapely.boundary(parts[one]), shapely.boundary(parts[other])))
-    owner = merge_small(area, np.stack([one, other]), length, least, part_kinds, kept_apart)
-    changed = part_kinds[owner] != part_kinds
-    return parts, part_kinds[owner], int(changed.sum()), float(area[changed].sum())
+    owner = merge_small(area, np.stack([one, other]), length, least, kinds, kept_apart)
+    changed = kinds[owner] != kinds
+    return kinds[owner], int(changed.sum()), float(area[changed].sum())
+
+
+def _in_one(parts: np.ndarray, merged: int) -> shapely.MultiPolygon:
+    return _multi(shapely.coverage_union_all(parts)) if merged else shapely.multipolygons(parts)
 
 
 def _smoothed(shapes, tolerance, most_change, before):
@@ -151,14 +123,14 @@ def _smoothed(shapes, tolerance, most_change, before):
     while tolerance > least:
         simpler = shapely.coverage_simplify(shapes, tolerance, simplify_boundary=False)
         change = np.abs(shapely.area(simpler) / before - 1).max()
-        if change <= most_change and shapely.coverage_is_valid(simpler) and shapely.is_valid(simpler).all():
+        if change <= most_change and shapely.coverage_is_valid(shapely.get_parts(simpler)) and shapely.is_valid(simpler).all():
             return np.array([_multi(shape) for shape in simpler], object), tolerance
         tolerance *= 0.75
     return shapes, 0.0
 
 
 def _must_tile(shapes: np.ndarray, when: str) -> None:
-    if not (shapely.is_valid(shapes).all() and shapely.coverage_is_valid(shapes)):
+    if not (shapely.is_valid(shapes).all() and shapely.coverage_is_valid(shapely.get_parts(shapes))):
         raise GeoprofileError(
             f"zones do not tile the survey area {when}", remedy="report this with the survey: it is our fault"
         )
