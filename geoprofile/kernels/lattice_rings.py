@@ -31,7 +31,8 @@ def rings_of(codes, state):
     vertex : (v,) int32 or int64, ring after ring; a ring ends where it began, which is not repeated.
     begin : (r + 1,) int64, where each ring begins in ``vertex``.
     region : (r,) int64, which region each ring belongs to, ascending; the first ring of a region is its shell.
-    seam : (k,) bool for each region: whether its class goes on in cells that are apart.
+    seam : (k,) bool for each region: whether its class goes on in cells that are apart, or a vertex stands there only
+        because they are.
     code : (k,) uint8, class of each region.
     """
     none, no_flag, no_code = np.zeros(0, number_type(codes)), np.zeros(0, np.bool_), np.zeros(0, np.uint8)
@@ -112,7 +113,9 @@ def _walk(codes, state, first, vertex, begin, shell, meets, kind, asks, cell, pa
                 left_in = _member(codes, state, beside + ahead[0], next_to + ahead[1], code)
                 at_row = row + (1 if heading == 1 or heading == 2 else 0)
                 at_column = column + (1 if heading == 0 or heading == 1 else 0)
-                if bends(codes, at_row, at_column) or seams(state, at_row, at_column):
+                bent = bends(codes, at_row, at_column)
+                if bent or seams(state, at_row, at_column):
+                    seam |= not bent
                     if not first:
                         number = at_row * (width + 1) + at_column
                         # where a region touches itself at a corner, a ring may come twice

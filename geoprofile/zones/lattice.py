@@ -27,29 +27,36 @@ BYTES_PER_CORNER = 300
 
 @dataclass(frozen=True)
 class Lattice:
-    """Corners of squares in whole millimetres: ``x`` (width + 1,), ``y`` (height + 1,) m."""
+    """Corners of squares, columns (width + 1,) and rows (height + 1,): where they are, m, and in whole millimetres."""
 
-    grid: Grid
     x: np.ndarray
     y: np.ndarray
+    x_noded: np.ndarray
+    y_noded: np.ndarray
 
     def points(self, vertex: np.ndarray) -> np.ndarray:
-        """(n, 2) coordinates of vertices."""
-        row, column = np.divmod(vertex, self.grid.width + 1)
-        return np.stack([self.x[column], self.y[row]], axis=1)
+        """(..., 2) coordinates of vertices (...) as they are."""
+        row, column = np.divmod(vertex, len(self.x))
+        return np.stack([self.x[column], self.y[row]], axis=-1)
+
+    def noded(self, vertex: np.ndarray) -> np.ndarray:
+        """(..., 2) coordinates of vertices (...) in whole millimetres."""
+        row, column = np.divmod(vertex, len(self.x))
+        return np.stack([self.x_noded[column], self.y_noded[row]], axis=-1)
 
     def vertices(self, points: np.ndarray) -> np.ndarray:
-        """(n,) vertex that lies at each of (n, 2) points, -1 where there is none."""
-        column = np.rint((points[:, 0] - self.grid.west) / self.grid.cell_m).astype(np.int64).clip(0, self.grid.width)
-        row = np.rint((self.grid.north - points[:, 1]) / self.grid.cell_m).astype(np.int64).clip(0, self.grid.height)
-        here = (self.x[column] == points[:, 0]) & (self.y[row] == points[:, 1])
-        return np.where(here, row * (self.grid.width + 1) + column, -1)
+        """(n,) vertex that lies at each of (n, 2) points in whole millimetres, -1 where there is none."""
+        column = np.searchsorted(self.x_noded, points[:, 0]).clip(max=len(self.x) - 1)
+        row = np.searchsorted(-self.y_noded, -points[:, 1]).clip(max=len(self.y) - 1)
+        here = (self.x_noded[column] == points[:, 0]) & (self.y_noded[row] == points[:, 1])
+        return np.where(here, row * len(self.x) + column, -1)
 
 
 def lattice_of(grid: Grid) -> Lattice:
-    across = shapely.points(grid.west + grid.cell_m * np.arange(grid.width + 1), grid.north)
-    down = shapely.points(grid.west, grid.north - grid.cell_m * np.arange(grid.height + 1))
-    return Lattice(grid, shapely.get_x(shapely.set_precision(across, NODE_M)), shapely.get_y(shapely.set_precision(down, NODE_M)))
+    x, y = grid.west + grid.cell_m * np.arange(grid.width + 1), grid.north - grid.cell_m * np.arange(grid.height + 1)
+    across = shapely.set_precision(shapely.points(x, grid.north), NODE_M)
+    down = shapely.set_precision(shapely.points(grid.west, y), NODE_M)
+    return Lattice(x, y, shapely.get_x(across), shapely.get_y(down))
 
 
 def class_polygons(codes: np.ndarray, grid: Grid, outline: shapely.Geometry | None) -> tuple[np.ndarray, np.ndarray]:
@@ -64,7 +71,7 @@ def class_polygons(codes: np.ndarray, grid: Grid, outline: shapely.Geometry | No
     polygons, seam, kinds = _traced(codes, state, lattice)
     if outline is None or not state.any():
         return polygons, kinds
-    cut, cut_kinds = _cut(codes, state, lattice, outline)
+    cut, cut_kinds = _cut(codes, state, grid, lattice, outline)
     whole, whole_kinds = _joined(polygons[seam], kinds[seam], cut, cut_kinds, codes, state, lattice)
     return np.concatenate([polygons[~seam], whole]), np.concatenate([kinds[~seam], whole_kinds])
 
@@ -91,20 +98,20 @@ def _traced(codes: np.ndarray, state: np.ndarray, lattice: Lattice) -> tuple[np.
         closed = np.insert(own, ends, own[rings[:-1] - rings[0]])
         offsets = np.append(0, ends + np.arange(1, len(ends) + 1))
         polygons[first:last] = shapely.from_ragged_array(
-            shapely.GeometryType.POLYGON, lattice.points(closed), (offsets, shells[first : last + 1] - shells[first])
+            shapely.GeometryType.POLYGON, lattice.noded(closed), (offsets, shells[first : last + 1] - shells[first])
         )
         first = last
     return polygons, seam, kinds
 
 
-def _cut(codes: np.ndarray, state: np.ndarray, lattice: Lattice, outline: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
+def _cut(codes: np.ndarray, state: np.ndarray, grid: Grid, lattice: Lattice, outline: shapely.Geometry) -> tuple[np.ndarray, np.ndarray]:
     """What the outline leaves of the squares that it passes, and the classes."""
     begin, end = lines_apart(codes, state)
-    lines = shapely.linestrings(np.stack([lattice.points(begin), lattice.points(end)], axis=1))
+    lines = shapely.linestrings(lattice.points(np.stack([begin, end], axis=1)))
     noded = shapely.union_all(np.append(lines, shapely.boundary(outline)), grid_size=NODE_M)
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
     inside = shapely.point_on_surface(faces)
-    row, column, on_grid = lattice.grid.cells_of(shapely.get_x(inside), shapely.get_y(inside))
+    row, column, on_grid = grid.cells_of(shapely.get_x(inside), shapely.get_y(inside))
     kinds = np.where(on_grid & (state[row, column] == APART), codes[row, column], 0)
     shapely.prepare(outline)
     keep = (kinds != 0) & shapely.contains(outline, inside)
