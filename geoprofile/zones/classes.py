@@ -15,6 +15,9 @@ import numpy as np
 from ..grid import Window
 from ..rasters import RasterCells
 
+ROWS_AT_ONCE = 64
+"""Rows of a window that are compared with the centres together."""
+
 
 class ClassCells(Protocol):
     """Whatever gives the codes of a window, (height, width) uint8."""
@@ -71,10 +74,13 @@ class Clustered:
     code_of: np.ndarray
 
     def read(self, window: Window) -> np.ndarray:
-        columns = [(raster.read(window) - mean) / spread for raster, mean, spread in zip(self.rasters, self.mean, self.spread)]
-        known = np.isfinite(sum(columns))
-        codes = np.zeros(known.shape, np.uint8)
-        codes[known] = self.code_of[nearest([one[known] for one in columns], self.centres)]
+        values = [raster.read(window) for raster in self.rasters]
+        codes = np.zeros((window.height, window.width), np.uint8)
+        for row in range(0, window.height, ROWS_AT_ONCE):
+            rows = slice(row, row + ROWS_AT_ONCE)
+            columns = [(own[rows] - mean) / spread for own, mean, spread in zip(values, self.mean, self.spread)]
+            known = np.isfinite(sum(columns))
+            codes[rows][known] = self.code_of[nearest([one[known] for one in columns], self.centres)]
         return codes
 
 

@@ -37,6 +37,5 @@ def merge_small(
     (n,) index of the area that each belongs to in the end; that one's class is the class.
     """
     first, second = (np.ascontiguousarray(one, np.int32) for one in np.reshape(between, (2, -1)))
-    kind = np.asarray(kind, np.int64)
     apart = np.isin(kind, np.array(sorted(kept_apart), np.int64))
-    return owners(np.array(area, float), first, second, np.asarray(length, float), float(least), kind, apart)
+    return owners(np.array(area, float), first, second, np.ascontiguousarray(length), float(least), np.asarray(kind), apart)

@@ -50,7 +50,9 @@ def outline_zones(
     grid, share = drawing.grid, drawing.share
     codes = drawing.codes
     _give_edge(codes, share)
+    give_back()
     merged, merged_m2 = merge_regions(codes, share, grid.cell_m**2, least_m2, kept_apart)
+    give_back()
     parts, kinds = class_polygons(codes, grid, share.outline)
     if not len(parts):
         return Outlines(np.zeros(0, int), np.array([], object), np.zeros(0), 0, 0.0, 0.0, share.asked_m2)

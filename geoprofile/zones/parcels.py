@@ -35,6 +35,8 @@ MEAN_RULE = (
     "a parcel's mean_low90 and mean_high90 are a 90 % interval of the mean of its land with an estimate; the column interval "
     "says how it was made. It holds if the surface's model does"
 )
+WINDOW = 512
+"""Side of the windows in which the classes of a parcel are looked at, cells."""
 
 
 def parcel_classes(parcels: gpd.GeoDataFrame, draft: Draft) -> pd.DataFrame:
@@ -43,7 +45,7 @@ def parcel_classes(parcels: gpd.GeoDataFrame, draft: Draft) -> pd.DataFrame:
     rows = []
     for parcel, shape in zip(parcels["parcel_id"], parcels.geometry):
         land, area = Land(shape, draft.grid), np.zeros(256)
-        for window in land.windows():
+        for window in land.windows(WINDOW):
             share = land.shares(window).ravel()
             area += np.bincount(draft.cells.read(window).ravel(), share, 256) * draft.grid.cell_m**2
         whole = shape.area

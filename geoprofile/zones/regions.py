@@ -12,12 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..grid import Window
-from ..memory import require_memory
+from ..memory import give_back, require_memory
 from .drawing import REMEDY
 from .merging import merge_small
 from .survey_share import SurveyShare
 
 STRIP_SQUARES = 250_000
+KIND_BITS = 48
+"""Squares are counted in so many bits, with the class before them."""
 BYTES_PER_REGION = 220
 """Measured on generated ground: what is held for each region, its neighbours included."""
 
@@ -47,31 +49,32 @@ def merge_regions(
     if least <= 0:
         return 0, 0.0
     regions = find_regions(codes, share)
-    area = regions.area * square_m2
-    area[0] = np.inf
-    owner = merge_small(area, regions.meetings[:2], regions.meetings[2], least, regions.kind, kept_apart)
+    give_back()
+    regions.area[0] = np.inf
+    owner = merge_small(regions.area * square_m2, regions.meetings[:2], regions.meetings[2], least, regions.kind, kept_apart)
     final = regions.kind[owner]
     changed = final != regions.kind
+    merged_m2 = float((regions.area[changed] * square_m2).sum())
     of_label = final.astype(codes.dtype)[regions.of_label]
+    del regions, owner, final
     begin = 0
     for window in strips(codes):
         label, kinds = label_squares(codes[window.slices])
         codes[window.slices] = of_label[begin : begin + len(kinds)][label]
         begin += len(kinds)
-    return int(changed.sum()), float(area[changed].sum())
+    return int(changed.sum()), merged_m2
 
 
 def find_regions(codes: np.ndarray, share: SurveyShare) -> Regions:
     """All regions of ``codes`` (height, width), 0 = not mapped. Raises InputError where there are too many for the memory."""
-    kinds, firsts, areas, edges, joins = [], [], [], [], []
+    keys, areas, edges, joins = [], [], [], []
     begin, above = 0, None
     for window in strips(codes):
         label, kind = label_squares(codes[window.slices])
         flat, number = label.ravel(), len(kind)
-        first = np.empty(number, np.int64)
+        first = np.zeros(number, np.int64)
         first[flat[::-1]] = np.arange(flat.size - 1, -1, -1)  # the last that is written is the first square
-        kinds.append(kind)
-        firsts.append(first + window.row * window.width)
+        keys.append(kind.astype(np.int64) << KIND_BITS | first + window.row * window.width)
         areas.append(np.bincount(flat, share.read(window).ravel(), number))
         label += begin
         label[codes[window.slices] == 0] = 0
@@ -81,7 +84,9 @@ def find_regions(codes: np.ndarray, share: SurveyShare) -> Regions:
             joins.append(np.unique(np.stack([above[0][same], label[0][same]]), axis=1))
         above, begin = label[-1:].copy(), begin + number
         require_memory(begin * BYTES_PER_REGION, codes.size, f"drawing zones from {begin:,} patches or more", REMEDY)
-    return _joined(*(_in_one(one) for one in (kinds, firsts, areas)), _in_one(edges), joins)
+    found = _in_one(keys), _in_one(areas), _in_one(edges)
+    give_back()
+    return _joined(*found, joins)
 
 
 def strips(codes: np.ndarray) -> Iterator[Window]:
@@ -127,26 +132,25 @@ def _in_one(parts: list[np.ndarray]) -> np.ndarray:
     return whole
 
 
-def _joined(kind, first, area, meetings, joins) -> Regions:
-    """Regions from the strips' labels: those that go on in the next strip are one."""
+def _joined(key, area, meetings, joins) -> Regions:
+    """Regions from the strips' labels: those that go on in the next strip are one. ``key``: class, then first square."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
     pairs = np.concatenate(joins, axis=1) if joins else np.zeros((2, 0), np.int32)
-    not_mapped = np.flatnonzero(kind == 0)
+    not_mapped = np.flatnonzero(key >> KIND_BITS == 0)
     pairs = np.concatenate([pairs, np.stack([np.zeros_like(not_mapped), not_mapped])], axis=1)
-    number = len(kind)
+    number = len(key)
     count, part = connected_components(coo_array((np.ones(pairs.shape[1], bool), tuple(pairs)), (number, number)), directed=False)
-    kinds, begins = np.zeros(count, np.uint8), np.full(count, np.iinfo(np.int64).max)
-    kinds[part] = kind
-    np.minimum.at(begins, part, first)
-    rank = np.empty(count, np.int32)
-    rank[np.lexsort((begins, kinds))] = np.arange(count)
+    begins = np.full(count, np.iinfo(np.int64).max)
+    np.minimum.at(begins, part, key)
+    order, rank = np.argsort(begins), np.empty(count, np.int32)
+    rank[order] = np.arange(count, dtype=np.int32)
     of_label = rank[part]
-    sorted_kinds = np.empty_like(kinds)
-    sorted_kinds[rank] = kinds
+    kind = (begins[order] >> KIND_BITS).astype(np.uint8)
+    del begins, order, rank, part
     for one in meetings[:2]:
         one[:] = of_label[one]
     # a label that goes on below meets its own region there
     apart = meetings[0] != meetings[1]
-    return Regions(sorted_kinds, np.bincount(of_label, area, count), meetings if apart.all() else meetings[:, apart], of_label)
+    return Regions(kind, np.bincount(of_label, area, count), meetings if apart.all() else meetings[:, apart], of_label)

@@ -73,6 +73,7 @@ def draw_zones(
         if settings.draft is not None:
             draft = draft_classes(settings.draft, attributes, terrain, surfaces, settings, context, findings)
         if draft is not None:
+            give_back()
             scale = map_scale(settings, context.survey.map_scale, draft.grid.cell_m)
             zones = _zones(draft, area, scale, settings, context, findings)
         task.advance()
@@ -98,6 +99,7 @@ def draw_zones(
             )
     groupings += [_whole_survey(own_pits, area), _recorded_soils(pits, own_pits)]
     elements = by_landform_element(own_pits, terrain, area, context, findings)
+    give_back()
     if elements is not None:
         groupings.append(elements)
 
@@ -256,6 +258,7 @@ def _parcel_tables(parcels, draft, surfaces, settings, context, findings) -> dic
     tables = {}
     if draft is not None:
         tables["parcel_classes"] = parcel_classes(parcels, draft)
+        give_back()
     if surfaces is not None and surfaces.surfaces:
         tables["parcel_surfaces"], tables["parcel_limits"] = parcel_surfaces(
             parcels, surfaces, settings.draft, settings.seed, context
