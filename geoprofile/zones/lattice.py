@@ -21,7 +21,7 @@ from .survey_share import NODE_M
 PASSED_M = 0.01
 """A square is passed by the outline where it comes closer than this: well more than vertices move when they are noded."""
 VERTICES_AT_ONCE = 1_000_000
-BYTES_PER_CORNER = 300
+BYTES_PER_CORNER = 180
 """Measured on generated ground: what tracing, smoothing and checking hold for each corner of the outlines."""
 
 
