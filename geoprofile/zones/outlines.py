@@ -18,6 +18,7 @@ from .drawing import Drawing
 from .lattice import class_polygons
 from .merging import merge_small
 from .regions import merge_regions
+from .ring_order import begun_alike, from_north_west
 from .survey_share import WINDOW, SurveyShare
 
 
@@ -56,11 +57,10 @@ def outline_zones(
     parts, kinds = class_polygons(codes, grid, share.outline)
     if not len(parts):
         return Outlines(np.zeros(0, int), np.array([], object), np.zeros(0), 0, 0.0, 0.0, share.asked_m2)
-    parts, kinds = _from_north_west(parts, kinds)
+    parts, kinds = from_north_west(parts, kinds)
     kinds, more, more_m2 = _merge_parts(parts, kinds, least_m2, kept_apart)
     present = np.unique(kinds)
-    # the order of parts and where rings begin are those of their coordinates, however they were found
-    shapes = shapely.normalize(np.array([_in_one(parts[kinds == code], more) for code in present], object))
+    shapes = np.array([_in_one(parts[kinds == code], more) for code in present], object)
     del parts
     give_back()
     _must_tile(shapes, "before smoothing")
@@ -98,13 +98,6 @@ def _give_edge(codes: np.ndarray, share: SurveyShare) -> None:
         codes[place][fill] = own
 
 
-def _from_north_west(parts: np.ndarray, kinds: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """In an order of their own, class by class: of equal neighbours the earlier one takes a small part."""
-    west, south, east, north = shapely.bounds(parts).T
-    order = np.lexsort((shapely.area(parts), east, south, west, -north, kinds))
-    return parts[order], kinds[order]
-
-
 def _merge_parts(parts, kinds, least, kept_apart):
     """The same for what the survey's outline has cut off: parts below the least area take the class of a neighbour."""
     area = shapely.area(parts)
@@ -125,7 +118,11 @@ def _merge_parts(parts, kinds, least, kept_apart):
 
 
 def _in_one(parts: np.ndarray, merged: int) -> shapely.MultiPolygon:
-    return _multi(shapely.coverage_union_all(parts)) if merged else shapely.multipolygons(parts)
+    """One class; the parts meet along an edge only where some were ``merged``."""
+    if merged:
+        parts = shapely.get_parts(shapely.coverage_union_all(parts))
+        parts, _ = from_north_west(parts, np.zeros(len(parts), int))
+    return shapely.multipolygons(begun_alike(parts))
 
 
 def _smoothed(shapes, tolerance, most_change, before):
