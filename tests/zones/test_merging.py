@@ -62,3 +62,58 @@ def test_a_small_area_joins_what_is_kept_apart_only_where_it_has_no_other_neighb
     assert merge([1, 50, 50, 1], edges, 2, kept_apart=frozenset({1})) == [2, 1, 2, 1]
     assert merge([1, 50, 50, 1], edges, 2) == [1, 1, 2, 1]
     assert merge([1, 50, 50, 1], edges, 60, kept_apart=frozenset({0, 1, 2})) == [0, 1, 2, 1]
+
+
+def one_after_the_other(area, edges, least, kind):
+    """The rule in plain words: look for the smallest each time, and for its longest edge."""
+    owner, area, kind = list(range(len(area))), list(area), list(kind)
+
+    def join(one, into):
+        area[into] += area[one]
+        for other, its in enumerate(owner):
+            if its == one:
+                owner[other] = into
+
+    def shared(one):
+        found = {}
+        for a, b, length in edges:
+            if owner[a] != owner[b] and one in (owner[a], owner[b]):
+                other = owner[b] if owner[a] == one else owner[a]
+                found[other] = found.get(other, 0) + length
+        return found
+
+    done, stuck = False, set()
+    while not done:
+        done = True
+        for one in sorted(set(owner)):
+            for other in sorted(shared(one)):
+                if kind[other] == kind[one]:
+                    join(other, one)
+                    done = False
+                    break
+    while small := sorted((area[one], one) for one in set(owner) if area[one] < least and one not in stuck):
+        one = small[0][1]
+        beside = shared(one)
+        if not beside:
+            stuck.add(one)
+            continue
+        into = min(beside, key=lambda other: (-beside[other], -area[other], other))
+        join(one, into)
+        for other in beside:
+            if other != into and kind[other] == kind[into]:
+                join(other, into)
+    return owner
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.integers(2, 12), st.data())
+def test_areas_of_whole_squares_go_where_looking_for_the_smallest_each_time_sends_them(count, data):
+    """Whole numbers, so that sizes and edges are often equal."""
+    area = data.draw(st.lists(st.integers(1, 4), min_size=count, max_size=count))
+    kind = data.draw(st.lists(st.integers(1, 9), min_size=count, max_size=count))
+    pairs = st.tuples(st.integers(0, count - 1), st.integers(0, count - 1), st.integers(1, 3))
+    edges = [edge for edge in data.draw(st.lists(pairs, min_size=1, max_size=24)) if edge[0] != edge[1]]
+    if edges:
+        found, owed = np.array(merge(area, edges, 6, kind)), np.array(one_after_the_other(area, edges, 6, kind))
+        np.testing.assert_array_equal(np.array(kind)[found], np.array(kind)[owed])
+        assert (found[:, None] == found).tolist() == (owed[:, None] == owed).tolist()
