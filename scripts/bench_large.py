@@ -77,6 +77,19 @@ def write(folder: Path, side: int) -> None:
         gpd.GeoDataFrame({"id": [str(number) for number in range(len(shapes))]}, geometry=shapes, crs=CRS).to_file(folder / f"{name}.gpkg")
 
 
+def run_stage(stage: str, survey: Path, *more: str) -> None:
+    """One command in a process of its own; prints its seconds and the most memory it held."""
+    start = time.perf_counter()
+    with tempfile.TemporaryFile("w+", encoding="utf-8") as told:
+        child = subprocess.Popen([sys.executable, "-m", "geoprofile", stage, str(survey), *more], stdout=told, stderr=told)
+        _, status, used = os.wait4(child.pid, 0)
+        if status:
+            told.seek(0)
+            raise SystemExit(told.read())
+    peak = used.ru_maxrss / (1024 if sys.platform != "darwin" else 1024**2)
+    print(f"  {stage:10s}{time.perf_counter() - start:7.1f} s   peak {peak:5,.0f} MB", flush=True)
+
+
 def main(sides: list[int]) -> None:
     for side in sides:
         with tempfile.TemporaryDirectory() as place:
@@ -84,15 +97,7 @@ def main(sides: list[int]) -> None:
             write(folder, side)
             print(f"{side:,} x {side:,} cells, {os.cpu_count()} processors", flush=True)
             for stage in STAGES:
-                start = time.perf_counter()
-                with open(folder / "told.txt", "w+", encoding="utf-8") as told:
-                    child = subprocess.Popen([sys.executable, "-m", "geoprofile", stage, str(folder)], stdout=told, stderr=told)
-                    _, status, used = os.wait4(child.pid, 0)
-                    if status:
-                        told.seek(0)
-                        raise SystemExit(told.read())
-                peak = used.ru_maxrss / (1024 if sys.platform != "darwin" else 1024**2)
-                print(f"  {stage:10s}{time.perf_counter() - start:7.1f} s   peak {peak:5,.0f} MB", flush=True)
+                run_stage(stage, folder)
 
 
 if __name__ == "__main__":
