@@ -36,8 +36,8 @@ def rings_of(codes, state):
     code : (k,) uint8, class of each region.
     """
     none, no_flag, no_code = np.zeros(0, number_type(codes)), np.zeros(0, np.bool_), np.zeros(0, np.uint8)
-    cycles, vertices, _ = _walk(codes, state, True, none, none, no_flag, no_flag, no_code, none, none, none)
-    walked, begin = np.empty(vertices, none.dtype), np.full(cycles + 1, vertices, none.dtype)
+    cycles, vertices, _ = _walk(codes, state, True, none, np.zeros(0, np.int64), no_flag, no_flag, no_code, none, none, none)
+    walked, begin = np.empty(vertices, none.dtype), np.full(cycles + 1, vertices, np.int64)
     shell, meets, kind = np.empty(cycles, np.bool_), np.empty(cycles, np.bool_), np.empty(cycles, np.uint8)
     asks, cell, passed_by = (np.empty(cycles, none.dtype) for _ in range(3))
     _, _, found = _walk(codes, state, False, walked, begin, shell, meets, kind, asks, cell, passed_by)
