@@ -106,9 +106,9 @@ class Layout:
 
 @dataclass(frozen=True)
 class Done:
-    """What a block gave: for each tile its core and one array an output; counts that add up over the blocks."""
+    """What a block gave: for each tile its core and one array an output, to be gone through once; counts that add up."""
 
-    cells: tuple[tuple[Window, tuple[np.ndarray, ...]], ...]
+    cells: Iterable[tuple[Window, tuple[np.ndarray, ...]]]
     counts: Counter
 
 

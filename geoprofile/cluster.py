@@ -53,8 +53,6 @@ class Cluster:
         for file in self.each(partial(by_file, *_left_in(place, step)), numbered):
             yield from_file(Path(file))
         shutil.rmtree(place, ignore_errors=True)
-        with suppress(OSError):
-            self.folder.rmdir()  # only when no other computation keeps blocks there
 
     def each(self, step: Callable, items: Iterable) -> Iterator:
         """Results as they come, at most two tasks a thread under way; a worker that is lost gives its tasks to the others."""
@@ -105,21 +103,27 @@ def _opened(function: str, digest: str) -> Callable:
 
 
 def into_file(step: Callable, block_and_file: tuple[tuple[Tile, ...], str]) -> str:
-    """Compute a block into its file, on a worker; a file that is whole is left as it is."""
+    """Compute a block into its file tile by tile, on a worker; a file that is whole is left as it is."""
     block, name = block_and_file
     file = Path(name)
     if file.is_file():
         with suppress(OSError, ValueError, KeyError, zipfile.BadZipFile):
-            from_file(file)
+            for _ in from_file(file).cells:
+                pass
             return name
-    done = step(block)
-    arrays = {f"{t}_{k}": cells for t, (_, outputs) in enumerate(done.cells) for k, cells in enumerate(outputs)}
-    windows = [[w.row, w.column, w.height, w.width] for w, _ in done.cells]
-    told = json.dumps({"windows": windows, "outputs": len(done.cells[0][1]), "counts": done.counts})
+    windows, number, counts = [], 0, Counter()
     handle, partial_name = tempfile.mkstemp(dir=file.parent, prefix=".writing-", suffix=".npz")
     try:
-        with os.fdopen(handle, "wb") as sink:
-            np.savez(sink, told=np.array(told), **arrays)
+        with os.fdopen(handle, "wb") as sink, zipfile.ZipFile(sink, "w") as archive:
+            for tile in block:
+                done = step((tile,))
+                ((window, outputs),) = done.cells
+                for k, cells in enumerate(outputs):
+                    _put(archive, f"{len(windows)}_{k}", cells)
+                windows.append([window.row, window.column, window.height, window.width])
+                number = len(outputs)
+                counts.update(done.counts)
+            _put(archive, "told", np.array(json.dumps({"windows": windows, "outputs": number, "counts": counts})))
         os.replace(partial_name, file)
     except BaseException:
         Path(partial_name).unlink(missing_ok=True)
@@ -127,15 +131,22 @@ def into_file(step: Callable, block_and_file: tuple[tuple[Tile, ...], str]) -> s
     return name
 
 
+def _put(archive: zipfile.ZipFile, name: str, array: np.ndarray) -> None:
+    with archive.open(f"{name}.npy", "w", force_zip64=True) as sink:
+        np.lib.format.write_array(sink, array, allow_pickle=False)
+
+
 def from_file(file: Path) -> Done:
-    """The block in a file."""
+    """The block in a file; its cells are read tile by tile as they are asked for: a block of many rasters is large."""
     with np.load(file, allow_pickle=False) as source:
         told = json.loads(str(source["told"]))
-        cells = tuple(
-            (Window(*window), tuple(source[f"{t}_{k}"] for k in range(told["outputs"])))
-            for t, window in enumerate(told["windows"])
-        )
-    return Done(cells, Counter(told["counts"]))
+    return Done(_tiles_of(file, told["windows"], told["outputs"]), Counter(told["counts"]))
+
+
+def _tiles_of(file: Path, windows: list[list[int]], outputs: int) -> Iterator[tuple[Window, tuple[np.ndarray, ...]]]:
+    with np.load(file, allow_pickle=False) as source:
+        for number, window in enumerate(windows):
+            yield Window(*window), tuple(source[f"{number}_{k}"] for k in range(outputs))
 
 
 @contextmanager
@@ -159,13 +170,15 @@ def connected(settings: RunSettings, output: Path) -> Iterator[Cluster]:
             "the scheduler does not answer", where="run.scheduler", found=settings.scheduler,
             remedy="start one with: dask scheduler; or leave scheduler out to run on this machine",
         ) from error  # fmt: skip
+    cluster = Cluster(client, Path(output).resolve() / FOLDER, settings.block_tiles or BLOCK)
     try:
-        cluster = Cluster(client, Path(output).resolve() / FOLDER, settings.block_tiles or BLOCK)
         cluster._somebody_is_there()
         _they_share_the_storage(client, cluster.folder)
         yield cluster
     finally:
         client.close()
+        with suppress(OSError):
+            cluster.folder.rmdir()  # only when no computation keeps blocks there
 
 
 def _they_share_the_storage(client, folder: Path) -> None:

@@ -234,6 +234,7 @@ def test_a_block_goes_into_a_file_and_back_and_a_whole_file_is_not_computed_agai
     assert done.counts == direct.counts
     for (window, cells), (other, same) in zip(done.cells, direct.cells, strict=True):
         assert window == other and cells[0].tobytes() == same[0].tobytes()
+    assert len(direct.cells) > 1 and not list(done.cells), "tiles are read as they are asked for: all of a block are never held at once"
 
     def never(block):
         raise AssertionError("computed again")

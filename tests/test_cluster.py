@@ -15,6 +15,7 @@ import pytest
 import rasterio
 
 from geoprofile.blocks import workers
+from geoprofile.cluster import Cluster
 from geoprofile.context import Context
 from geoprofile.errors import Cancelled, InputError
 from geoprofile.problems import problems_frame
@@ -25,8 +26,10 @@ from geoprofile.settings.run import RunSettings
 from geoprofile.settings.surfaces import SurfacesSettings
 from geoprofile.settings.survey import GridSettings, SurveySettings
 from geoprofile.settings.terrain import TerrainSettings
+from geoprofile.settings.zones import DraftSettings, ZonesSettings
 from geoprofile.surfaces.stage import map_surfaces
 from geoprofile.terrain.stage import compute_terrain
+from geoprofile.zones.stage import draw_zones
 
 pytest.importorskip("distributed", reason="dask.distributed is not installed (extra: cluster)")
 PATIENCE_S = 60
@@ -108,7 +111,7 @@ def test_a_killed_worker_and_a_stopped_run_change_nothing(machines, tmp_path):
     write_ground(tmp_path / "dem.tif")
     settings = TerrainSettings(
         elevation="dem.tif", analysis_scale_m=20, relative_elevation_radius_m=60,
-        derive=("slope", "plan_curvature", "relative_elevation", "landform_element"),
+        derive=("slope", "plan_curvature", "relative_elevation", "landform_element"), least_segment_m2=400,
     )  # fmt: skip
 
     def terrain(folder: str, progress: Progress, **run):
@@ -194,6 +197,52 @@ def test_terrain_and_a_surface_survive_a_killed_worker_and_a_stopped_run(machine
     assert there.rasters == here.rasters and there.surfaces == here.surfaces
     assert there.scores.equals(here.scores) and there.points.equals(here.points)
     assert not (tmp_path / "there" / ".blocks").exists(), "block files are removed when they have been put together"
+
+    draft = DraftSettings(**{"from": "surface", "attribute": "depth_to_bt", "limits_cm": (30, 40, 50)})
+    by_one_worker = zones_drawn(tmp_path, "there", draft, pits, attributes, again, there, scheduler=address, block_tiles=1)
+    same_zones(by_one_worker, zones_drawn(tmp_path, "here", draft, pits, attributes, ground, here))
+
+
+def zones_drawn(place, folder: str, draft: DraftSettings, *products, **run):
+    """Zones at 1:20,000 by the workers that ``run`` asks for."""
+    survey = SurveySettings(name="Invented", crs="EPSG:32614", map_scale=20_000)
+    context = Context(survey, GridSettings(), place, place / folder, Progress(), RunSettings(**run))
+    return draw_zones(*products, ZonesSettings(draft=draft), context, Record("zones", {}))
+
+
+def same_zones(one, other) -> None:
+    assert len(one.zones) > 1 and one.zones.equals(other.zones) and one.notes == other.notes
+    assert one.tables.keys() == other.tables.keys()
+    assert all(table.equals(other.tables[name]) for name, table in one.tables.items())
+
+
+def test_zones_survive_a_killed_worker(machines, tmp_path, monkeypatch):
+    """T13, T15: zones from elements and from clusters, one of two workers killed at the first piece: as in this process."""
+    address, pair = machines
+    write_ground(tmp_path / "dem.tif")
+    context = Context(SurveySettings(name="Invented", crs="EPSG:32614"), GridSettings(), tmp_path, tmp_path / "out", Progress(), RunSettings())
+    settings = TerrainSettings(
+        elevation="dem.tif", analysis_scale_m=20, derive=("slope", "plan_curvature", "landform_element"), least_segment_m2=400,
+        level_below_degrees=1, profile_limit_degrees_per_m=0.02,
+    )  # fmt: skip
+    terrain = compute_terrain(settings, context, Record("terrain", {}))
+    products = (*invented_pits(), terrain, None)
+    clusters = DraftSettings(**{"from": "clusters", "use": ("slope", "plan_curvature"), "clusters": 3})
+    elements = DraftSettings(**{"from": "landform_elements"})
+    here = [zones_drawn(tmp_path, "out", draft, *products) for draft in (clusters, elements)]
+
+    same_zones(zones_drawn(tmp_path, "out", clusters, *products, scheduler=address, block_tiles=1), here[0])
+    each = Cluster.each
+
+    def killing(self, step, items):
+        for result in each(self, step, items):
+            pair[0].kill()
+            yield result
+
+    monkeypatch.setattr(Cluster, "each", killing)
+    same_zones(zones_drawn(tmp_path, "out", elements, *products, scheduler=address, block_tiles=1), here[1])
+    assert pair[0].wait(PATIENCE_S) != 0
+    assert not (tmp_path / "out" / ".blocks").exists(), "nothing is left of having asked who sees the folder"
 
 
 def test_an_address_where_nobody_answers_is_said(tmp_path, monkeypatch):
