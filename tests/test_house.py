@@ -10,7 +10,7 @@ LEVELS = [
     {"errors", "environment"},
     {"vocabulary", "kernels"},
     {"grid", "intervals", "problems", "rasters", "record", "products", "layers", "overlay", "store"},
-    {"registry", "settings", "progress", "context", "areal", "described", "blocks", "cluster", "memory"},
+    {"registry", "settings", "progress", "context", "areal", "described", "blocks", "cluster", "memory", "regions"},
     {"pits", "attributes", "naming", "terrain", "surfaces", "zones", "salvage", "outputs", "sampling"},
     {"pipeline"},
     {"cli", "__main__"},

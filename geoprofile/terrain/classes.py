@@ -8,6 +8,7 @@ that the result does not depend on blocks or workers), once to classify.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,11 +17,10 @@ from ..blocks import Layout, Reader, Tile, Workers, compute
 from ..grid import Grid
 from ..kernels.terrain_sums import half_widths, halo_of, relative_elevation
 from ..kernels.terrain_window import EVANS, HORN, derivatives
-from ..memory import require_memory
 from ..rasters import CLASS, StreamedRaster
 from ..settings.terrain import TerrainSettings
 from .relative_height import LEGEND, relative_height_classes, standard_deviation
-from .segments import clean_segments, count_segments, memory_needed
+from .segments import clean_segments
 from .smoothing import reach, smooth
 
 RELATIVE_HEIGHT = "relative_height_class"
@@ -71,25 +71,12 @@ def write_relative_height(
     )
 
 
-def memory_note(grid: Grid) -> str:
-    """What cleaning takes at least; raises InputError before anything is computed when it is not there (T15)."""
-    cells = grid.height * grid.width
-    return require_memory(memory_needed(cells), cells, "cleaning of segments", _REMEDY)
-
-
-def clean(sink: StreamedRaster, grid: Grid, settings: TerrainSettings) -> str:
+def clean(sink: StreamedRaster, grid: Grid, settings: TerrainSettings, check: Callable[[], None]) -> str:
     """Clean what ``sink`` holds; returns the sentence that says how, or raises InputError when memory is not there."""
-    code = sink.read(grid.whole)
     if sink.kind != CLASS:
         raise ValueError(f"{sink.name} is no class raster")
-    require_memory(memory_needed(code.size, count_segments(code)), code.size, "cleaning of segments on ragged ground", _REMEDY)
-    cleaned, changed = clean_segments(code, settings.least_segment_m2 / grid.cell_m**2)
-    sink.write(grid.whole, cleaned)
-    known = max(1, np.count_nonzero(code))
+    known, changed = clean_segments(sink, grid, settings.least_segment_m2 / grid.cell_m**2, check)
     return (
         f"{sink.name}: segments of less than {settings.least_segment_m2:g} m2 joined the neighbour with the longest common border, the "
-        f"smallest first; {changed / known:.1%} of the cells changed class"
+        f"smallest first; {changed / max(1, known):.1%} of the cells changed class"
     )
-
-
-_REMEDY = "set least_segment_m2 = 0 under [terrain], make grid.cell_m larger, or set a larger analysis_scale_m"

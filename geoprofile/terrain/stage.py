@@ -62,8 +62,6 @@ def compute_terrain(settings: TerrainSettings, context: Context, record: Record)
         wet = hydrology.outputs(settings)
         if wet:
             notes.append(hydrology.memory_note(grid))
-        if settings.least_segment_m2 and set(classes.CLEANED) & set(settings.derive):
-            notes.append(classes.memory_note(grid))
         latitude = _latitude(grid) if "radiation" in settings.derive else None
         derivation = Derivation(settings, grid.cell_m, latitude, area, smoothed=bool(wet))
         made = derivation.outputs()
@@ -81,7 +79,8 @@ def compute_terrain(settings: TerrainSettings, context: Context, record: Record)
                 sinks[output.name] = sink = open_rasters.enter_context(output.streamed(context.output, FOLDER, grid))
                 notes.append(classes.write_relative_height(elevation.reader, sink, grid, settings, counts, crew, record.id))
             if settings.least_segment_m2:
-                notes += [classes.clean(sinks[name], grid, settings) for name in classes.CLEANED if name in sinks]
+                ragged = [sinks[name] for name in classes.CLEANED if name in sinks]
+                notes += [classes.clean(sink, grid, settings, context.progress.check) for sink in ragged]
             rasters = {name: _finished(sink, task) for name, sink in sinks.items()}
             potholes = _add_water(rasters, surface, wet, grid, settings, context, task, notes) if wet else None
     problems = [*_cover(counts, area_m2, grid, files[0]), *_steps(elevation, counts, settings, files[0])]

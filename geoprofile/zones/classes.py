@@ -34,6 +34,9 @@ class HeldCells:
     def read(self, window: Window) -> np.ndarray:
         return self.codes[window.slices]
 
+    def write(self, window: Window, cells: np.ndarray) -> None:
+        self.codes[window.slices] = cells
+
 
 @dataclass(frozen=True)
 class CutSurface:

@@ -7,6 +7,8 @@ looked at. The total does not change.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from ..kernels.small_areas import owners
@@ -14,7 +16,7 @@ from ..kernels.small_areas import owners
 
 def merge_small(
     area: np.ndarray,
-    between: np.ndarray,
+    between: Sequence[np.ndarray],
     length: np.ndarray,
     least: float,
     kind: np.ndarray,
@@ -25,7 +27,7 @@ def merge_small(
     Parameters
     ----------
     area : (n,) size of each.
-    between : (2, e) which two areas share an edge; edges between the same two add up.
+    between : two of (e,), which two areas share an edge; edges between the same two add up.
     length : (e,) length of the shared edge.
     least : what is smaller than this is merged, when it has a neighbour.
     kind : (n,) class code; neighbours of one class are one area from the start.
@@ -36,6 +38,6 @@ def merge_small(
     -------
     (n,) index of the area that each belongs to in the end; that one's class is the class.
     """
-    first, second = (np.ascontiguousarray(one, np.int32) for one in np.reshape(between, (2, -1)))
+    first, second = (np.ascontiguousarray(one, np.int32) for one in between)
     apart = np.isin(kind, np.array(sorted(kept_apart), np.int64))
     return owners(np.array(area, float), first, second, np.ascontiguousarray(length), float(least), np.asarray(kind), apart)

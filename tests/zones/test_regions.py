@@ -88,14 +88,14 @@ def test_regions_are_those_of_the_whole_whatever_the_strips(codes, squares):
         owed[label > 0] = label[label > 0] + len(kinds) - 1
         kinds += [code] * count
     assert found.kind.tolist() == kinds
-    assert found.area[1:].tolist() == np.bincount(owed.ravel(), minlength=len(kinds))[1:].tolist()
+    assert found.size[1:].tolist() == np.bincount(owed.ravel(), minlength=len(kinds))[1:].tolist()
     sides = {}
     for a, b in ((owed[:, 1:], owed[:, :-1]), (owed[1:], owed[:-1])):
         for one, other in zip(a.ravel().tolist(), b.ravel().tolist()):
             if one != other and one and other:
                 sides[min(one, other), max(one, other)] = sides.get((min(one, other), max(one, other)), 0) + 1
     told = {}
-    for one, other, number in found.meetings.T.tolist():
+    for one, other, number in zip(found.one.tolist(), found.other.tolist(), found.sides.tolist()):
         told[min(one, other), max(one, other)] = told.get((min(one, other), max(one, other)), 0) + number
     assert told == sides
     np.testing.assert_array_equal(taken[0], merged(codes, 4)[0])
