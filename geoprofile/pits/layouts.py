@@ -20,7 +20,8 @@ from ..products import HORIZON_COLUMNS, READING_COLUMNS, typed
 from ..registry import plugins
 from ..settings.pits import PitsSettings
 from . import values
-from .columns import Mapped, known_fields, map_columns, parse_heading
+from .columns import Mapped, known_fields, parse_heading
+from .headings import map_columns
 from .horizons import read_horizons
 from .opening import EmptyForm, choose_reader, open_table
 from .pit_rows import read_places, visits_by_date

@@ -1,24 +1,10 @@
-"""Headings: the survey file's word first, trade headings next, a near miss only proposed."""
+"""Headings taken apart, and the table of fields."""
 
 from __future__ import annotations
 
-import numpy as np
-import pandas as pd
 import pytest
 
-from geoprofile.errors import SettingsError
-from geoprofile.pits.columns import known_fields, map_columns, parse_heading
-from geoprofile.pits.readers.raw import RawTable
-from geoprofile.products import HORIZON_COLUMNS, PIT_COLUMNS
-
-
-def raw(**columns) -> RawTable:
-    cells = pd.DataFrame({name.replace("__", " "): values for name, values in columns.items()}, dtype=object)
-    return RawTable(cells, np.arange(2, 2 + len(cells)), file="table.csv")
-
-
-def of(headings: list[str]) -> RawTable:
-    return RawTable(pd.DataFrame([["1"] * len(headings)], columns=headings, dtype=object), np.array([2]), file="table.csv")
+from geoprofile.pits.columns import known_fields, parse_heading
 
 
 @pytest.mark.parametrize(
@@ -34,86 +20,6 @@ def test_a_heading_is_taken_apart_into_words_and_unit(heading, base, unit):
     assert (found.base, found.unit) == (base, unit)
 
 
-@pytest.mark.parametrize(
-    ("heading", "field"),
-    [
-        ("Pit", "pit_id"), ("From", "upper_depth"), ("To (cm)", "lower_depth"), ("Horizon", "designation"), ("Reaction with HCl", "effervescence"),
-        ("Munsell", "colour_moist"), ("Textural class", "texture"), ("bulk density (g/cm3)", "bulk_density"), ("bulk_density_mg_m3", "bulk_density"), ("Rock fragments %", "coarse_fragments"),
-    ],
-)  # fmt: skip
-def test_trade_headings_are_recognised(heading, field):
-    found = map_columns(of([heading]), "horizons", {})
-    assert list(found.columns) == [field]
-
-
-def test_every_column_of_the_contract_is_recognised_under_its_own_name():
-    derived = {"place_id", "datum_shift_cm", "file", "sheet", "row"}
-    for role, columns, more in (("pits", PIT_COLUMNS, derived), ("horizons", HORIZON_COLUMNS, derived)):
-        skip = {"designation_as_written", "upper_low_cm", "upper_high_cm", "lower_low_cm", "lower_high_cm", "thickness_low_cm", "thickness_high_cm",
-                "lower_is_end", "upper_cm", "lower_cm"}  # fmt: skip
-        for name in set(columns) - more - skip:
-            assert map_columns(of([name]), role, {}).columns, name
-
-
-def test_the_survey_files_word_comes_before_any_recognition():
-    table = of(["Top", "Ground", "Pit"])
-    found = map_columns(table, "horizons", {"upper_depth": "Ground"})
-    assert found.columns["upper_depth"][0].heading == "Ground"
-    assert "Top" in found.unmapped
-
-
-def test_a_near_miss_is_proposed_and_never_applied():
-    found = map_columns(of(["Pit", "Uper depth", "Lower depth"]), "horizons", {})
-    assert "upper_depth" not in found.columns and "Uper depth" in found.unmapped
-    assert [problem.check for problem in found.problems] == ["heading"]
-    assert 'upper_depth = "Uper depth"' in found.problems[0].remedy
-
-
-def test_a_symbol_is_no_slip_of_the_pen():
-    assert not map_columns(of(["Pit", "Depth to Ba (cm)"]), "pits", {}).problems
-
-
-def test_a_heading_that_is_not_there_names_the_nearest():
-    with pytest.raises(SettingsError, match="did you mean 'Upper'"):
-        map_columns(of(["Upper", "Pit"]), "horizons", {"upper_depth": "upper"})
-
-
-def test_a_field_that_nearly_is_ours_is_refused():
-    with pytest.raises(SettingsError, match="did you mean 'upper_depth'"):
-        map_columns(of(["Upper"]), "horizons", {"uper_depth": "Upper"})
-
-
-def test_any_other_measured_property_keeps_the_name_given_to_it():
-    found = map_columns(of(["Pit", "N tot"]), "horizons", {"total_nitrogen": "N tot"})
-    assert found.columns["total_nitrogen"][0].field.kind == "number"
-
-
-def test_probes_of_one_reading_are_found_in_order():
-    found = map_columns(of(["Place", "Topsoil 2 (cm)", "Topsoil 1 (cm)", "Topsoil 3 (cm)"]), "inspections", {})
-    assert [(column.probe, column.heading) for column in found.columns["topsoil_thickness"]] == [
-        (1, "Topsoil 1 (cm)"), (2, "Topsoil 2 (cm)"), (3, "Topsoil 3 (cm)")]  # fmt: skip
-
-
-def test_a_unit_that_cannot_be_the_fields_makes_it_another_thing():
-    assert "clay" not in map_columns(of(["Pit", "Clay (cm)"]), "horizons", {}).columns
-
-
-def test_the_survey_file_may_state_a_unit_that_the_heading_does_not_say():
-    found = map_columns(of(["Pit", "Clay"]), "horizons", {}, stated_units={"clay": "g/kg"})
-    assert found.columns["clay"][0].unit == "g/kg"
-    with pytest.raises(SettingsError, match="unit is not known"):
-        map_columns(of(["Pit", "Clay"]), "horizons", {}, stated_units={"clay": "bushels"})
-    with pytest.raises(SettingsError, match="heading says another unit"):
-        map_columns(of(["Pit", "Clay (%)"]), "horizons", {}, stated_units={"clay": "g/kg"})
-
-
-def test_what_stands_for_missing_is_never_applied_to_ids_R6_R7():
-    table = raw(pit=["NA", "n/a", ""], roots=["NA", "none", "n/a"])
-    found = map_columns(table, "horizons", {}, missing=("", "NA", "n/a"))
-    assert list(found.text("pit_id")) == ["NA", "n/a", ""]
-    assert list(found.text("roots")) == ["", "none", ""]
-
-
 def test_names_of_fields_are_unique_within_a_table():
     for role in ("pits", "horizons", "inspections", "points"):
         names: dict[str, str] = {}
@@ -122,11 +28,3 @@ def test_names_of_fields_are_unique_within_a_table():
                 for heading in entry.names:
                     assert heading not in names, f"{heading}: {names.get(heading)} and {name}"
                     names[heading] = name
-
-
-def test_remarks_in_several_columns_are_all_kept_and_a_depth_in_several_is_refused():
-    cells = raw(pit=["1", "1", "1"], top=["0", "10", "20"], base=["10", "20", "30"], note__a=["wet", "", "x"], note__b=["roots", "roots", "x"])
-    mapped = map_columns(cells, "horizons", {"remarks": ("note a", "note b")})
-    assert list(mapped.text("remarks")) == ["wet; roots", "roots", "x"]
-    with pytest.raises(SettingsError, match="one column only"):
-        map_columns(cells, "horizons", {"upper_depth": ("top", "base")})

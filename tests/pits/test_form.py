@@ -17,9 +17,9 @@ import pytest
 from geoprofile.cli.run import run_command_line
 from geoprofile.errors import InputError
 from geoprofile.outputs.workbook import without_clock
-from geoprofile.pits.columns import map_columns
 from geoprofile.pits.form import EXAMPLE, form_sheets
 from geoprofile.pits.form_workbook import form_bytes
+from geoprofile.pits.headings import map_columns
 from geoprofile.pits.readers.workbook import READER
 from geoprofile.pits.stage import read_pits
 from geoprofile.record import Record

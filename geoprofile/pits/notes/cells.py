@@ -43,7 +43,7 @@ def read_cell(cell: Cell, text: str) -> Reading:
     if value.casefold() in rules["nothing"]:
         return Reading(nothing=True)
     if cell.label.text and (not name or name in rules["kept"]):
-        return Reading(left=cell.spans)
+        return Reading(_named_in(value, at) if name in ("remarks", "horizon_remarks") else (), left=cell.spans)
     entry = known_fields().get(name)
     part = _part(name, value)
     if part:
@@ -112,6 +112,19 @@ def _phrases(value: str, name: str) -> tuple[tuple[tuple[str, int, int, Said], .
                 rest = (*rest, (phrase.start, phrase.end))
         left += [(max(offset + first, start), offset + last) for first, last in rest if offset + last > start]
     return tuple(sorted((one for one in found if one[1] < one[2]), key=lambda one: one[1])), tuple(sorted(left))
+
+
+def _named_in(value: str, at: list[tuple[int, int, int]]) -> tuple[tuple[str, tuple[Place, ...], Said], ...]:
+    """What remarks say by its own name: ``clear, wavy boundary``, ``colour 5YR 2/1``; the words stay remarks too."""
+    found = []
+    for start, stop in segments(value):
+        piece = value[start:stop]
+        for phrase in find_phrases(piece)[0]:
+            said = {kind for item in phrase.items for kind in item.values}
+            colour = phrase.what == "matrix" and any(str(item.values.get("filler", "")).startswith("colo") for item in phrase.items)
+            if colour or (phrase.what == "boundary" and {"boundary", "distinctness"} <= said):
+                found.append((phrase.what, _places(at, start + phrase.start, start + phrase.end), meaning(phrase, piece)))
+    return tuple(found)
 
 
 def _part(name: str, value: str) -> str:

@@ -16,7 +16,7 @@ _ENDS = {"ends", "ending", "stops"}
 _DEEPER = {">", "below", "beyond", "under", "beneath", "past"}
 _ON_DOWN = ("and below", "and deeper", "and more", "and beyond", "and down", "and on", "and downward", "or more", "or deeper", "on down", "down", "downward", "downwards", "to bottom", "to base", "to the bottom")
 _KEEPS_GOING = {"and it keeps going", "and keeps going", "and it continues", "and still going", "and going", "and it goes on", "and goes on"}
-_BOTTOM = {"the", "bottom", "base", "end", "of", "pit", "hole", "at"}
+_BOTTOM = {"the", "bottom", "base", "end", "of", "pit", "hole", "at", "a", "depth"}
 _CORRECTS = {"no", "sorry", "wait", "correction", "actually", "rather"}
 _AROUND_CORRECTION = {*_CORRECTS, "make", "that", "i", "mean", "say", "scratch", "it's", "its", "is", "should", "be", ".", ",", "-", "um", "uh"}
 _BEHIND_A_DEPTH = {",", ";", ":", ".", "(", ")", "[", "]", "|", "+", "plus", "and", "where"}
@@ -66,6 +66,11 @@ def goes_on_from(depths: Depths, last: Depths) -> bool:
 def depths_at(row: list[Token], at: int) -> tuple[Depths, int] | None:
     """The depths that begin at token ``at``, and the token behind them; None where none do."""
     start = at
+    if at < len(row) and row[at].key == "between":  # between 18 and 35 cm
+        joint = next((place for place in range(at + 1, min(at + 6, len(row))) if row[place].key == "and"), None)
+        if joint is None:
+            return None
+        row, at = [*row[:joint], replace(row[joint], key="to"), *row[joint + 1 :]], at + 1
     deeper = at + 1 < len(row) and row[at].key in _DEEPER
     first = _limit(row, at + 1 if deeper else at, up_to=True)
     if first is None:

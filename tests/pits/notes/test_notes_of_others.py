@@ -1,10 +1,10 @@
 """Field notes that another hand wrote, with answers, without sight of the reader; all invented.
 
-24 files in as many hands (54 pits, 226 horizons): sentences, slashes, several horizons on a line, cards, tables upright and on
+33 files in as many hands (77 pits, 324 horizons): sentences, slashes, several horizons on a line, cards, tables upright and on
 their side, forms with boxes to tick, letters, dictation with and without full stops, logs in metres, phone notes with typing
-errors. They came in three sets, each read blind before anything was changed for it: 7 of 13, 13 of 25 and 2 of 16 pits had all
-their horizons, the last set being by hands as odd as could be found; most of the others for a head that was not known as one.
-Now all are read as the answers have them. `?` in the answers: the notes can be read in two ways.
+errors. They came in four sets, each read blind before anything was changed for it: 7 of 13, 13 of 25, 2 of 16 (hands as odd
+as could be found) and 21 of 23 (ordinary hands) pits had all their horizons; most of the others for a head that was not known
+as one. Now all are read as the answers have them. `?` in the answers: the notes can be read in two ways.
 """
 
 from __future__ import annotations
