@@ -11,6 +11,7 @@ import errno
 import hashlib
 import os
 import tempfile
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -231,14 +232,16 @@ class StreamedRaster:
             self._plain, self._done, driver="COG", COMPRESS="DEFLATE", PREDICTOR="YES", BLOCKSIZE="256",
             OVERVIEW_RESAMPLING="NEAREST" if self.kind == CLASS else "AVERAGE", BIGTIFF="IF_SAFER", NUM_THREADS="ALL_CPUS",
         )  # fmt: skip
-        if not self._reads_back():
+        with ThreadPoolExecutor(1) as beside:
+            digest = beside.submit(file_sha256, self._done)
+            same = self._reads_back()
+        if not same:
             raise OutputError("a raster read back differs from what was computed", where=str(self.target))
         try:
             os.replace(self._done, self.target)
         except OSError as error:
             raise not_written(error, self.target) from error
-        digest = file_sha256(self.target)
-        return RasterFile(self.name, self.path, digest, self.title, self.unit, self.kind, self.legend)
+        return RasterFile(self.name, self.path, digest.result(), self.title, self.unit, self.kind, self.legend)
 
     def _reads_back(self) -> bool:
         import rasterio
