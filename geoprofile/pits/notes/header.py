@@ -22,6 +22,9 @@ NUMBERS = ("slope", "elevation", "aspect", "observed_to", "acid_to", "water_at")
 """Labels with a number: of ``Slope: 4 percent, convex`` the number is taken and the rest is left."""
 POSITION = ("latitude", "longitude", "utm_zone", "easting", "northing")
 MONTHS = "January|February|March|April|May|June|July|August|September|October|November|December|Jan|Feb|Mar|Apr|Jun|Jul|Aug|Sept|Sep|Oct|Nov|Dec"
+_DATE = re.compile(
+    rf"(?i)\d{{4}}[-/.]\d{{1,2}}[-/.]\d{{1,2}}|\d{{1,2}}[-/.]\d{{1,2}}[-/.]\d{{2,4}}|\d{{1,2}}(?:st|nd|rd|th)?\s+(?:{MONTHS})\.?,?\s+\d{{4}}|(?:{MONTHS})\.?\s+\d{{1,2}}(?:st|nd|rd|th)?,?\s+\d{{4}}"
+)
 _OTHER_LABEL = re.compile(r"[ \t]{2,}(?=[A-Z][\w/-]*(?: [\w/-]+){0,2}[ \t]*:)")
 """Any label behind several blanks: the value before it is over."""
 _NUMBER = re.compile(r"[<>~]?\s*\d[\d,.]*(?:\s*(?:-|\u2013|to)\s*\d[\d.]*)?\s*(?:%|percent|per cent|pct|°|degrees?|deg\b|cm\b|mm\b|m\b|metres|meters|centimetres|centimeters|inches|in\b|feet|ft\b)?")
@@ -180,7 +183,9 @@ def _labels(header: Header, text: str, start: int, end: int, taken: list) -> Non
         value = text[match.end() : stop].strip(" ,;.\t")
         if re.search(r"\b[A-Z]$", value) and text[match.end() : stop].rstrip().endswith(f"{value}."):
             value += "."  # initials
-        number = _NUMBER.match(value) if name in NUMBERS else None
+        if name in NUMBERS and not re.search(r"\d", value):  # MESO SLOPE: upper
+            continue
+        number = _NUMBER.match(value) if name in NUMBERS else _DATE.match(value) if name == "date" else None
         value = number.group().strip(" ,.") if number else value
         if not value or name in header.cells or (name == "slope_position" and not value[0].isalpha()):
             continue

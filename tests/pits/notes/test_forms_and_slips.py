@@ -101,3 +101,9 @@ def test_depths_are_taken_back_across_words_and_the_next_horizon_is_not_lost():
 def test_a_stratified_horizon_keeps_all_its_textures():
     row = _rows("Pit 1\nC 0-50 cm; stratified sandy loam, loam, and silt loam; massive\n")[0]
     assert row["texture"] == "stratified sandy loam, loam, and silt loam"
+
+
+def test_a_head_of_labels_gives_each_field_its_own_value():
+    head = "Plot no.: 118   Date: 2021-07-29 Easting 612340 Northing 5412876 Zone 11\nASPECT 210   SLOPE 38%\nMESO SLOPE: Upper   DRAINAGE: Well\nlatitude 44.3561 and longitude -78.2190\n"
+    pit = tables_of(head + "Ah 0-12 cm; loam\n", "n.txt").pits.cells.iloc[0]
+    assert (pit["date"], pit["slope"], pit["aspect"], pit["drainage"].lower(), pit["pit_id"]) == ("2021-07-29", "38%", "210", "well", "118")
