@@ -40,7 +40,7 @@ def labelled_whole(codes):
     return order[label], [0, *codes.ravel()[sorted(first)].tolist()]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(CODES, st.integers(1, 12))
 def test_t13_regions_are_those_of_the_whole_whatever_the_windows(codes, tile):
     windows = list(Grid("EPSG:3158", 0, 0, 1.0, *codes.shape).windows(tile))

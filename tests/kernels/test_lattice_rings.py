@@ -35,7 +35,7 @@ def rows(text):
     return np.array([[int(letter) for letter in row] for row in text.split("/")], np.uint8)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(CODES)
 def test_regions_are_those_of_labels_and_their_rings_hold_their_cells(codes):
     found = traced(codes)

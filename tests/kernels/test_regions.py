@@ -19,7 +19,7 @@ def test_what_meets_only_below_or_at_its_end_has_one_label():
     assert label[0].tolist() == [1, 2, 1, 3, 1] and cells.tolist() == [0, 11, 2, 2]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(arrays(np.uint8, st.tuples(st.integers(1, 14), st.integers(1, 14)), elements=st.integers(0, 2)))
 def test_labels_are_those_of_a_general_library_in_order_of_first_cells(codes):
     label, cells = label_regions(codes)

@@ -125,7 +125,7 @@ def records(draw):
     return convention, pit, rows
 
 
-@settings(max_examples=30, deadline=None, phases=(Phase.explicit, Phase.generate), suppress_health_check=list(HealthCheck))
+@settings(max_examples=20, deadline=None, phases=(Phase.explicit, Phase.generate), suppress_health_check=list(HealthCheck))
 @given(records())
 def test_a_description_reads_back_as_the_record_it_was_written_from(tmp_path_factory, record):
     convention, pit, rows = record

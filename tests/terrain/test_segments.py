@@ -102,7 +102,7 @@ def test_cells_without_a_class_stay_so_and_an_island_among_them_stays():
     assert np.array_equal(cleaned, code) and changed == 0
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.integers(0, 2**32 - 1), st.integers(1, 12), st.floats(0, 0.4), st.integers(2, 4), st.integers(1, 20))
 def test_t13_any_window_gives_what_the_whole_gives_and_the_rule_says(seed, least, gaps, kinds, window):
     rng = np.random.default_rng(seed)

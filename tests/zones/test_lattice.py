@@ -57,7 +57,7 @@ def noded_as_a_whole(codes, grid, outline):
     return {int(code): shapely.to_wkb(shapely.normalize(shapely.multipolygons(own))) for code, own in parts.items()}
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(CODES, GRIDS)
 def test_Z4_traced_polygons_are_those_of_noding_every_border(codes, grid):
     """To the last vertex; no gap and no overlap, and every square counts."""
@@ -69,7 +69,7 @@ def test_Z4_traced_polygons_are_those_of_noding_every_border(codes, grid):
     assert shapely.area(polygons).sum() == pytest.approx((codes > 0).sum() * grid.cell_m**2, abs=0.01 * codes.size)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(CODES, GRIDS, CORNERS)
 def test_Z13_along_the_outline_they_are_those_of_noding_every_border_with_it(codes, grid, corners):
     grid = grid_of(codes, *grid)

@@ -105,7 +105,7 @@ def one_after_the_other(area, edges, least, kind):
     return owner
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.integers(2, 12), st.data())
 def test_areas_of_whole_squares_go_where_looking_for_the_smallest_each_time_sends_them(count, data):
     """Whole numbers, so that sizes and edges are often equal."""
