@@ -20,7 +20,7 @@ PANES.forEach(function (pane) {
 function fit() {
   if (!data.frame) return;
   var wide = isWide.matches;
-  map.fitBounds(data.frame.bounds, { paddingTopLeft: wide ? [266, 24] : [12, 12], paddingBottomRight: wide ? [64, 40] : [12, 150], animate: false });
+  map.fitBounds(data.frame.bounds, { paddingTopLeft: wide ? [266, 24] : [12, 12], paddingBottomRight: wide ? [64, 40] : [30, 150], animate: false });
 }
 
 if (data.tiles) { // only when the survey file asks for them; the relief then darkens them instead of covering them
