@@ -21,12 +21,16 @@ def reading_lines(notes: Notes) -> list[str]:
     for key, profile, unit in zip(notes.ids, notes.profiles, notes.units, strict=True):
         lines += ["", f"pit {key} (line {_line(notes.text, profile.start)})", *_marked(notes.text, profile.start, _head_end(profile))]
         lines += _table(notes.text, profile.header.found, profile.header.left)
+        shown = (-1, -1)
         for horizon in profile.horizons:
             depths = horizon.entry.depths
             found = list(horizon.found)
             if depths:
                 found.append(Found("depths", _depths(depths, unit), depths.start, depths.end))
-            lines += ["", *_marked(notes.text, horizon.entry.start, horizon.end), *_table(notes.text, found, horizon.left, horizon.kept, horizon.named)]
+            place = (horizon.entry.start, horizon.end)
+            marked = ["  | (of the same lines)"] if place == shown else _marked(notes.text, *place)  # a table on its side holds several
+            shown = place
+            lines += ["", *marked, *_table(notes.text, found, horizon.left, horizon.kept, horizon.named)]
             lines += [_row("note", note) for note in dict.fromkeys(horizon.notes)]
         if profile.tail:
             lines += ["", "  behind the horizons, kept in the remarks of the pit:"]
@@ -38,7 +42,7 @@ def reading_lines(notes: Notes) -> list[str]:
 def _count(notes: Notes) -> str:
     """How much was understood, in words of the horizons."""
     horizons = [horizon for profile in notes.profiles for horizon in profile.horizons]
-    words = sum(_number_of_words(notes.text[horizon.entry.start : horizon.end]) for horizon in horizons)
+    words = sum(_number_of_words(notes.text[slice(*place)]) for place in {(horizon.entry.start, horizon.end) for horizon in horizons})
     left = sum(_number_of_words(notes.text[start:end]) for horizon in horizons for start, end in horizon.left)
     counts = ", ".join(f"{number} {what}{'' if number == 1 else 's'}" for number, what in ((len(notes.profiles), "pit"), (len(horizons), "horizon")))
     return f"{counts}, {words:,} words in them; {left:,} words ({left / max(words, 1):.0%}) were left"

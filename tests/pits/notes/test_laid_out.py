@@ -220,3 +220,23 @@ Ck    30-90    2.5Y 6/3 m     GS       SGR        VW     -
 """, None)  # fmt: skip
     assert (first["texture"], first["boundary distinctness"], first["boundary form"], first["effervescence"]) == ("gravelly sand", "gradual", "smooth", "none")
     assert second["texture"] == "gravelly sand" and "boundary distinctness" not in second and second["lower depth (cm)"] == "90"
+
+
+SIDEWAYS = """Pit 5
+Property      | Horizon 1   | Horizon 2      | Horizon 3
+Name          | Ap          | Bw             | C
+Top (cm)      | 0           | 20             | 48
+Bottom (cm)   | 20          | 48             | 90+
+Texture       | silt loam   | -              | very gravelly sand
+Fizz          | none        | slight         | strong
+"""
+
+
+def test_a_table_on_its_side_has_a_horizon_in_each_column_and_is_shown_once():
+    notes = tables_of(SIDEWAYS, "n.txt")
+    rows = [{name: cell for name, cell in row.items() if cell} for row in notes.horizons.cells.to_dict("records")]
+    assert [(row["designation"], row["upper depth (cm)"], row["lower depth (cm)"], row.get("texture"), row["effervescence"]) for row in rows] == [
+        ("Ap", "0", "20", "silt loam", "none"), ("Bw", "20", "48", None, "slight"), ("C", "48", "90+", "very gravelly sand", "strong"),
+    ]  # fmt: skip
+    lines = reading_lines(notes)
+    assert sum("Property" in line for line in lines) == 1 and lines.count("  | (of the same lines)") == 2
