@@ -10,6 +10,7 @@ from ...vocabulary.conventions import CONVENTIONS
 from ...vocabulary.tables import table
 from ...vocabulary.terms import find_term
 from ..columns import known_fields
+from .code_runs import grades
 from .codes import blanked, code_clauses
 from .fields import SECOND, Cell
 from .meaning import Said, meaning
@@ -20,6 +21,8 @@ from .texture_codes import glued_code
 Place = tuple[int, int]
 OF_THEIR_OWN = ("boundary", "effervescence")
 """What has a heading of its own wherever fields have headings."""
+REMARKS = ("remarks", "horizon_remarks")
+"""Fields whose words are kept; what they say by its own name fills a cell that nothing else does."""
 _PAIR = re.compile(r"[A-Za-z]{1,2}[ ]?[,/][ ]?[A-Za-z]{1,2}")
 _STATE = re.compile(r"[\s(]*(moist|dry)[\s):=-]+(?=\S)", re.IGNORECASE)
 
@@ -43,7 +46,7 @@ def read_cell(cell: Cell, text: str) -> Reading:
     if value.casefold() in rules["nothing"]:
         return Reading(nothing=True)
     if cell.label.text and (not name or name in rules["kept"]):
-        return Reading(_named_in(value, at) if name in ("remarks", "horizon_remarks") else (), left=cell.spans)
+        return Reading(_named_in(value, at) if name in REMARKS else (), left=cell.spans)
     entry = known_fields().get(name)
     part = _part(name, value)
     if part:
@@ -130,18 +133,16 @@ def _named_in(value: str, at: list[tuple[int, int, int]]) -> tuple[tuple[str, tu
 def _part(name: str, value: str) -> str:
     """A code under the heading of one part of structure or boundary (``ABK`` under ``Structure kind``), in words; '' for anything else."""
     codes = table("notes")["codes"]
-    of = {"structure_grade": {"m": "moderate", "s": "strong", **codes["grade"]}, "structure_size": codes["size"], "structure_kind": codes["kind"],
+    of = {"structure_grade": grades(), "structure_size": codes["size"], "structure_kind": codes["kind"],
           "boundary_distinctness": codes["distinctness"], "boundary_form": codes["form"]}.get(name.removeprefix(SECOND), {})  # fmt: skip
-    if name.startswith(SECOND):
-        return of.get(" ".join(value.casefold().split()), value)
-    return of.get(" ".join(value.casefold().split()), "")
+    return of.get(" ".join(value.casefold().split()), value if name.startswith(SECOND) else "")
 
 
 def _degree(piece: str) -> str:
     """``mod``, ``M`` or ``SL`` under the heading of the reaction, in words; '' for anything else."""
     codes = table("notes")["codes"]
     bare = " ".join(piece.casefold().replace(".", " ").split())
-    word = codes["degree"].get(bare) or {"w": "weak", "m": "moderate", "s": "strong"}.get(bare) or codes["by_place"]["effervescence"].get(bare)
+    word = codes["degree"].get(bare) or codes["under_heading"]["effervescence"].get(bare) or codes["by_place"]["effervescence"].get(bare)
     return f"{word} effervescence" if word else ""
 
 

@@ -82,12 +82,14 @@ def _meaning(name: str, found: re.Match) -> str:
 
 def _unit(grade: str, size: str | None, kind: str) -> str:
     codes = table("notes")["codes"]
-    return " ".join(word for word in (_grades()[grade.casefold()], codes["size"][size.casefold()] if size else "", codes["kind"][kind.casefold()]) if word)
+    return " ".join(word for word in (grades()[grade.casefold()], codes["size"][size.casefold()] if size else "", codes["kind"][kind.casefold()]) if word)
 
 
 @cache
-def _grades() -> dict[str, str]:
-    return {"m": "moderate", "s": "strong", **table("notes")["codes"]["grade"]}
+def grades() -> dict[str, str]:
+    """Codes of grades where nothing else can be meant: as one of three parts, or under their heading."""
+    codes = table("notes")["codes"]
+    return {**codes["under_heading"]["grade"], **codes["grade"]}
 
 
 @cache
@@ -96,7 +98,7 @@ def _run() -> re.Pattern:
     modifiers = _any(code for entry in table("texture")["modifier"] for code in entry.get("codes", ()))
     words = "|".join(re.escape(name) for name in sorted(set(texture_codes().values()), key=len, reverse=True))
     size, kind, moist = _any(data["size"]), _any(data["kind"]), _any(code for code in data["moist"] if len(code) > 1)
-    grade = _any(_grades())
+    grade = _any(grades())
     alone = "massive|mass|mas|ma|single grain|sgr|sg|m"
 
     def unit(number: str) -> str:

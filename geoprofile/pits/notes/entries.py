@@ -80,8 +80,8 @@ def entry_down_to(text: str, start: int, end: int, last: Entry) -> Entry | None:
     named = designation_in(text, at, min(end, at + 40))
     words = _DOWN_TO.match(text, named[1][1], end) if named else None
     above = last.depths.lower if last.depths else None
-    if not words or above is None:
-        return None
+    if not words or above is None or not re.search(r"[,:;\u2010-\u2015-]|[a-z]{4}", words.group()):
+        return None  # C to 120 cm, at the beginning of a line that goes on with a sentence
     found = depths_at(tokens(text[words.end() : min(end, words.end() + HEAD)], words.end()), 0)
     if found is None or found[0].lower is not None or found[0].upper.value <= above.value:
         return None

@@ -6,6 +6,7 @@ import re
 from functools import cache, lru_cache
 
 from ..columns import Field, known_fields, parse_heading
+from .cells import REMARKS as KEPT_WORDS
 from .cells import read_cell
 from .code_runs import by_place, placed_codes
 from .codes import blanked, code_clauses
@@ -23,8 +24,6 @@ from .tokens import mend_hues
 _BRACKETED = re.compile(r"[(\[][ ]*(?P<notation>(?:\d+(?:\.\d+)?[ ]?(?:YR|RP|GY|BG|PB|[RYGBP])|N)[ ]?\d(?:\.\d)?/\d?(?:\.\d)?)[ ]*[)\]]")
 _FIELD = re.compile(r"(?:^[ ):.-]{0,4}|(?<=[,;|\t])[ ]?|(?<=  ))(?P<code>[A-Za-z]{1,2}(?:[ ][A-Za-z])?)(?=[ ]?(?:$|[,;|\t])|  )")
 _NUMBER = re.compile(r"[<>~]?\s?\d+(?:\.\d+)?(?:\s?(?:-|to)\s?\d+(?:\.\d+)?)?[ ]?(?:%|percent|dS/m|mS/cm|mmhos?/cm|g/cm3|Mg/m3|cm|mm)?(?=[ ]*,)")
-KEPT = ("remarks", "horizon_remarks")
-"""Fields whose words are kept; what they say by its own name fills a cell that nothing else does."""
 REMARKS = re.compile(r"(?:^|[.;,])\s*(?P<label>Remarks?):\s*", re.IGNORECASE)
 
 
@@ -145,7 +144,7 @@ def read_cells(horizon: Horizon, text: str, colours: list[tuple[MatrixColour, in
             horizon.found += [] if known else [Found(name, value, *place) for place in places]
             horizon.left += places if known else ()
         for what, places, words in said.phrases:
-            if cell.label.field in KEPT and (any(name in horizon.cells for name in words.cells) or (words.colours and colours)):
+            if cell.label.field in KEPT_WORDS and (any(name in horizon.cells for name in words.cells) or (words.colours and colours)):
                 continue
             if what == "state before":
                 horizon.found.append(Found("label", "", *places[0]))

@@ -107,3 +107,8 @@ def test_a_head_of_labels_gives_each_field_its_own_value():
     head = "Plot no.: 118   Date: 2021-07-29 Easting 612340 Northing 5412876 Zone 11\nASPECT 210   SLOPE 38%\nMESO SLOPE: Upper   DRAINAGE: Well\nlatitude 44.3561 and longitude -78.2190\n"
     pit = tables_of(head + "Ah 0-12 cm; loam\n", "n.txt").pits.cells.iloc[0]
     assert (pit["date"], pit["slope"], pit["aspect"], pit["drainage"].lower(), pit["pit_id"]) == ("2021-07-29", "38%", "210", "well", "118")
+
+
+def test_a_lower_depth_alone_makes_a_horizon_and_a_sentence_that_goes_on_does_not():
+    rows = _rows("Pit 1\nA, surface down to 4 in. Loam.\nBw, down to 11 in. Clay.\nC to 40 in where the wall\nhad not caved\n")
+    assert [(row["designation"], row["upper depth (cm)"], row["lower depth (cm)"]) for row in rows] == [("A", "0", "10.16"), ("Bw", "10.16", "27.94")]
