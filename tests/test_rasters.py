@@ -6,6 +6,7 @@ from functools import partial
 import numpy as np
 import pytest
 import rasterio
+import rasterio.shutil
 
 from geoprofile.errors import OutputError
 from geoprofile.grid import Grid, Window
@@ -42,6 +43,37 @@ def test_overviews_stay_within_the_full_range(tmp_path):
     with rasterio.open(tmp_path / raster.path, overview_level=0) as source:
         coarse = source.read(1)
     assert np.nanmin(coarse) >= np.nanmin(full) and np.nanmax(coarse) <= np.nanmax(full)
+
+
+@pytest.mark.parametrize("width, height, halvings", [(256, 256, 0), (257, 100, 1), (512, 513, 2), (1000, 1500, 3)])
+def test_overviews_halve_until_one_block_holds_all(width, height, halvings, tmp_path):
+    grid = Grid("EPSG:3158", 500_000.0, 5_830_000.0, 5.0, height, width)
+    raster = write_raster(tmp_path, "a.tif", np.arange(width * height).reshape(grid.shape), grid, name="a", title="A", unit="m")
+    with rasterio.open(tmp_path / raster.path) as source:
+        assert source.overviews(1) == [2, 4, 8][:halvings]
+        assert source.tags(ns="IMAGE_STRUCTURE") == {"COMPRESSION": "DEFLATE", "INTERLEAVE": "BAND", "LAYOUT": "COG", "PREDICTOR": "3"}
+
+
+@pytest.mark.parametrize("kind, resampling", [("number", "AVERAGE"), (CLASS, "NEAREST")])
+def test_overviews_are_those_that_gdals_driver_makes(kind, resampling, tmp_path):
+    """GDAL's COG driver, left to make them itself, on sides that halve evenly."""
+    grid = Grid("EPSG:3158", 500_000.0, 5_830_000.0, 5.0, 1024, 1536)
+    array = np.random.default_rng(3).integers(1, 200, grid.shape).astype("uint8" if kind == CLASS else "float32")
+    array[200:420, 300:330] = 0 if kind == CLASS else np.nan
+    raster = write_raster(tmp_path, "a.tif", array, grid, name="a", title="A", unit="", kind=kind)
+    plain, theirs = tmp_path / "plain.tif", tmp_path / "theirs.tif"
+    with rasterio.open(
+        plain, "w", driver="GTiff", height=1024, width=1536, count=1, dtype=array.dtype, crs=grid.crs,
+        transform=rasterio.Affine(*grid.transform), nodata=0 if kind == CLASS else np.nan,
+    ) as sink:  # fmt: skip
+        sink.write(array, 1)
+    rasterio.shutil.copy(plain, theirs, driver="COG", BLOCKSIZE="256", OVERVIEW_RESAMPLING=resampling)
+    for level in range(3):
+        with (
+            rasterio.open(tmp_path / raster.path, overview_level=level) as made,
+            rasterio.open(theirs, overview_level=level) as expected,
+        ):
+            np.testing.assert_array_equal(made.read(1), expected.read(1))
 
 
 def test_overviews_of_classes_hold_only_classes(tmp_path):
