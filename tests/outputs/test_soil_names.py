@@ -11,6 +11,8 @@ from geoprofile.outputs import frames
 from geoprofile.outputs.geopackage_layers import LAYERS, layers_of
 from geoprofile.outputs.map_pits import pits_plain
 from geoprofile.outputs.map_places import Places
+from geoprofile.outputs.report import write
+from geoprofile.outputs.report_soils import soil_rows
 from geoprofile.outputs.tables import tables_of
 from geoprofile.outputs.web_map import extent
 from geoprofile.problems import problems_frame
@@ -54,7 +56,25 @@ def test_the_line_about_a_pit_is_short_and_says_that_it_is_advice(named):
     assert field["label"] == "Named from the record" and plain["words"][field["cells"][0]] == lines[0]
 
 
+def test_the_report_counts_great_groups_and_lists_the_pits_where_the_record_says_otherwise(named):
+    names = named.soil_names.names.copy()
+    names.loc[0, "great_group"] = "Gray Luvisol"
+    told = ["subgroup", "great_group", "sure", "agreement", "recorded_soil", "agreement_why"]
+    names.loc[1, told] = ["A or B", "G", "open between A and B", "differs", "#panic[x]", "no Bt"]
+    names.loc[2, told] = ["Dark Gray Luvisol", "Gray Luvisol", "decided if the Bt goes on", "agrees at order", "Luvisol", ""]
+    soils = soil_rows(replace(named, soil_names=replace(named.soil_names, names=names)))
+    assert soils["groups"] == [["Gray Luvisol", "2", "2", "2", "0"], ["G", "1", "0", "0", "1"]]
+    assert soils["differing"] == [[names["pit_id"][1], "#panic[x]", "A or B", "no Bt"]]
+    assert (soils["unnamed"], soils["more"], soils["more_differing"]) == (len(names) - 3, 0, 0)
+
+
+def test_the_report_has_the_soils_on_a_page(named):
+    write(named)
+    assert (named.context.output / "report.pdf").read_bytes().startswith(b"%PDF")
+
+
 def test_a_survey_that_names_no_soils_has_none_of_it(make_bundle):
     bundle = make_bundle()
+    assert soil_rows(bundle) is None
     assert "soil_names" not in tables_of(bundle) and "named_soil" not in tables_of(bundle)["pits"]
     assert "soil_names" not in [layer.name for layer in layers_of(bundle)]
