@@ -21,8 +21,12 @@ from .placing import write_file
 from .profile_drawing import HATCH, LINES, NOMINAL_CM, NOT_DESCRIBED, Frame, depth_of, draw_profile
 from .profile_labels import LETTER_WIDTH, Type, label_profile
 from .transect_axis import LONGEST, Axis, axes_of, elevations_at, ground_along
+from .transect_names import Box, stand_below
 
 what = "transects/: profiles at true elevation along a line, and side by side, as SVG and PNG"
+
+NAME_SIZE, NAME_GAP = 6.5, 4
+"""Points: type of the pits' names at true elevation, and how far they keep from the profile."""
 
 CAUTION = "Enter no pit that is not shored or sloped to the local code; have buried lines located before digging."
 
@@ -100,7 +104,9 @@ def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFra
         draw_profile(upper, horizons[pit], depths[pit], Frame(at, width, height, 0.01))
         for pit, at, height in zip(axis.pits["pit_id"], chainage, heights, strict=True)
     ]
-    top, bottom = heights.max(), (heights - np.array(ends) / 100).min()
+    feet = heights - np.array(ends) / 100
+    top, bottom = heights.max(), feet.min()
+    along, ground = np.zeros(1), np.full(1, np.nan)
     if bundle.terrain is not None:
         along, ground = ground_along(axis, bundle.terrain, bundle.context.output)
         upper.plot(along, ground, color=INK, linewidth=1.1, zorder=0.5)
@@ -109,10 +115,18 @@ def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFra
             top, bottom = max(top, np.nanmax(ground)), min(bottom, np.nanmin(ground))
     room = max(top - bottom, 0.5)
     upper.set_xlim(-margin, length + margin)
-    upper.set_ylim(bottom - 0.06 * room, top + 0.2 * room)
-    for pit, at, height in zip(axis.pits["pit_id"], chainage, heights, strict=True):
-        upper.annotate(str(pit), (at, height), (0, 4), textcoords="offset points", ha="center", va="bottom", fontsize=6.5,
-                       rotation=90 if len(axis.pits) > 14 else 0, parse_math=False, zorder=6,
+    upper.set_ylim(bottom - 0.12 * room, top + 0.2 * room)
+    x_point, y_point = _metres_a_point(figure, upper)
+    names = [str(pit) for pit in axis.pits["pit_id"]]
+    long = [len(name) * NAME_SIZE * LETTER_WIDTH for name in names]
+    upright = len(names) > 14
+    heads = heights + np.array([max(0.0, -float(horizons[pit]["upper_cm"].min())) / 100 for pit in axis.pits["pit_id"]])  # organic layers
+    boxes = [Box(at - width / 2, at + width / 2, foot, head) for at, foot, head in zip(chainage, feet, heads, strict=True)]
+    wide, high = ([NAME_SIZE] * len(names), max(long)) if upright else (long, NAME_SIZE)
+    below = stand_below(boxes, [one * x_point for one in wide], high * y_point, NAME_GAP * y_point, along, ground)
+    for name, at, head, foot, under in zip(names, chainage, heads, feet, below, strict=True):
+        upper.annotate(name, (at, foot if under else head), (0, -NAME_GAP if under else NAME_GAP), textcoords="offset points", ha="center",
+                       va="top" if under else "bottom", fontsize=NAME_SIZE, rotation=90 if upright else 0, parse_math=False, zorder=6,
                        path_effects=[withStroke(linewidth=2, foreground="white")])  # fmt: skip
     upper.set_ylabel("Elevation (m)")
     upper.set_xlabel("Chainage along the line (m)")
@@ -192,10 +206,16 @@ def _open_frame(axes) -> None:
 
 def _exaggeration(figure, axes) -> float:
     """Paper per metre upwards over paper per metre along."""
+    along, upward = _metres_a_point(figure, axes)
+    return along / upward
+
+
+def _metres_a_point(figure, axes) -> tuple[float, float]:
+    """Along and upwards, of the drawing's own coordinates."""
     box = axes.get_position()
-    width, height = figure.get_size_inches()
+    width, height = 72 * figure.get_size_inches()
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
-    return (box.height * height / (top - bottom)) / (box.width * width / (right - left))
+    return (right - left) / (box.width * width), (top - bottom) / (box.height * height)
 
 
 def _title(figure, bundle: Bundle, title: str) -> None:
