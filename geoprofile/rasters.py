@@ -11,9 +11,11 @@ import errno
 import hashlib
 import math
 import os
+import shutil
 import tempfile
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -197,8 +199,30 @@ class StreamedRaster:
         self._sink.update_tags(1, **self._tags)
         return self
 
-    def __exit__(self, *error) -> None:
-        self._stack.close()
+    def __exit__(self, kind, *error) -> None:
+        try:
+            self._stack.close()
+        except (*self._gdal_errors, SystemError):
+            if kind is None:  # what could not be written says so again when it is closed
+                raise
+
+    @property
+    def _gdal_errors(self) -> tuple[type[Exception], ...]:
+        from rasterio._err import CPLE_BaseError
+        from rasterio.errors import RasterioError
+
+        return RasterioError, CPLE_BaseError
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        """GDAL does not say why it could not write: a disk that is full is known by what is free on it."""
+        try:
+            yield
+        except (*self._gdal_errors, SystemError) as error:  # rasterio's word for what GDAL gives no reason for
+            needed = 2 * self.grid.height * self.grid.width * np.dtype(self.dtype).itemsize
+            full = shutil.disk_usage(self.target.parent).free < needed
+            said = OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) if full else OSError(errno.EIO, str(error))
+            raise not_written(said, self.target) from error
 
     @property
     def _tags(self) -> dict[str, str]:
@@ -220,7 +244,8 @@ class StreamedRaster:
         if self.kind != CLASS and np.isinf(cells).any():
             raise OutputError("a number is too large for the file", where=self.path, found="an infinite value",
                               allowed="up to 3.4e38, and NaN where there is nothing")  # fmt: skip
-        self._sink.write(cells, 1, window=_theirs(window))
+        with self._writing():
+            self._sink.write(cells, 1, window=_theirs(window))
 
     def read(self, window: Window) -> np.ndarray:
         """What has been written so far; only by the one who writes."""
@@ -230,13 +255,14 @@ class StreamedRaster:
         """Make, compare and name the cloud-optimised file; raises OutputError when it reads back differently."""
         from rasterio.shutil import copy as rasterio_copy
 
-        self._sink.close()
-        self._add_overviews()
-        rasterio_copy(
-            self._plain, self._done, driver="COG", COMPRESS="DEFLATE", PREDICTOR="YES", LEVEL=str(LEVELS[self.kind]),
-            BLOCKSIZE=str(BLOCK), OVERVIEWS="FORCE_USE_EXISTING", BIGTIFF="IF_SAFER", NUM_THREADS="ALL_CPUS",
-        )  # fmt: skip
-        with ThreadPoolExecutor(1) as beside:
+        with self._writing():
+            self._sink.close()
+            self._add_overviews()
+            rasterio_copy(
+                self._plain, self._done, driver="COG", COMPRESS="DEFLATE", PREDICTOR="YES", LEVEL=str(LEVELS[self.kind]),
+                BLOCKSIZE=str(BLOCK), OVERVIEWS="FORCE_USE_EXISTING", BIGTIFF="IF_SAFER", NUM_THREADS="ALL_CPUS",
+            )  # fmt: skip
+        with self._writing(), ThreadPoolExecutor(1) as beside:
             digest = beside.submit(file_sha256, self._done)
             same = self._reads_back()
         if not same:

@@ -1,6 +1,7 @@
 """Rasters are written whole, named, with unit and nodata, and read back as written."""
 
 import subprocess
+import sys
 from functools import partial
 
 import numpy as np
@@ -271,3 +272,36 @@ def test_a_folder_or_a_file_in_the_way_of_a_raster_is_told_before_anything_is_wr
         assert caught.value.where.startswith(str(tmp_path / path.split("/")[0])) and caught.value.remedy
     assert mine.read_text() == (tmp_path / "surfaces").read_text() == "mine"
     assert sorted(path.name for path in (tmp_path / "terrain").iterdir()) == ["slope.tif"]
+
+
+LIMITED = """
+import resource, signal, sys
+from pathlib import Path
+import numpy as np
+from geoprofile.errors import OutputError
+from geoprofile.grid import Grid
+from geoprofile import rasters
+signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+folder = Path(sys.argv[1])
+if sys.argv[2] == "full":
+    rasters.shutil.disk_usage = lambda place: type("Usage", (), {"free": 0})
+grid = Grid("EPSG:3158", 500_000.0, 5_830_000.0, 5.0, 700, 700)
+cells = np.random.default_rng(1).normal(size=grid.shape)
+for limit in map(int, sys.argv[3:]):
+    resource.setrlimit(resource.RLIMIT_FSIZE, (limit, resource.getrlimit(resource.RLIMIT_FSIZE)[1]))
+    try:
+        made = rasters.write_raster(folder, "a.tif", cells, grid, name="a", title="A", unit="m")
+    except OutputError as error:
+        print(error.exit_code, error.what, len(list(folder.iterdir())))
+    else:
+        print("written", np.array_equal(made.read(folder), cells.astype("float32").astype(float)))
+"""
+
+
+@pytest.mark.parametrize("disk, told", [("full", "there is no room to write this"), ("free", "this could not be written")])
+def test_a_raster_that_the_disk_does_not_take_is_refused_as_an_output_and_nothing_is_left(disk, told, tmp_path):
+    """Whichever step meets the limit of a file's size: cells, overviews, the finished file. The last limit is enough."""
+    pytest.importorskip("resource", reason="limits of a process are a matter of Unix")
+    limits = [1_000, 300_000, 1_500_000, 2_200_000, 2_380_000, 2_500_000, 20_000_000]
+    run = subprocess.run([sys.executable, "-c", LIMITED, str(tmp_path), disk, *map(str, limits)], capture_output=True, text=True)
+    assert run.stdout.splitlines() == [f"6 {told} 0"] * 6 + ["written True"], run.stderr
