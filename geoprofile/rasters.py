@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import errno
 import hashlib
-import math
 import os
 import shutil
 import tempfile
@@ -22,15 +21,12 @@ from pathlib import Path
 import numpy as np
 
 from . import environment as _environment  # noqa: F401
+from .cloud_optimised import BLOCK, make_cloud_optimised, same_cells
 from .errors import OutputError, not_written
 from .grid import Grid, Window
 
 NUMBER, CLASS = "number", "class"
-BLOCK = 256
-"""Side of a block of our files, cells: the least that is read."""
 STRETCH = 4 * BLOCK
-LEVELS = {NUMBER: 1, CLASS: 6}
-"""How hard DEFLATE tries, 1 to 9: numbers come out 1 to 3 % larger at 1 than at 6, in half the time (scripts/bench terrain)."""
 
 
 @dataclass(frozen=True)
@@ -190,7 +186,7 @@ class StreamedRaster:
             rasterio.open(
                 self._plain, "w+", driver="GTiff", height=self.grid.height, width=self.grid.width, count=1, dtype=self.dtype,
                 crs=self.grid.crs, transform=rasterio.Affine(*self.grid.transform),
-                nodata=0 if self.kind == CLASS else float("nan"), tiled=True, blockxsize=256, blockysize=256, BIGTIFF="IF_SAFER",
+                nodata=0 if self.kind == CLASS else float("nan"), tiled=True, blockxsize=BLOCK, blockysize=BLOCK, BIGTIFF="IF_SAFER",
             )
         )  # fmt: skip
         self._sink.set_band_description(1, self.title)
@@ -253,15 +249,9 @@ class StreamedRaster:
 
     def finish(self) -> RasterFile:
         """Make, compare and name the cloud-optimised file; raises OutputError when it reads back differently."""
-        from rasterio.shutil import copy as rasterio_copy
-
         with self._writing():
             self._sink.close()
-            self._add_overviews()
-            rasterio_copy(
-                self._plain, self._done, driver="COG", COMPRESS="DEFLATE", PREDICTOR="YES", LEVEL=str(LEVELS[self.kind]),
-                BLOCKSIZE=str(BLOCK), OVERVIEWS="FORCE_USE_EXISTING", BIGTIFF="IF_SAFER", NUM_THREADS="ALL_CPUS",
-            )  # fmt: skip
+            make_cloud_optimised(self._plain, self._done, classes=self.kind == CLASS)
         with self._writing(), ThreadPoolExecutor(1) as beside:
             digest = beside.submit(file_sha256, self._done)
             same = self._reads_back()
@@ -272,17 +262,6 @@ class StreamedRaster:
         except OSError as error:
             raise not_written(error, self.target) from error
         return RasterFile(self.name, self.path, digest.result(), self.title, self.unit, self.kind, self.legend)
-
-    def _add_overviews(self) -> None:
-        """Here, where nothing is compressed yet: left to the driver of the finished file, they are packed twice."""
-        import rasterio
-        from rasterio.enums import Resampling
-
-        number = max(0, math.ceil(math.log2(max(self.grid.shape) / BLOCK)))
-        if number:
-            resampling = Resampling.nearest if self.kind == CLASS else Resampling.average
-            with rasterio.Env(GDAL_NUM_THREADS="ALL_CPUS"), rasterio.open(self._plain, "r+") as plain:
-                plain.build_overviews([2**level for level in range(1, number + 1)], resampling)
 
     def _reads_back(self) -> bool:
         import rasterio
@@ -296,14 +275,7 @@ class StreamedRaster:
                 and (done.scales, done.offsets) == ((1.0,), (0.0,))
                 and np.array_equal(done.nodata, plain.nodata, equal_nan=True)
             )
-            return told and all(
-                np.array_equal(plain.read(1, window=part).view(_BITS[self.dtype]), done.read(1, window=part).view(_BITS[self.dtype]))
-                for part in map(_theirs, self.grid.windows(2048))
-            )
-
-
-_BITS = {"uint8": "uint8", "float32": "uint32"}
-"""Compared as bits: NaN equals itself, and it is quicker."""
+            return told and same_cells(self._plain, self._done)
 
 
 def write_raster(

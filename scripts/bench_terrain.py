@@ -24,6 +24,7 @@ import numpy as np
 
 from geoprofile import environment  # noqa: F401
 from geoprofile.blocks import Layout, Threads, compute
+from geoprofile.cloud_optimised import BLOCK, LEVEL_OF_NUMBERS
 from geoprofile.context import Context
 from geoprofile.grid import Grid
 from geoprofile.kernels.terrain_radiation import radiation
@@ -31,7 +32,7 @@ from geoprofile.kernels.terrain_relief import height_within_relief
 from geoprofile.kernels.terrain_sums import half_widths, relative_elevation
 from geoprofile.kernels.terrain_window import HORN, LAYERS, derivatives
 from geoprofile.memory import keep_few_arenas
-from geoprofile.rasters import BLOCK, LEVELS, NUMBER, StreamedRaster
+from geoprofile.rasters import StreamedRaster
 from geoprofile.record import Record
 from geoprofile.settings.run import RunSettings
 from geoprofile.settings.survey import GridSettings, SurveySettings
@@ -45,7 +46,7 @@ STACK = (
     "slope", "aspect", "profile_curvature", "plan_curvature", "tangential_curvature", "mean_curvature",
     "relative_elevation", "height_within_relief", "radiation",
 )  # fmt: skip
-LEVEL, SIDE = str(LEVELS[NUMBER]), str(BLOCK)
+LEVEL, SIDE = str(LEVEL_OF_NUMBERS), str(BLOCK)
 CREATION = {"COMPRESS": "DEFLATE", "PREDICTOR": "3", "ZLEVEL": LEVEL, "TILED": "YES", "BLOCKXSIZE": SIDE, "BLOCKYSIZE": SIDE}
 COG_CREATION = {"COMPRESS": "DEFLATE", "PREDICTOR": "YES", "LEVEL": LEVEL, "BLOCKSIZE": SIDE, "OVERVIEW_RESAMPLING": "AVERAGE"}
 
