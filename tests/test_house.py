@@ -9,7 +9,7 @@ PACKAGE = Path(__file__).parents[1] / "geoprofile"
 LEVELS = [
     {"errors", "environment"},
     {"vocabulary", "kernels"},
-    {"grid", "intervals", "problems", "rasters", "record", "products", "layers", "overlay", "store"},
+    {"grid", "intervals", "problems", "cloud_optimised", "rasters", "record", "products", "layers", "overlay", "store"},
     {"registry", "settings", "progress", "context", "areal", "described", "blocks", "cluster", "memory", "regions"},
     {"pits", "attributes", "naming", "terrain", "surfaces", "zones", "salvage", "outputs", "sampling"},
     {"pipeline"},
@@ -54,6 +54,10 @@ def _imports(path: Path):
                     yield name, True
             else:
                 yield full[0], False
+
+
+def test_every_room_has_its_level():
+    assert {_room(path) for path in FILES} - {"__init__"} == set(LEVEL)
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
