@@ -199,12 +199,16 @@ def _described_to(rows: list[Horizon], observed: float | None) -> float | None:
 
 
 def _with_inherited_bounds(rows: list[Horizon]) -> list[Horizon]:
-    """A boundary's range may stand with the horizon above it only, or below it only: it belongs to both."""
+    """A boundary's range may stand with the horizon above it only, or below it only: it belongs to both. An overlap is such a range."""
     ready = list(rows)
     for n in range(1, len(ready)):
         one, two = ready[n - 1], ready[n]
         if one.lower is None:
             ready[n - 1] = one = replace(one, lower=two.upper, lower_low=two.upper_low, lower_high=two.upper_high)
+        if one.lower > two.upper + GAP_CM and (two.lower is None or two.lower > one.lower):
+            # described twice: the boundary lies somewhere in what both claim
+            ready[n - 1] = replace(one, lower_low=min(one.lower_low, two.upper_low))
+            ready[n] = replace(two, upper_high=max(two.upper_high, one.lower_high))
         if one.lower != two.upper:
             continue
         if two.upper_low == two.upper_high and one.lower_low != one.lower_high:

@@ -83,3 +83,10 @@ def test_an_unknown_rule_set_names_the_nearest():
     with pytest.raises(SettingsError, match="no such topsoil rule set") as wrong:
         find_topsoil_rule("a_and_ee")
     assert "a_and_e" in wrong.value.remedy
+
+
+@pytest.mark.parametrize("attribute", ["a_e_thickness", "topsoil_thickness", "depth_to_c"])
+def test_what_two_horizons_both_claim_is_a_range_and_the_same_in_every_attribute(derive, attribute):
+    """Ae 9-14 over Bm 9-31: the A ends somewhere from 9 to 14; C starts where nobody disputes it."""
+    overlapping = [("Ap", 0, 9), ("Ae", 9, 14), ("Bm", 9, 31), ("C", 31, 60)]
+    assert derive(attribute, overlapping).text == ("31" if attribute == "depth_to_c" else "9-14")

@@ -58,3 +58,10 @@ def test_a_pit_of_a_convention_that_does_not_exist_is_named(pits_of):
     with pytest.raises(InputError) as wrong:
         list(build_profiles(pits, "canadian"))
     assert "P1" in str(wrong.value)
+
+
+def test_an_overlap_is_the_range_of_the_boundary_and_a_layer_inside_another_is_none(profile):
+    upper, lower = profile([("A", 0, 20), ("B", 15, 40)]).soil
+    assert (upper.lower_low, upper.lower_high) == (lower.upper_low, lower.upper_high) == (15, 20)
+    whole, inside = profile([("E", 0, 40), ("Bt", 15, 20)]).soil
+    assert (whole.lower_low, whole.lower_high, inside.upper_low, inside.upper_high) == (40, 40, 15, 15)
