@@ -19,17 +19,31 @@ def probability_rows(bundle: Bundle) -> dict | None:
         return None
     asked = []
     for surface in (*surfaces.surfaces, *surfaces.presences):
-        asked.append((f"{surface.title}: that it is there", surface.presence))
+        asked.append((surface, "that it is there", surface.presence))
         for word, limits in (("less", surface.below), ("more", surface.above)):
-            asked += [(f"{surface.title}: {word} than {limit} {surface.unit}", key) for limit, key in limits.items()]
+            asked += [(surface, f"{word} than {limit} {surface.unit}", key) for limit, key in limits.items()]
     rows = []
-    for question, key in asked:
+    for surface, question, key in asked:
         if key in surfaces.rasters:
             hectares = _counts(bundle, surfaces.rasters[key]) * surfaces.grid.cell_ha
-            rows.append([question, *(f"{area:,.1f}".replace(",", "\u202f") for area in hectares)])
+            without = _without(bundle, surfaces.rasters.get(surface.reliability), hectares.sum())
+            rows.append([f"{surface.title}: {question}", *map(_told, hectares), without])
     limits = [f"{limit:g}" for limit in PROBABILITY_LIMITS]
     between = [f"{low} to {high} %" for low, high in zip(limits, limits[1:])]
-    return {"headings": ["Probability", f"Under {limits[0]} %", *between, f"{limits[-1]} % and more"], "rows": rows} if rows else None
+    return {"headings": ["Probability", f"Under {limits[0]} %", *between, f"{limits[-1]} % and more", "Not backed"], "rows": rows} if rows else None
+
+
+def _told(hectares: float) -> str:
+    return f"{hectares:,.1f}".replace(",", "\u202f")
+
+
+def _without(bundle: Bundle, reliability: RasterFile | None, told: float) -> str:
+    """Hectares of the survey for which the pits back no probability."""
+    if reliability is None:
+        return "–"
+    cells = reliability.cells(bundle.context.output)
+    known = sum(np.count_nonzero(cells.read(window)) for window in bundle.surfaces.grid.windows(AT_ONCE))
+    return _told(max(known * bundle.surfaces.grid.cell_ha - told, 0.0))
 
 
 def _counts(bundle: Bundle, raster: RasterFile) -> np.ndarray:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from .bundle import Bundle
 from .report_facts import cell_text
 
-DIFFERS = "differs"
+HEADINGS = ("Great group", "Pits", "Decided", "Decided if the unseen is as usual", "Open", "Agrees with the surveyor", "Surveyor's is possible", "Differs", "Not compared")
+DIFFERS, POSSIBLE, SUPPOSED = "differs", "among the alternatives", "decided if"
 MOST_GROUPS, MOST_PITS = 15, 12
 
 
@@ -18,15 +19,20 @@ def soil_rows(bundle: Bundle) -> dict | None:
     if named.empty:
         return None
     sure, agreement = named["sure"], named["agreement"]
-    told = named.assign(
-        decided=sure.str.startswith("decided"), agrees=agreement.str.startswith("agrees"), differs=agreement == DIFFERS
-    )
-    groups = told.groupby("great_group", sort=False)[["decided", "agrees", "differs"]].sum()
+    supposed, decided = sure.str.startswith(SUPPOSED), sure.str.startswith("decided")
+    agrees, possible, differs = agreement.str.startswith("agrees"), agreement == POSSIBLE, agreement == DIFFERS
+    counted = {
+        "decided": decided & ~supposed, "supposed": supposed, "open": ~decided, "agrees": agrees, "possible": possible, "differs": differs,
+        "not_compared": ~(agrees | possible | differs),
+    }  # fmt: skip
+    told = named.assign(**counted)
+    groups = told.groupby("great_group", sort=False)[list(counted)].sum()
     groups.insert(0, "pits", told["great_group"].value_counts())
     groups = groups.reset_index().sort_values(["pits", "great_group"], ascending=[False, True], kind="stable")
     differing = told[told["differs"]]
     wanted = ["pit_id", "recorded_soil", "subgroup", "agreement_why"]
     return {
+        "headings": list(HEADINGS),
         "groups": [[cell_text(value) for value in row] for row in groups.head(MOST_GROUPS).itertuples(index=False)],
         "more": max(len(groups) - MOST_GROUPS, 0),
         "unnamed": len(names) - len(named),

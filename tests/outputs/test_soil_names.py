@@ -63,7 +63,10 @@ def test_the_report_counts_great_groups_and_lists_the_pits_where_the_record_says
     names.loc[1, told] = ["A or B", "G", "open between A and B", "differs", "#panic[x]", "no Bt"]
     names.loc[2, told] = ["Dark Gray Luvisol", "Gray Luvisol", "decided if the Bt goes on", "agrees at order", "Luvisol", ""]
     soils = soil_rows(replace(named, soil_names=replace(named.soil_names, names=names)))
-    assert soils["groups"] == [["Gray Luvisol", "2", "2", "2", "0"], ["G", "1", "0", "0", "1"]]
+    assert soils["groups"] == [
+        ["Gray Luvisol", "2", "1", "1", "0", "2", "0", "0", "0"], ["G", "1", "0", "0", "1", "0", "0", "1", "0"],
+    ]  # fmt: skip
+    assert len(soils["headings"]) == len(soils["groups"][0])
     assert soils["differing"] == [[names["pit_id"][1], "#panic[x]", "A or B", "no Bt"]]
     assert (soils["unnamed"], soils["more"], soils["more_differing"]) == (len(names) - 3, 0, 0)
 
