@@ -22,6 +22,7 @@ from .report_facts import facts
 from .report_map import paper_map
 from .report_panels import class_panels, presence_panels, surface_panels
 from .report_probabilities import probability_rows
+from .report_salvage import salvage_rows
 from .report_soils import soil_rows
 from .report_strips import attribute_strips
 from .transect import first_drawing
@@ -46,6 +47,7 @@ def _lay_out(bundle: Bundle, folder: Path) -> None:
     inner = width - 2 * SIDE_MM
     told = facts(bundle)
     told["page"] = {"paper": "a4" if bundle.settings.page == "a4" else "us-letter", "side_mm": SIDE_MM}
+    told["salvage"] = salvage_rows(bundle)
     told["soils"] = soil_rows(bundle)
     told["probabilities"] = probability_rows(bundle)
     bundle.context.progress.check()

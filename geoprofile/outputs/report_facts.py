@@ -72,7 +72,6 @@ def facts(bundle: Bundle) -> dict:
         "score_meanings": [list(pair) for pair in MEANING_OF_SCORES],
         "refusals": [[row.title, row.reason, row.given_instead.split(":")[0]] for row in frames.refusals(bundle).itertuples()],
         "zones": _zones(bundle),
-        "salvage": _salvage(bundle),
         "problems": problem_rows(frames.all_problems(bundle)),
         "cautions": [list(pair) for pair in CAUTIONS],
         "made": _made(bundle),
@@ -252,19 +251,6 @@ def _zones(bundle: Bundle) -> dict | None:
     drafted = [titles.get(str(text), str(text)) for text in dict.fromkeys(bundle.zones.zones.get("from", []))]
     wanted = {"zone_id": "", "name": "", "area_ha": "", "area_percent": "Share (%)", "pits": ""}
     return {"from": ", ".join(drafted), **table_of(table, wanted, 20)}
-
-
-def _salvage(bundle: Bundle) -> dict | None:
-    if bundle.salvage is None or bundle.salvage.lifts.empty:
-        return None
-    lifts = pd.DataFrame(bundle.salvage.lifts.drop(columns=bundle.salvage.lifts.geometry.name))
-    lifts["lift"] = lifts["lift"].str.replace(" ", "\u00a0")  # a lift of two words stays on one line
-    wanted = {
-        "polygon_id": "Area", "lift": "", "area_ha": "Hectares", "mean_cm": "Mean (cm)", "low90_cm": "Low (cm)", "high90_cm": "High (cm)",
-        "bank_volume_m3": "Bank volume (m³)", "low90_m3": "Low (m³)", "high90_m3": "High (m³)", "covered_percent": "Covered (%)",
-        "pits_inside": "Pits",
-    }  # fmt: skip
-    return {"rule": bundle.salvage.rule_title or bundle.salvage.rule, **table_of(lifts, wanted, 30), "notes": list(bundle.salvage.notes)[:4]}
 
 
 def problem_rows(problems: pd.DataFrame, most: int = 18) -> dict:

@@ -18,6 +18,7 @@ from geoprofile.outputs.report import write
 from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, pit_rows, problem_rows, score_rows, table_of
 from geoprofile.outputs.report_map import _draw_pits, bar_length, paper_map, scale_for
 from geoprofile.outputs.report_panels import class_counts, class_panels
+from geoprofile.outputs.report_salvage import salvage_rows
 from geoprofile.problems import Problem, problems_frame
 from geoprofile.rasters import CLASS, write_raster
 
@@ -251,7 +252,7 @@ def test_classes_noted_at_the_pits_are_drawn_with_what_they_promise_and_keep(mak
 def test_a_rule_set_is_shown_by_its_name_and_not_by_its_key(make_bundle):
     bundle = make_bundle()
     layers = {layer.name: layer for layer in layers_of(bundle)}
-    for shown in (facts(bundle)["salvage"]["rule"], layers["salvage"].help):
+    for shown in (salvage_rows(bundle)["rule"], layers["salvage"].help):
         assert "A and E horizons" in shown and "a_and_e" not in shown
 
 
