@@ -250,7 +250,10 @@ def _zones(bundle: Bundle) -> dict | None:
     titles = {f"surface of {d.name}": f"the surface of {d.title} ({d.unit})" for d in bundle.attributes.definitions}
     drafted = [titles.get(str(text), str(text)) for text in dict.fromkeys(bundle.zones.zones.get("from", []))]
     wanted = {"zone_id": "", "name": "", "area_ha": "", "area_percent": "Share (%)", "pits": ""}
-    return {"from": ", ".join(drafted), **table_of(table, wanted, 20)}
+    sources = set(map(str, bundle.zones.zones.get("from", [])))
+    surfaces = () if bundle.surfaces is None else bundle.surfaces.surfaces
+    cautions = [f"{s.title}: {caution}" for s in surfaces if f"surface of {s.attribute}" in sources for caution in s.cautions]
+    return {"from": ", ".join(drafted), "cautions": cautions, **table_of(table, wanted, 20)}
 
 
 def problem_rows(problems: pd.DataFrame, most: int = 18) -> dict:

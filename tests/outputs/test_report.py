@@ -278,3 +278,12 @@ def test_areas_to_be_stripped_are_named_on_the_map_and_no_name_lies_on_another()
     assert names[:3] == ["Pad", "Laydown", "Camp"] and {"A-1", "A-2", "A-3"} <= set(names)
     assert not [1 for k, a in enumerate(boxes) for b in boxes[:k] if a.overlaps(b)]
     assert areas[2].covers(shapely.box(*camp.ravel())), "where it fits and hides no pit, a name stands in its area"
+
+
+def test_zones_drafted_from_a_surface_tell_its_cautions(make_bundle):
+    bundle = make_bundle()
+    surface = replace(bundle.surfaces.surfaces[0], cautions=("no spatial skill: use the mean",))
+    zones = bundle.zones.zones.assign(**{"from": "surface of depth_to_carbonates"})
+    warned = replace(bundle, surfaces=replace(bundle.surfaces, surfaces=(surface,)), zones=replace(bundle.zones, zones=zones))
+    assert facts(warned)["zones"]["cautions"] == ["Depth to carbonates: no spatial skill: use the mean"]
+    assert facts(bundle)["zones"]["cautions"] == []
