@@ -34,10 +34,13 @@ def composition(
     progress: ProgressOption = ShowProgress.auto,
 ) -> int:
     """Take hand-edited polygons back: hectares, pits inside, what each map unit is made of, gaps and overlaps."""
+    from ..errors import InputError
     from ..layers import read_polygons
     from ..zones.composition import composition as compose
     from .summary import problem_lines
 
+    if not polygons.exists():
+        raise InputError("the file of the edited polygons is not there", where=str(polygons), remedy="check the path that you gave")
     settings, folder = survey_settings(survey, set_)
     run = run_with_progress(
         settings, folder, until="attributes", output=output, again=False, progress=progress, as_json=as_json
@@ -50,7 +53,7 @@ def composition(
         polygons, layer, run.products["pits"], run.products["attributes"],
         crs=settings.survey.crs, id=id, map_unit=map_unit, area=area,
     )  # fmt: skip
-    files = _write(made.tables, context.output / "composition")
+    files = _write({**made.tables, "problems": made.problems}, context.output / "composition")
     for note in made.notes:
         say(note, as_json)
     for line in problem_lines(made.problems):

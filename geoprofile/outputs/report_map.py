@@ -167,7 +167,7 @@ def _fill(axes, shapes, colour: str, alpha: float) -> None:
     from matplotlib.path import Path
 
     paths = []
-    for shape in shapes:
+    for shape in shapely.orient_polygons(np.asarray(shapes, object)):  # what a path fills follows the direction of its rings
         rings = [ring for part in shapely.get_parts(shape) for ring in (part.exterior, *part.interiors)]
         corners = [shapely.get_coordinates(ring) for ring in rings]
         codes = [np.r_[Path.MOVETO, np.full(len(ring) - 2, Path.LINETO), Path.CLOSEPOLY] for ring in corners]

@@ -30,6 +30,11 @@ TERMS = ((40.0, "dominant"), (16.0, "subdominant"), (0.0, "inclusion"))
 """Share of a polygon from which a soil is called so, % (national soil database of Canada, its manual)."""
 
 
+NO_UNIT = "(no map unit)"
+LISTED = 10
+"""Polygons named in a problem before the rest is only counted."""
+
+
 @dataclass(frozen=True)
 class Composition:
     """``polygons``: polygon_id, map_unit, area_ha, geometry. ``tables``: polygons, polygon_attributes, map_units,
@@ -69,11 +74,18 @@ def composition(
         raise InputError(f"the edited polygons have no column {map_unit!r}", where=str(path), found=map_unit,
                          allowed=", ".join(str(name) for name in frame.columns if name not in ("id", "geometry")))  # fmt: skip
     units = frame[map_unit].fillna("").astype("str").str.strip() if map_unit else frame["id"]
+    unnamed = units == ""
+    units = units.where(~unnamed, NO_UNIT)
     polygons = gpd.GeoDataFrame(
         {"polygon_id": frame["id"], "map_unit": units.astype("str"), "area_ha": hectares(frame.geometry.area)},
         geometry=frame.geometry, crs=frame.crs,
     )  # fmt: skip
     findings = Findings()
+    if unnamed.any():
+        findings.problem(
+            "warning", "no map unit", "polygons have no map unit", found=", ".join(polygons["polygon_id"][unnamed].head(LISTED)),
+            allowed=f"{int(unnamed.sum())} of {len(polygons)} polygons", remedy=f"fill the column {map_unit}; they are counted under {NO_UNIT!r}",
+        )  # fmt: skip
     _gaps_and_overlaps(polygons, area, findings)
     own_pits = natural_pits(pits, attributes, findings)
     of_pit = group_of_pits(own_pits, polygons, "polygon_id", "edited polygons", findings)

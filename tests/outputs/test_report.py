@@ -16,7 +16,7 @@ from geoprofile.outputs.frames import surface_register
 from geoprofile.outputs.geopackage_layers import layers_of
 from geoprofile.outputs.report import write
 from geoprofile.outputs.report_facts import CAUTIONS, facts, median_text, pit_rows, problem_rows, score_rows, table_of
-from geoprofile.outputs.report_map import _draw_pits, bar_length, paper_map, scale_for
+from geoprofile.outputs.report_map import _draw_pits, _fill, bar_length, paper_map, scale_for
 from geoprofile.outputs.report_panels import class_counts, class_panels
 from geoprofile.outputs.report_salvage import salvage_rows
 from geoprofile.problems import Problem, problems_frame
@@ -287,3 +287,22 @@ def test_zones_drafted_from_a_surface_tell_its_cautions(make_bundle):
     warned = replace(bundle, surfaces=replace(bundle.surfaces, surfaces=(surface,)), zones=replace(bundle.zones, zones=zones))
     assert facts(warned)["zones"]["cautions"] == ["Depth to carbonates: no spatial skill: use the mean"]
     assert facts(bundle)["zones"]["cautions"] == []
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_hole_stays_a_hole_whichever_way_its_ring_runs(turned):
+    """A zone inside a zone was painted over where both rings ran the same way."""
+    import shapely
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    ring = [(2, 2), (8, 2), (8, 8), (2, 8)]
+    shape = shapely.Polygon([(0, 0), (10, 0), (10, 10), (0, 10)], [ring[::-1] if turned else ring])
+    figure = Figure((1, 1), dpi=100)
+    axes = figure.add_axes((0, 0, 1, 1), xlim=(0, 10), ylim=(0, 10))
+    axes.set_axis_off()
+    _fill(axes, gpd.GeoSeries([shapely.MultiPolygon([shape])]), "#000000", 1.0)
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    red = np.asarray(canvas.buffer_rgba())[..., 0]
+    assert red[50, 50] == 255 and red[50, 10] == 0

@@ -84,3 +84,12 @@ def test_an_invalid_polygon_is_repaired_without_loss_or_refused(pits, write_laye
     # Z3: the signed area of a figure of eight is 0, that of its two lobes is not
     with pytest.raises(InputError, match="without changing its area"):
         composition(tmp_path / "edited.gpkg", None, *pits, crs=CRS)
+
+
+def test_a_polygon_without_a_map_unit_is_told_and_gets_no_pits_from_outside(pits, write_layer, block, tmp_path):
+    write_layer("edited.gpkg", [block(0, 0, 60, 100), block(200, 0, 210, 10)], unit=["Ash", None])
+    found = composition(tmp_path / "edited.gpkg", None, *pits, crs=CRS, map_unit="unit")
+    units = found.tables["map_units"].set_index("map_unit")
+    assert units["pits"].to_dict() == {"(no map unit)": 0, "Ash": 6}
+    assert set(found.tables["map_unit_soils"]["map_unit"]) == {"Ash"}
+    assert found.problems["check"].tolist() == ["no map unit"] and found.problems["allowed"].tolist() == ["1 of 2 polygons"]
