@@ -50,7 +50,7 @@ MEASURE = {
 CHOICE = "the best by inner score"
 OUTER, INNER = 5, 3
 TERRAIN = ("relative_elevation", "slope")
-"""Drift of the methods that use one, where the survey file names none."""
+"""Drift of the methods that cannot do without one, where the survey file names none."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +64,17 @@ class Case:
     targets: Targets
     least_pits: int
     seed: int
+    drift_is_set: bool = True
+    """The survey file names the drift; else only methods that cannot do without get one, and the others are scored as they map."""
+
+    def seen_by(self, method: object) -> Case:
+        if self.drift_is_set or _needs_drift(method):
+            return self
+        return replace(self, observations=replace(self.observations, drift=None, drift_names=()))
+
+
+def _needs_drift(method: object) -> bool:
+    return getattr(method, "needs_drift", getattr(method, "uses_drift", False))
 
 
 def compare_methods(
@@ -96,10 +107,11 @@ def _rows(definition: AttributeDefinition, attributes: Attributes, ground: Groun
     drift_names = choice.drift or tuple(
         name for name in TERRAIN if ground.terrain is not None and name in ground.terrain.rasters
     )
-    choice = replace(choice, drift=drift_names)
+    drift_is_set, choice = bool(choice.drift), replace(choice, drift=drift_names)
     bounded_method = next(method for method in methods.values() if method.uses_bounds)
     drift = drift_of(methods["drift_kriging"], choice, ground, context) if drift_names else None
     places = gather(definition, attributes, ground, bounded_method, choice, drift)
+    off = 0 if drift_is_set or drift is None else len(gather(definition, attributes, ground, bounded_method, choice, None).frame) - len(places.frame)
     if len(places.frame) < settings.least_pits:
         raise TooLittleData(f"{len(places.frame)} usable pits are fewer than the {settings.least_pits} that a surface needs")
     observations, codes = observations_of(definition, places, ground, drift)
@@ -107,7 +119,7 @@ def _rows(definition: AttributeDefinition, attributes: Attributes, ground: Groun
     targets = sample.targets(Backing(observations.points, reach).near(sample.points))
     split = bool(ground.strata.use)
     labels = location_parts(observations.points, codes, targets, settings.folds, settings.seed, split).labels
-    case = Case(observations, codes, ground.strata.use, labels, targets, settings.least_pits, settings.seed)
+    case = Case(observations, codes, ground.strata.use, labels, targets, settings.least_pits, settings.seed, drift_is_set)
     score = Scoring(observations, clip_for(definition))
     rows, usable = [], {}
     for name, method in methods.items():
@@ -115,13 +127,15 @@ def _rows(definition: AttributeDefinition, attributes: Attributes, ground: Groun
         why_not = _unusable(method, observations, drift)
         found = None
         if not why_not:
-            found, why_not = _predicted(method, case, replace(choice, method=name))
+            found, why_not = _predicted(method, case.seen_by(method), replace(choice, method=name))
         if found is not None:
             usable[name] = method
             row |= _scored(score, found)
             missed = int((~np.isfinite(found.estimate)).sum())
-            uses = f"with drift on {', '.join(drift_names)}" if getattr(method, "uses_drift", False) and drift is not None else ""
-            row["remark"] = "; ".join(filter(None, [uses, f"{missed} pits could not be predicted" if missed else ""]))
+            used = getattr(method, "uses_drift", False) and case.seen_by(method).observations.drift is not None
+            uses = f"with drift on {', '.join(drift_names)}" if used else ""
+            fewer = f"{off} pits without terrain are left out, so that all methods see the same" if off and row["as_set"] else ""
+            row["remark"] = "; ".join(filter(None, [uses, f"{missed} pits could not be predicted" if missed else "", fewer]))
         else:
             row["remark"] = why_not
         rows.append(row)
@@ -137,7 +151,7 @@ def _unusable(method: object, observations: Observations, drift: np.ndarray | No
     bounds = int((observations.low != observations.high).sum())
     if bounds and not method.uses_bounds:
         return f"not tried: cannot use the {bounds} pits that say only a bound"
-    if drift is None and getattr(method, "needs_drift", getattr(method, "uses_drift", False)):
+    if drift is None and _needs_drift(method):
         return "not tried: there is no terrain to use as drift"
     return ""
 
@@ -185,7 +199,7 @@ def _nested(methods: dict, case: Case, choice: MethodSettings, score: Scoring, s
         inner_score = Scoring(rest, score.clip)
         best, least, settings = None, np.inf, choice
         for name, method in methods.items():
-            found, _ = _predicted(method, inside, replace(choice, method=name))
+            found, _ = _predicted(method, inside.seen_by(method), replace(choice, method=name))
             value = _scored(inner_score, found)["ranked_probability"] if found is not None else np.nan
             if value < least:
                 best, least, settings = name, value, replace(choice, method=name)
@@ -193,10 +207,11 @@ def _nested(methods: dict, case: Case, choice: MethodSettings, score: Scoring, s
             continue
         picked.append(best)
         try:
-            fitted = _fitted(methods[best], inside, settings).fitted
+            fitted = _fitted(methods[best], inside.seen_by(methods[best]), settings).fitted
         except CannotFit:
             continue
-        drift = None if case.observations.drift is None else case.observations.drift[test]
+        drift = case.seen_by(methods[best]).observations.drift
+        drift = None if drift is None else drift[test]
         out = filled(out, test, fitted.predict(case.observations.points[test], drift, case.codes[test]))
     counts = pd.Series(picked).value_counts()
     told = ", ".join(f"{name} {count} times" for name, count in counts.items())

@@ -65,7 +65,10 @@ def test_terrain_serves_as_drift_where_none_is_named_and_too_few_pits_are_said(i
     )  # fmt: skip
     thick = table[table["attribute"] == THICK].set_index("method")
     assert thick.loc["forest", "remark"].startswith("with drift on relative_elevation")
-    assert thick.loc["bounded_kriging", "ranked_probability"] < 0.5 * thick.loc["mean", "ranked_probability"]
+    assert thick.loc["drift_kriging", "ranked_probability"] < 0.5 * thick.loc["mean", "ranked_probability"]
+    as_set = thick.loc["bounded_kriging"]  # it could use a drift, and does not where the survey names none
+    assert as_set["as_set"] and as_set["remark"] == ""
+    assert as_set["root_mean_square_error"] == pytest.approx(thick.loc["ordinary_kriging", "root_mean_square_error"], rel=0.02)
     assert table[table["attribute"] == "bt_thickness"]["remark"].iloc[0].startswith("not compared: 3 usable pits are fewer")
 
 
