@@ -8,6 +8,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -71,7 +72,7 @@ def _both(bundle: Bundle, figure, path: str, title: str) -> list[OutputFile]:
 
 
 def _heights(bundle: Bundle, axis: Axis) -> np.ndarray | None:
-    """Elevation of the ground at each pit of the axis, m; None where it is not known at every one.
+    """Elevation of the ground at each pit of the axis, m, NaN where it is not known; None where it is at less than half of them.
 
     From the elevation raster; without one, as noted at the pits.
     """
@@ -80,7 +81,7 @@ def _heights(bundle: Bundle, axis: Axis) -> np.ndarray | None:
     else:
         noted = bundle.pits.pits.drop_duplicates("pit_id").set_index("pit_id")["elevation_m"]
         heights = noted.reindex(axis.pits["pit_id"]).to_numpy(float)
-    return heights if np.isfinite(heights).all() else None
+    return heights if 2 * np.isfinite(heights).sum() >= len(heights) else None
 
 
 def observed_to(bundle: Bundle) -> dict[str, float]:
@@ -97,12 +98,14 @@ def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFra
     lower = figure.add_axes((0.065, 0.115, 0.915, 0.33))
     depths = observed_to(bundle)
     length = axis.line.length
-    chainage = axis.pits["chainage_m"].to_numpy(float)
+    known = np.isfinite(heights)
+    pits, heights = axis.pits[known], heights[known]
+    chainage = pits["chainage_m"].to_numpy(float)
     width = length / max(3 * len(axis.pits), 30)
     margin = max(width, 0.02 * length)
     ends = [
         draw_profile(upper, horizons[pit], depths[pit], Frame(at, width, height, 0.01))
-        for pit, at, height in zip(axis.pits["pit_id"], chainage, heights, strict=True)
+        for pit, at, height in zip(pits["pit_id"], chainage, heights, strict=True)
     ]
     feet = heights - np.array(ends) / 100
     top, bottom = heights.max(), feet.min()
@@ -117,10 +120,10 @@ def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFra
     upper.set_xlim(-margin, length + margin)
     upper.set_ylim(bottom - 0.12 * room, top + 0.2 * room)
     x_point, y_point = _metres_a_point(figure, upper)
-    names = [str(pit) for pit in axis.pits["pit_id"]]
+    names = [str(pit) for pit in pits["pit_id"]]
     long = [len(name) * NAME_SIZE * LETTER_WIDTH for name in names]
     upright = len(names) > 14
-    heads = heights + np.array([max(0.0, -float(horizons[pit]["upper_cm"].min())) / 100 for pit in axis.pits["pit_id"]])  # organic layers
+    heads = heights + np.array([max(0.0, -float(horizons[pit]["upper_cm"].min())) / 100 for pit in pits["pit_id"]])  # organic layers
     boxes = [Box(at - width / 2, at + width / 2, foot, head) for at, foot, head in zip(chainage, feet, heads, strict=True)]
     wide, high = ([NAME_SIZE] * len(names), max(long)) if upright else (long, NAME_SIZE)
     below = stand_below(boxes, [one * x_point for one in wide], high * y_point, NAME_GAP * y_point, along, ground)
@@ -136,11 +139,11 @@ def draw_toposequence(bundle: Bundle, axis: Axis, horizons: dict[str, pd.DataFra
     source = "the elevation raster" if bundle.terrain is not None else "notes at the pits"
     upper.set_title(
         f"At true elevation and true depth on one vertical scale; vertical exaggeration {exaggeration:.3g} times. Each profile stands at the "
-        f"elevation of its own pit, up to {axis.pits['offset_m'].max():.0f} m beside the line; elevation from {source}.",
+        f"elevation of its own pit, up to {pits['offset_m'].max():.0f} m beside the line; elevation from {source}.",
         fontsize=7, loc="left",
     )  # fmt: skip
     unnamed = _side_by_side(lower, axis.pits, horizons, depths)
-    _legend(figure, axis.left_out, unnamed)
+    _legend(figure, axis.left_out, unnamed, axis.pits["pit_id"][~known].tolist())
     return figure
 
 
@@ -224,7 +227,7 @@ def _title(figure, bundle: Bundle, title: str) -> None:
     figure.text(0.02, 1 - 14 / height, title, fontsize=9, parse_math=False, va="center")
 
 
-def _legend(figure, left_out: int, unnamed: list[str]) -> None:
+def _legend(figure, left_out: int, unnamed: list[str], without_elevation: Sequence[str] = ()) -> None:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
@@ -243,10 +246,15 @@ def _legend(figure, left_out: int, unnamed: list[str]) -> None:
         + CAUTION
     )
     figure.text(0.02, 3.5 / (figure.get_size_inches()[1] * 25.4), note, fontsize=6, color=INK)
-    if unnamed:
-        told = ", ".join(unnamed[:MOST_UNNAMED]) + (f" and {len(unnamed) - MOST_UNNAMED} more" if len(unnamed) > MOST_UNNAMED else "")
-        text = f"Too thin for their name here, with no room beside them: {told}."
-        figure.text(0.02, 14 / (figure.get_size_inches()[1] * 25.4), text, fontsize=6, color=INK, parse_math=False)
+    told = [
+        f"{what}: {', '.join(map(str, some[:MOST_UNNAMED]))}{f' and {len(some) - MOST_UNNAMED} more' if len(some) > MOST_UNNAMED else ''}."
+        for what, some in (
+            ("Too thin for their name here, with no room beside them", unnamed),
+            ("Side by side only, for their elevation is not known", without_elevation),
+        )
+        if some
+    ]
+    figure.text(0.02, 14 / (figure.get_size_inches()[1] * 25.4), " ".join(told), fontsize=6, color=INK, parse_math=False)
 
 
 def first_drawing(bundle: Bundle) -> bytes | None:

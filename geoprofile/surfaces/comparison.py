@@ -134,7 +134,7 @@ def _rows(definition: AttributeDefinition, attributes: Attributes, ground: Groun
             missed = int((~np.isfinite(found.estimate)).sum())
             used = getattr(method, "uses_drift", False) and case.seen_by(method).observations.drift is not None
             uses = f"with drift on {', '.join(drift_names)}" if used else ""
-            fewer = f"{off} pits without terrain are left out, so that all methods see the same" if off and row["as_set"] else ""
+            fewer = f"pits without terrain left out, so that all methods see the same: {off}" if off and row["as_set"] else ""
             row["remark"] = "; ".join(filter(None, [uses, f"{missed} pits could not be predicted" if missed else "", fewer]))
         else:
             row["remark"] = why_not

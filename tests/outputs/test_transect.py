@@ -220,6 +220,24 @@ def test_without_elevation_the_profiles_stand_side_by_side(make_bundle):
     assert transect.write(replace(bundle, pits=empty)) == ()
 
 
+@pytest.mark.parametrize("unknown, on_the_ground", [(1, True), (3, False)])
+def test_a_pit_without_elevation_stands_side_by_side_and_is_told(make_bundle, monkeypatch, unknown, on_the_ground):
+    """One pit on a cell without elevation took the ground from under all others; where most have none, none is drawn on it."""
+    bundle = make_bundle()
+    axis = axes_of(bundle)[0]
+    heights = np.where(np.arange(len(axis.pits)) < unknown, np.nan, 300.0)
+    monkeypatch.setattr(transect, "elevations_at", lambda *args: heights)
+    found = transect._heights(bundle, axis)
+    assert (found is not None) == on_the_ground
+    if on_the_ground:
+        parts = {pit: part for pit, part in bundle.pits.horizons.groupby("pit_id")}
+        with drawing():
+            figure = transect.draw_toposequence(bundle, axis, parts, found)
+        standing = {text.get_text() for text in figure.axes[0].texts}
+        assert standing == set(axis.pits["pit_id"][1:])
+        assert f"their elevation is not known: {axis.pits['pit_id'].iloc[0]}." in " ".join(text.get_text() for text in figure.texts)
+
+
 @pytest.mark.parametrize(("count", "names"), [(24, "P-{}"), (14, "2021-SITE-0045-{}"), (24, "Quarter section {} north")])
 def test_names_of_neighbouring_profiles_do_not_overlap(make_bundle, monkeypatch, count, names):
     """Measured in the drawing itself."""
