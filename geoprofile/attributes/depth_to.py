@@ -62,14 +62,16 @@ def depth_to_rock(profile: Profile, rules: Rules) -> Interval:
     everything = profile.soil + profile.below
     if profile.observed_to is None or (not everything and profile.observed_to <= 0):
         return silent(NO_HORIZONS)
-    doubt = None
+    doubt, why = None, ""
     for horizon in everything:
         if horizon.kinds["hard_rock"] or horizon.kinds["soft_rock"]:
             return _rock_at(horizon, doubt, everything)
         if doubt is None and horizon.kinds["rock_in_part"]:
-            doubt = max(horizon.upper, 0.0)
+            doubt, why = max(horizon.upper, 0.0), "rock in part of a horizon"
+        if doubt is None and not horizon.described and horizon.lower is None:
+            doubt, why = max(horizon.upper, 0.0), "the last layer is not described"
     if doubt is not None:
-        return at_least(doubt, "not_described").because("designation", "rock in part of a horizon")
+        return at_least(doubt, "not_described").because("designation", why) if doubt > 0 else silent(why)
     if profile.rock_stopped:
         return measured(profile.observed_to).because("stopped by rock, seen in the pit", "no R described")
     flags = ()

@@ -106,7 +106,7 @@ def _a(profile: Profile, answers: list[bool | None]) -> Interval:
     if not profile.soil:
         return at_least(0, "not_seen").because("ended in organic layers") if profile.above else silent(NO_HORIZONS)
     found = thickness_of(profile, answers)
-    got = thickness_or(profile, found, answers, ended_above=not met(profile, "b_or_deeper") and not profile.base_is_boundary)
+    got = thickness_or(profile, found, answers, ended_above=not met(profile, "b_or_deeper") and not profile.ends_known)
     if got.status == "unknown":
         return silent(why_silent(profile))
     return got.because("designation", *((PLOUGHED_UP,) if ploughed_up(profile) else ()))
@@ -117,7 +117,7 @@ def eluvial_thickness(profile: Profile, rules: Rules) -> Interval:
         return at_least(0, "not_seen").because("ended in organic layers") if profile.above else silent(NO_HORIZONS)
     answers = answers_of(profile, "eluvial")
     found = thickness_of(profile, answers)
-    deeper = met(profile, "b_or_deeper") or profile.base_is_boundary
+    deeper = met(profile, "b_or_deeper") or profile.ends_known
     got = thickness_or(profile, found, answers, ended_above=not deeper)
     if got.status == "unknown":
         return silent(why_silent(profile))
@@ -154,7 +154,7 @@ def bt_thickness(profile: Profile, rules: Rules) -> Interval:
         return at_least(0, "not_seen").because("ended in organic layers") if profile.above else silent(NO_HORIZONS)
     answers = answers_of(profile, "bt")
     found = thickness_of(profile, answers, whole=_is_whole_bt)
-    deeper = met(profile, "below_b") or profile.base_is_boundary
+    deeper = met(profile, "below_b") or profile.ends_known
     got = thickness_or(profile, found, answers, ended_above=not deeper and None not in answers)
     if got.status == "unknown":
         return silent(why_silent(profile))

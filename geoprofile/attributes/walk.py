@@ -133,7 +133,7 @@ def thickness_or(profile: Profile, found: Interval | None, answers: Answers, *, 
     if not profile.soil or all(answer is None for answer in answers):
         return unknown()
     doubtful = [horizon for horizon, answer in zip(profile.soil, answers) if answer is None]
-    if ended_above:
+    if ended_above or any(horizon.lower is None for horizon in doubtful):
         return at_least(0, "not_described" if doubtful else "not_seen")
     if any(horizon.described for horizon in doubtful):
         return unknown()

@@ -66,7 +66,7 @@ _USED = (
     "thickness_low_cm", "thickness_high_cm", "lower_is_end", "boundary_form", "effervescence", "mottles",
     "colour_moist", "colour_dry", "ec_ds_m", "ec_extract", "mottle_contrast", "texture", "structure_kind",
 )  # fmt: skip
-_WHERE_SAID = ("effervescence_part", "mottles_part")
+_WHERE_SAID = ("effervescence_part", "mottles_part", "unread_below")
 """Columns that a table has only where somebody said so."""
 _FACTS = (
     "pit_id", "kind", "observed_to_cm", "stopped_by", "acid_to_cm", "ec_to_cm", "mottles_to_cm", "datum",
@@ -101,6 +101,7 @@ def _horizon(table: dict[str, list], row: int, convention: str, nothing: dict) -
         thickness_low=None if thin is None else float(thin),
         thickness_high=None if thick is None else float(thick),
         ends_hole=bool(table["lower_is_end"][row]),
+        unread_below=bool(table["unread_below"][row]),
         effervescent=_in_part(_is_there("effervescence", table["effervescence"][row], convention), table["effervescence_part"][row]),
         mottled=_in_part(_is_there("mottle_abundance", table["mottles"][row], convention), table["mottles_part"][row]),
         effervescence_part=table["effervescence_part"][row] or "",
@@ -146,7 +147,7 @@ def _colour(text: str | None) -> tuple[str, float, float] | None:
 
 def _profile(fact: dict, convention: str, rows: list[Horizon], columns: Mapping, nothing: dict) -> Profile:
     datum = fact["datum"] or "mineral surface"
-    rows = _with_inherited_bounds(rows)
+    rows = _with_inherited_bounds(_with_unread(rows, convention, nothing))
     described_to = _described_to(rows, fact["observed_to_cm"])
     organic = datum == "organic surface"
     above = () if organic else tuple(row for row in rows if row.upper < 0)
@@ -175,6 +176,23 @@ def _profile(fact: dict, convention: str, rows: list[Horizon], columns: Mapping,
         parent_material=(fact["parent_material"] or "").lower(),
         columns=columns,
     )
+
+
+def _with_unread(rows: list[Horizon], convention: str, nothing: dict) -> list[Horizon]:
+    """A layer that nobody described where a row could not be used.
+
+    From the base of the row before it, or from its top where the base is not written either, to the top of the next row
+    that was read; without end where none follows.
+    """
+    ready: list[Horizon] = []
+    for number, row in enumerate(rows):
+        ready.append(row)
+        if row.unread_below:
+            start = row.upper if row.lower is None else row.lower
+            end = rows[number + 1].upper if number + 1 < len(rows) else None
+            if end is None or end > start + GAP_CM:
+                ready.append(Horizon(parse_designation("", convention), start, end, start, start, end, end, kinds=nothing))
+    return ready
 
 
 def _first_buried(rows: list[Horizon], convention: str) -> int:

@@ -34,6 +34,8 @@ class Horizon:
     thickness_high: float | None = None
     ends_hole: bool = False
     """The lower depth is where observation ended, not a boundary."""
+    unread_below: bool = False
+    """A row of the source that could not be used follows."""
     effervescent: bool | None = None
     mottled: bool | None = None
     effervescence_part: str = ""
@@ -122,6 +124,11 @@ class Profile:
     def rock_stopped(self) -> bool:
         """Rock ended the hole, and someone could see that it was rock."""
         return self.stopped_by == "rock" and self.kind in ("pit", "exposure")
+
+    @property
+    def ends_known(self) -> bool:
+        """What follows the last horizon of ``soil`` is known: a buried soil or rock. Ground that was only dug through is not described."""
+        return bool(self.below) or self.rock_stopped
 
     @property
     def base_is_boundary(self) -> bool:

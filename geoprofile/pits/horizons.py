@@ -12,6 +12,7 @@ from ..vocabulary.parts import part_of
 from . import values
 from .columns import Column, Mapped
 from .depth_columns import Depths, read_depths, read_ranges, row_units, warn_of_unlikely_unit
+from .unread import UNREAD, followed_by
 
 _DONE = {"pit_id", "depth", "upper_depth", "lower_depth", "depth_unit", "designation", "remarks", "order"}
 
@@ -46,7 +47,10 @@ def read_horizons(mapped: Mapped, settings: PitsSettings, convention: str) -> pd
         frame["order"] = values.numbers(mapped, mapped.columns["order"][0], ids)
     _list_faulty_cells(mapped, ids)
     frame["file"], frame["sheet"], frame["row"] = mapped.raw.file, mapped.raw.sheet, mapped.raw.rows
-    return frame[keep & (ids != "") & ~mapped.raw.shifted_rows].reset_index(drop=True)
+    used = keep & (ids != "") & ~mapped.raw.shifted_rows
+    says = np.any([mapped.text(name) != "" for name in ("designation", "depth", "upper_depth", "lower_depth") if mapped.has(name)], axis=0)
+    frame[UNREAD] = followed_by(ids, used, ~used & (ids != "") & says)
+    return frame[used].reset_index(drop=True)
 
 
 def read_column(mapped: Mapped, column: Column, convention: str, settings: PitsSettings, ids: np.ndarray) -> dict[str, np.ndarray]:
@@ -114,7 +118,7 @@ def _depths(mapped: Mapped, settings: PitsSettings, ids: np.ndarray) -> tuple[di
     out = {
         "upper_cm": upper.value, "lower_cm": lower.value, "upper_low_cm": upper.low, "upper_high_cm": upper.high,
         "lower_low_cm": np.where(np.isnan(lower.low), lower.value, lower.low), "lower_high_cm": lower.high,
-        "open_below": lower.open | np.isnan(lower.value),
+        "open_below": lower.open | np.isnan(lower.value), "open_above": upper.open,
     }
     return out, good & ~missing
 

@@ -111,7 +111,7 @@ def lay_out(settings: PitsSettings, context: Context, area=None) -> Laid:
     if settings.notes:
         _notes(laid, settings, context, area, horizons, readings)
 
-    none = typed(pd.DataFrame(), HORIZON_COLUMNS).assign(position=0, open_below=False)
+    none = typed(pd.DataFrame(), HORIZON_COLUMNS).assign(position=0, open_below=False, open_above=False, unread_below=False)
     filled = [frame for frame in horizons if len(frame)]
     laid.horizons = pd.concat(filled, ignore_index=True) if filled else none
     filled = [frame for frame in readings if len(frame)]

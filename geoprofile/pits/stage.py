@@ -25,6 +25,7 @@ from .positions import check_area, survey_area
 from .repeated_ids import settle_repeated_ids
 from .set_aside import list_set_aside
 from .settling_datum import settle_datum
+from .unread import UNREAD, drop_impossible, with_open_ranges
 
 COLOUR_NAME = "colour name"
 """The one check that readers make: names and notations stand together only in the source."""
@@ -71,12 +72,14 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         off = settings.checks_off
         problems = [problem for problem in problems if not (problem.check == COLOUR_NAME and COLOUR_NAME in off)]
         problems += check_profiles(all_pits, all_horizons.sort_values(["file", "row"], kind="stable"), context.survey.convention, off)
-        pits, horizons, said = complete(pits, horizons[~(horizons["lower_cm"] <= horizons["upper_cm"])])
+        horizons = drop_impossible(horizons)
+        pits, horizons, said = complete(pits, with_open_ranges(horizons))
         notes += said
         task.advance()
 
         pits = _as_pits(pits, context)
-        horizons = blanks_are_missing(horizons.drop(columns=["position", "open_below", "visit"], errors="ignore"), HORIZON_COLUMNS)
+        horizons = blanks_are_missing(horizons.drop(columns=["position", "open_below", "open_above", "visit"], errors="ignore"), HORIZON_COLUMNS)
+        horizons = horizons.assign(**{UNREAD: horizons[UNREAD].astype(bool)}) if horizons[UNREAD].any() else horizons.drop(columns=UNREAD)
         horizons = typed(horizons, HORIZON_COLUMNS).reset_index(drop=True)
         readings = typed(readings, READING_COLUMNS, extra=False).reset_index(drop=True)
         problems += _without_place(pits, problems)
