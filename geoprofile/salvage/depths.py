@@ -12,6 +12,7 @@ import shapely
 from ..areal import (
     Area,
     ArealMean,
+    Layers,
     Tally,
     areal_mean,
     areas_in,
@@ -55,10 +56,21 @@ class MappedDepth:
     """Why there is no model, where there is none."""
     drawn: np.ndarray | None = None
     """(polygons, draws) simulated means, where the model is not normal."""
+    shapes: Sequence[shapely.Geometry] = ()
+    layers: Layers | None = None
+    cautions: tuple[str, ...] = ()
+    """What nobody who uses the surface may miss."""
 
     @property
     def cell_m2(self) -> float:
         return self.grid.cell_m**2
+
+    def sums_in(self, polygon: int, tally: Tally) -> np.ndarray | None:
+        """(q,) what ``tally`` adds up over the cells of a polygon, by share; None where none has an estimate.
+
+        For what depends on the polygon's own mean: its cells are read a second time.
+        """
+        return areas_in([self.shapes[polygon]], self.grid, self.layers, tally)[0].sums
 
 
 def mapped_depth(
@@ -77,7 +89,7 @@ def mapped_depth(
     drawn = None if model is None or model.is_normal else draws_over(model, areas, seed=seed).mean
     return MappedDepth(
         areas, surfaces.grid, shapely.area(np.asarray(shapes, object)), model, surface.method_title,
-        "" if model else why_no_model(surface), drawn,
+        "" if model else why_no_model(surface), drawn, shapes, layers, surface.cautions,
     )  # fmt: skip
 
 
@@ -93,7 +105,8 @@ def depth_from_surface(mapped: MappedDepth, polygon: int) -> Depth:
     covered = min(float(area.backed * mapped.cell_m2 / mapped.polygon_m2[polygon]), 1.0)
     if covered > 1 - 1e-6:
         covered = 1.0
-    basis = f"surface by {mapped.method.lower()}; {mean.basis}" if covered else "the surface has no estimate here"
+    heads = "".join(f"; caution: {caution.split(':')[0]}" for caution in mapped.cautions)
+    basis = f"surface by {mapped.method.lower()}; {mean.basis}{heads}" if covered else "the surface has no estimate here"
     return Depth(mean.mean, mean.low90, mean.high90, covered, basis, mean)
 
 
@@ -104,6 +117,8 @@ class ChosenPits:
     values: pd.DataFrame
     whose: str
     inside: bool
+    far: bool = False
+    """Whether they are those of the whole survey, too few being inside or of the same stratum."""
 
     @property
     def known_cm(self) -> np.ndarray:
@@ -118,9 +133,9 @@ def choose_pits(inside: pd.DataFrame, stratum: pd.DataFrame, every: pd.DataFrame
     for frame, whose in ((inside, "inside"), (stratum, "of the same stratum"), (every, "of the whole survey")):
         known = frame[frame["status"] != "unknown"]
         if len(known) >= least:
-            return ChosenPits(known, f"{len(known)} pits {whose}", frame is inside)
+            return ChosenPits(known, f"{len(known)} pits {whose}", frame is inside, frame is every)
     known = every[every["status"] != "unknown"]
-    return ChosenPits(known, f"{len(known)} pits of the whole survey, too few to trust", False)
+    return ChosenPits(known, f"{len(known)} pits of the whole survey, too few to trust", False, True)
 
 
 def depth_from_pits(pits: ChosenPits) -> Depth:
