@@ -21,7 +21,7 @@ def warnings_of(
     """Cautions of the surface that a lift's depths rest on, and the polygons (``far``) whose depth is that of the whole survey."""
     notes, problems = [], []
     for caution in (mapped.cautions if mapped and any(row["covered_percent"] > 0 for row in rows) else ()):
-        notes.append(f"caution: {lift}, surface of {title}: {caution}")
+        notes.append(f"caution: {lift}: of its surface ({title}): {caution}")
         problems.append(
             Problem("warning", "surface of a lift", f"the depths and volumes of {lift} rest on a surface with a caution", found=caution,
                     remedy="do not tell the areas apart by their depths; hold to the intervals, and dig more pits where it matters")

@@ -149,7 +149,7 @@ def _lift_rows(lift: Lift, ground: Ground, surfaces: Surfaces | None, settings: 
             row |= _options(row, depth, mapped, place, chosen.known_cm, area_ha, settings)
         rows.append(row)
     together = mean_depth_of_all(mapped, settings.seed) if mapped else None
-    title = lift.definition.title.lower() if lift.definition else lift.name
+    title = lift.definition.title if lift.definition else lift.name
     return _Found(lift.name, rows, together, *warnings_of(lift.name, title, mapped, rows, far))
 
 

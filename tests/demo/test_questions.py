@@ -118,7 +118,10 @@ def test_a_flat_strip_of_15_cm_says_where_a_is_thinner_and_how_much_subsoil_come
     lifts = demo.products["salvage"].lifts
     topsoil = lifts[lifts["lift"] == "topsoil"]
     assert (topsoil["flat_strip_cm"] == 15).all()
-    assert (topsoil["thinner_ha"] <= topsoil["area_ha"]).all() and topsoil["thinner_ha"].sum() > 0
+    assert (topsoil["thinner_ha"] <= topsoil["area_ha"]).all()
+    # at Camp few places are likely thinner, and many may be: hectares to expect are more than those of likely places
+    camp = topsoil.set_index("polygon_id").loc["Camp"]
+    assert 0 < camp["probably_thinner_ha"] < camp["thinner_ha"]
     assert (topsoil["subsoil_low90_m3"] <= topsoil["subsoil_m3"]).all()
     assert (topsoil["subsoil_m3"] <= topsoil["subsoil_high90_m3"]).all()
     # no more subsoil than the strip itself
@@ -128,8 +131,8 @@ def test_a_flat_strip_of_15_cm_says_where_a_is_thinner_and_how_much_subsoil_come
 def test_topsoil_comes_as_bank_volume_with_interval_rule_and_what_was_not_covered(demo):
     salvage = demo.products["salvage"]
     lifts = salvage.lifts
-    assert set(lifts["lift"]) == {"topsoil", "forest floor"}, "the forest floor is a lift apart"
-    assert lifts["area_ha"].groupby(lifts["lift"]).sum().round(2).tolist() == [12.0, 12.0]
+    assert set(lifts["lift"]) == {"topsoil", "forest floor", "peat"}, "forest floor and peat are lifts apart"
+    assert lifts["area_ha"].groupby(lifts["lift"]).sum().round(2).tolist() == [12.0, 12.0, 12.0]
     topsoil = lifts[lifts["lift"] == "topsoil"]
     covered = topsoil["area_ha"] - topsoil["not_covered_ha"]
     assert np.allclose(topsoil["bank_volume_m3"], topsoil["mean_cm"] / 100 * covered * 10_000, rtol=2e-3)

@@ -65,3 +65,17 @@ def test_the_words_of_a_surface_without_skill_are_those_that_the_surfaces_write(
     from geoprofile.surfaces.validation import NO_SKILL as written
 
     assert NO_SKILL == written
+
+
+def test_every_amount_of_a_salvage_plan_has_a_meaning_that_says_which_cut_it_is_of():
+    from geoprofile.salvage.flat_strip import FlatStrip
+    from geoprofile.salvage.planned_cut import PlannedCut, planned_columns
+    from geoprofile.settings.salvage import SalvageSettings
+
+    strip = FlatStrip(*[0.0] * 9)
+    planned = planned_columns(PlannedCut(10.0, 0.0, strip, 0.0), SalvageSettings(minimum_lift_cm=10))
+    more = ("lift", "bank_volume_m3", "recovered_bank_m3", "loose_volume_m3", "flat_strip_cm", "more_than_m3", "probability_more")
+    named = {name: describe(name) for name in (*planned, *vars(strip), *more)}
+    assert not [name for name, column in named.items() if not column.help]
+    assert all("flat strip" in named[name].title for name in vars(strip))
+    assert len({column.title for column in named.values()}) == len(named)

@@ -166,12 +166,15 @@ def test_losses_swell_rounding_and_minimum_lift_only_when_asked(make_context, a_
         polygons=AREAS, lost_percent=10, swell_factor=1.25, round_to_cm=5, minimum_lift_cm=15, flat_strip_cm=15
     )
     west = plan_salvage(*five_pits, None, asked, make_context(), a_record()).lifts.iloc[0]
-    assert (west["recovered_bank_m3"], west["loose_volume_m3"]) == (1620, 2025)
-    assert west["strip_depth_cm"] == 15 and west["bank_volume_m3"] == 1800
-    assert (
-        west["padded_with_subsoil_m3"] == west["subsoil_m3"] == 100
-    )  # one of three pits is 3 cm thinner: 1 cm over 1 ha
+    assert (west["strip_depth_cm"], west["bank_volume_m3"], west["planned_cut_m3"]) == (15, 1800, 1500)
+    assert (west["recovered_bank_m3"], west["loose_volume_m3"]) == (1350, 1687.5)
+    # one of three pits is 3 cm thinner: 1 cm over 1 ha; the two others are 3 and 9 cm thicker
+    assert west["planned_subsoil_m3"] == west["subsoil_m3"] == 100 and west["planned_left_behind_m3"] == 400
+    assert west["padded_with_subsoil_m3"] == 0, "15 cm are cut without the minimum lift too"
     assert west["thinner_ha"] == pytest.approx(1 / 3, abs=1e-4)
+    losses = SalvageSettings(polygons=AREAS, lost_percent=10, swell_factor=1.25)
+    west = plan_salvage(*five_pits, None, losses, make_context(), a_record()).lifts.iloc[0]
+    assert (west["recovered_bank_m3"], west["loose_volume_m3"]) == (1620, 2025), "no cut is planned: of the topsoil as it lies"
 
 
 def test_a_rule_set_needs_an_attribute_that_was_derived_under_it(make_context, a_record, make_pits, at, two_areas):
