@@ -2,35 +2,49 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
+
 import geopandas as gpd
 import pandas as pd
 
 from ..areal import ArealMean
 from ..problems import Problem
 from ..settings.salvage import SalvageSettings
-from .depths import MappedDepth
 from .planned_cut import is_planned
 from .volumes import area_weighted_mean, bank_volume_m3
 
 FAR = "the mean of pits of the whole survey, not of that land: too few pits lie inside or in the same stratum"
 
 
-def warnings_of(
-    lift: str, title: str, mapped: MappedDepth | None, rows: list[dict], far: list[str]
-) -> tuple[list[str], list[Problem]]:
-    """Cautions of the surface that a lift's depths rest on, and the polygons (``far``) whose depth is that of the whole survey."""
-    notes, problems = [], []
-    for caution in (mapped.cautions if mapped and any(row["covered_percent"] > 0 for row in rows) else ()):
-        notes.append(f"caution: {lift}: of its surface ({title}): {caution}")
+@dataclass(frozen=True)
+class Heed:
+    """What nobody who uses a lift's depths may miss: cautions of its surface (``title``), and polygons of a depth from elsewhere."""
+
+    lift: str
+    title: str
+    cautions: tuple[str, ...] = ()
+    far: tuple[str, ...] = ()
+
+
+def warnings_of(heeds: Iterable[Heed]) -> tuple[list[str], list[Problem]]:
+    """A note for each lift; a problem for each caution and one for depths from elsewhere, which name the lifts."""
+    notes, by_caution, elsewhere = [], {}, []
+    for one in heeds:
+        for caution in one.cautions:
+            notes.append(f"caution: {one.lift}: of its surface ({one.title}): {caution}")
+            by_caution.setdefault(caution, []).append(one.lift)
+        if one.far:
+            notes.append(f"caution: {one.lift}: the depth of {', '.join(one.far)} is {FAR}")
+            elsewhere.append(f"{one.lift}: {', '.join(one.far)}")
+    problems = [
+        Problem("warning", "surface of a lift", f"depths and volumes of {', '.join(lifts)} rest on a surface with a caution", found=caution,
+                remedy="do not tell the areas apart by their depths; hold to the intervals, and dig more pits where it matters")
+        for caution, lifts in by_caution.items()
+    ]  # fmt: skip
+    if elsewhere:
         problems.append(
-            Problem("warning", "surface of a lift", f"the depths and volumes of {lift} rest on a surface with a caution", found=caution,
-                    remedy="do not tell the areas apart by their depths; hold to the intervals, and dig more pits where it matters")
-        )  # fmt: skip
-    if far:
-        named = ", ".join(far)
-        notes.append(f"caution: {lift}: the depth of {named} is {FAR}")
-        problems.append(
-            Problem("warning", "depth from elsewhere", f"the depth of {lift} is {FAR}", found=named,
+            Problem("warning", "depth from elsewhere", f"the depth of areas to be stripped is {FAR}", found="; ".join(elsewhere),
                     remedy="dig pits inside these areas before their depths and volumes are used")
         )  # fmt: skip
     return notes, problems

@@ -22,7 +22,7 @@ pits_inside, pit_ids, basis (words), geometry; where asked for, of topsoil:
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import partial
 
 import geopandas as gpd
@@ -50,7 +50,7 @@ from .depths import (
 from .flat_strip import flat_strip, flat_strip_of_pits, strip_of_cells
 from .ground import Ground, overlap_problems
 from .lifts import TOPSOIL, Lift, lifts_of
-from .notes import method_notes, totals, warnings_of
+from .notes import Heed, method_notes, totals, warnings_of
 from .planned_cut import is_planned, planned_columns, planned_cut
 from .rules import topsoil_attribute
 from .volumes import bank_volume_m3, loose_m3, recovered_m3
@@ -100,23 +100,22 @@ def plan_salvage(
             found.append(_lift_rows(lift, ground, surfaces, settings, context))
             task.advance()
     frame = _frame([row for one in found for row in one.rows], polygons, settings)
+    heeded, heeds = warnings_of(one.heed for one in found)
     # cautions of this plan stand first, for a reader may take only the first few
-    notes = [f"rule: {topsoil.words}", *cautions, *(note for one in found for note in one.notes)]
-    notes += totals(frame, {one.lift: one.together for one in found}) + said + ground.notes
+    notes = [f"rule: {topsoil.words}", *cautions, *heeded]
+    notes += totals(frame, {one.heed.lift: one.together for one in found}) + said + ground.notes
     notes += method_notes(frame, settings) + list(CAUTIONS)
-    problems += wrong + [problem for one in found for problem in one.problems] + ground.problems
+    problems += wrong + heeds + ground.problems
     return Salvage(record, frame, problems_frame(problems), topsoil.rule, tuple(notes), topsoil.title)
 
 
-@dataclass
+@dataclass(frozen=True)
 class _Found:
-    """Rows of a lift, the mean depth of all polygons together where a model gives its interval, and what nobody may miss."""
+    """Rows of a lift, what is to be heeded, and the mean depth of all polygons together where a model gives its interval."""
 
-    lift: str
     rows: list[dict]
-    together: ArealMean | None = None
-    notes: list[str] = field(default_factory=list)
-    problems: list[Problem] = field(default_factory=list)
+    heed: Heed
+    together: ArealMean | None
 
 
 def _lift_rows(lift: Lift, ground: Ground, surfaces: Surfaces | None, settings: SalvageSettings, context: Context) -> _Found:
@@ -148,9 +147,10 @@ def _lift_rows(lift: Lift, ground: Ground, surfaces: Surfaces | None, settings: 
         if lift.name == TOPSOIL:
             row |= _options(row, depth, mapped, place, chosen.known_cm, area_ha, settings)
         rows.append(row)
-    together = mean_depth_of_all(mapped, settings.seed) if mapped else None
-    title = lift.definition.title if lift.definition else lift.name
-    return _Found(lift.name, rows, together, *warnings_of(lift.name, title, mapped, rows, far))
+    # a lift that is surely nowhere needs no caution
+    there = any(row["mean_cm"] > 0 or row["high90_cm"] > 0 for row in rows)
+    heed = Heed(lift.name, lift.definition.title if lift.definition else "", mapped.cautions if mapped and there else (), tuple(far))
+    return _Found(rows, heed, mean_depth_of_all(mapped, settings.seed) if mapped else None)
 
 
 def _depth_and_volume(depth: Depth, area_ha: float) -> dict[str, float]:
