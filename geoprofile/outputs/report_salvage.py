@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pandas as pd
 
 from .bundle import Bundle
 from .report_facts import table_of
+
+CAUTION = "caution: "
 
 
 def salvage_rows(bundle: Bundle) -> dict | None:
@@ -20,7 +24,13 @@ def salvage_rows(bundle: Bundle) -> dict | None:
         "pits_inside": "Pits",
     }  # fmt: skip
     return {"rule": bundle.salvage.rule_title or bundle.salvage.rule, **table_of(lifts, wanted, 30), "cut": _cut(lifts),
-            "notes": list(bundle.salvage.notes)[:4]}  # fmt: skip
+            "notes": _notes(bundle.salvage.notes)}  # fmt: skip
+
+
+def _notes(notes: Sequence[str], most: int = 4) -> list[str]:
+    """Every caution, then the first of the others."""
+    cautions = [note for note in notes if note.startswith(CAUTION)]
+    return cautions + [note for note in notes if note not in cautions][:most]
 
 
 def _cut(lifts: pd.DataFrame) -> dict | None:
@@ -28,7 +38,8 @@ def _cut(lifts: pd.DataFrame) -> dict | None:
     set_by = [name for name in ("strip_depth_cm", "flat_strip_cm") if name in lifts]
     rows = lifts[lifts[set_by].notna().any(axis=1)] if set_by else lifts.head(0)
     wanted = {
-        "polygon_id": "Area", "lift": "", "strip_depth_cm": "Strip (cm)", "flat_strip_cm": "Flat cut (cm)", "thinner_ha": "Thinner (ha)",
-        "subsoil_m3": "Subsoil mixed in (m³)", "subsoil_low90_m3": "Low (m³)", "subsoil_high90_m3": "High (m³)", "left_behind_m3": "Left behind (m³)",
+        "polygon_id": "Area", "lift": "", "strip_depth_cm": "Planned cut (cm)", "planned_subsoil_m3": "Subsoil in it (m³)",
+        "planned_left_behind_m3": "Left below it (m³)", "flat_strip_cm": "Flat cut (cm)", "thinner_ha": "Thinner (ha)",
+        "subsoil_m3": "Subsoil in it (m³)", "subsoil_low90_m3": "Low (m³)", "subsoil_high90_m3": "High (m³)", "left_behind_m3": "Left below it (m³)",
     }  # fmt: skip
     return table_of(rows, {name: title for name, title in wanted.items() if name in rows}, 30) if len(rows) else None

@@ -159,6 +159,8 @@ def depth_from_pits(pits: ChosenPits) -> Depth:
         "t interval of the mean, as if the pits were independent draws from the polygon" if pits.inside
         else "t interval as wide as for one place, since the polygon's own mean is not theirs"
     )  # fmt: skip
+    if len(low) > 1 and (low == low[0]).all() and (high == low[0]).all() and low[0] > 0:
+        how += f"; all say {low[0]:g} cm, so the interval holds no more than the rounding of a depth: the land varies more"
     low90 = _not_below_0(limits(low)[1])
     if (low == high).all():
         return Depth(float(low.mean()), low90, limits(low)[2], 1.0, f"{pits.whose}; {how}")

@@ -46,6 +46,10 @@ def area_weighted_mean(depth_cm: np.ndarray, area: np.ndarray) -> float:
     return float(np.dot(depth_cm, area) / np.sum(area))
 
 
+ROUNDING_CM = 1 / math.sqrt(12)
+"""Standard deviation that noting a depth to the centimetre hides: pits that all say 19 are not alike to the millimetre."""
+
+
 def t_limits(values: np.ndarray, level: float = 0.90) -> tuple[float, float, float]:
     """Mean and two-sided limits of the mean by Student's t; NaN limits for fewer than two values.
 
@@ -65,5 +69,6 @@ def _t_limits(values: np.ndarray, level: float, own: float) -> tuple[float, floa
     values = np.asarray(values, float)
     if len(values) < 2:
         return (float(values.mean()) if len(values) else math.nan), math.nan, math.nan
-    half = t.ppf(0.5 + level / 2, len(values) - 1) * values.std(ddof=1) * math.sqrt(own + 1 / len(values))
+    spread = max(values.std(ddof=1), ROUNDING_CM if values.any() else 0.0)
+    half = t.ppf(0.5 + level / 2, len(values) - 1) * spread * math.sqrt(own + 1 / len(values))
     return float(values.mean()), float(values.mean() - half), float(values.mean() + half)

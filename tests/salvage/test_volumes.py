@@ -63,3 +63,10 @@ def test_the_limits_of_a_mean_use_students_t():  # W10
     assert bank_volume_m3(high - mean, 12) == pytest.approx(3041, abs=1)
     assert bank_volume_m3(mean - low, 12) == pytest.approx(3041, abs=1)
     assert np.isnan(t_limits([7.0])[1]) and t_limits([7.0])[0] == 7
+
+
+def test_pits_that_all_say_the_same_do_not_make_a_depth_certain():
+    """Three pits of 19 cm: the rounding of a depth is left (1 / 12^0.5 cm; t of 2 degrees of freedom 2.92); nothing at all is sure to be 0."""
+    mean, low, high = t_limits(np.array([19.0, 19, 19]))
+    assert mean == 19 and high - 19 == pytest.approx(2.92 * 0.28868 / 3**0.5, rel=1e-3) and 19 - low == pytest.approx(high - 19)
+    assert t_limits(np.zeros(3)) == (0, 0, 0)
