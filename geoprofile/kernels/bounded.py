@@ -60,6 +60,16 @@ def median_limits(left: np.ndarray, right: np.ndarray, mass: np.ndarray) -> tupl
     return float(left[first]), float(right[second])
 
 
+def median_allowed(low: np.ndarray, high: np.ndarray, least: float = 0.0) -> tuple[float, float]:
+    """Least and greatest median that the limits allow, with no assumption at all; ``inf`` where none is the greatest.
+
+    The median grows with every value: it is least where all stand at their low limits, greatest at their high ones.
+    ``least`` stands for a low limit that is not there.
+    """
+    low, high = np.asarray(low, float), np.asarray(high, float)
+    return float(np.median(np.where(np.isneginf(low), least, low))), float(np.median(high))
+
+
 def mean_limits(low: np.ndarray, high: np.ndarray, least: float = 0.0) -> tuple[float, float]:
     """Least and greatest mean that the limits allow, with no assumption at all.
 

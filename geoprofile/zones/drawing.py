@@ -76,18 +76,28 @@ def draw(draft: Draft, area: shapely.Geometry | None, scale: MapScale, crew: Wor
     return Drawing(side, codes, share), told
 
 
-def land_kept(draft: Draft, drawing: Drawing, crew: Workers) -> float:
-    """Share of the land with a class whose cells keep it, once the drawing's codes are those of the zones."""
+@dataclass(frozen=True)
+class LandKept:
+    """``share`` 0 to 1 of the land with a class keeps it in the zones; ``by_cells_m2``: code -> land of the survey that its cells cover."""
+
+    share: float
+    by_cells_m2: dict[int, float]
+
+
+def land_kept(draft: Draft, drawing: Drawing, crew: Workers) -> LandKept:
+    """What merging and drawing moved, once the drawing's codes are those of the zones."""
     sums = {}
     for found in crew.each(partial(_counted_of, draft.cells, drawing.side), _blocks(draft.grid, drawing.side, crew)):
         for window, codes, counts in found:
             share, own = drawing.share.read(window), drawing.codes[window.slices]
-            mapped = (share * counts[codes > 0].sum(axis=0, dtype=counts.dtype)).sum(dtype=float)
-            same = sum((share * count * (own == code)).sum(dtype=float) for code, count in zip(codes, counts) if code)
-            sums[window.row, window.column] = same, mapped
+            found_here = sums[window.row, window.column] = np.zeros((2, 256))
+            for code, count in zip(codes, counts):
+                land = share * count
+                found_here[:, code] = land.sum(dtype=float), (land * (own == code)).sum(dtype=float)
     # blocks come as they are done; sums are taken in one order
-    same, mapped = np.array([sums[place] for place in sorted(sums)]).reshape(-1, 2).sum(axis=0)
-    return float(same / max(mapped, 1e-9))
+    cells, same = np.array([sums[place] for place in sorted(sums)]).reshape(-1, 2, 256).sum(axis=0)
+    by_cells = {code: float(cells[code]) * draft.grid.cell_m**2 for code in draft.names}
+    return LandKept(float(same[1:].sum() / max(cells[1:].sum(), 1e-9)), by_cells)
 
 
 def _blocks(grid: Grid, side: int, crew: Workers) -> Iterator[tuple[Tile, ...]]:

@@ -25,11 +25,13 @@ from .draft import Draft
 from .tables import hectares
 
 SHARE_RULE = (
-    "shares below a limit are of the land with an estimate: 'by estimate' counts land whose estimate is below it (estimates "
-    "are smoother than the land, so this share is biased where it is small or large, and may lie outside the interval); 'by "
-    "probability' is the mean probability, which is not biased, given for limits whose probability was mapped; 'by simulation' "
+    "land below a limit is of the land with an estimate, backed_ha: expected_below_ha is its mean share by simulation, or where "
+    "that is missing by probability, times backed_ha, with a 90 % interval in hectares beside it; take these. 'By simulation' "
     f"is the mean of {DRAWS} simulations of the land given the pits, bounded ones drawn anew in each; low90 and high90 are the "
-    "90 % interval of the same simulations and belong to that mean; both are given only where the surface has a covariance model"
+    "90 % interval of the same simulations and belong to that mean; both are given only where the surface has a covariance model. "
+    "'By probability' is the mean probability, which is not biased, given for limits whose probability was mapped. 'By estimate' "
+    "counts land whose estimate is below the limit; estimates smooth extremes away, so it is too small for rare land, too large "
+    "for common land, and may lie outside the interval"
 )
 MEAN_RULE = (
     "a parcel's mean_low90 and mean_high90 are a 90 % interval of the mean of its land with an estimate; the column interval "
@@ -71,9 +73,9 @@ def parcel_surfaces(
     -------
     estimates : parcel_id, attribute, unit, mean_estimate, mean_low90, mean_high90, interval (words), effective_cells,
         backed_percent, not_backed_percent, off_the_map_percent.
-    limits : parcel_id, attribute, limit_cm, backed_percent, below_by_estimate_ha, below_by_estimate_percent,
-        below_by_probability_percent, below_by_simulation_percent, low90_percent, high90_percent, interval (words);
-        percentages are of the backed land.
+    limits : parcel_id, attribute, limit_cm, expected_below_ha, low90_ha, high90_ha, backed_ha, backed_percent,
+        below_by_simulation_percent, low90_percent, high90_percent, interval (words), below_by_probability_percent,
+        below_by_estimate_percent, below_by_estimate_ha; percentages below a limit are of the backed land.
     """
     shapes, grid = parcels.geometry.values, surfaces.grid
     whole = shapely.area(shapes) / grid.cell_m**2
@@ -99,8 +101,9 @@ def parcel_surfaces(
                          | {"interval": mean.basis} | part)  # fmt: skip
             drawn = [(np.nan,) * 3] * len(limits) if simulated is None else share_of_draws(simulated, place)
             for limit, of_draws in zip(limits, drawn):
-                shares.append(name | {"limit_cm": limit, "backed_percent": part["backed_percent"]}
-                              | tally.below(area, limit, grid.cell_m**2) | _simulated(*of_draws))  # fmt: skip
+                below = tally.below(area, limit, grid.cell_m**2)
+                shares.append(name | {"limit_cm": limit} | _expected(area.backed * grid.cell_m**2, below["below_by_probability_percent"], *of_draws)
+                              | {"backed_percent": part["backed_percent"]} | _simulated(*of_draws) | below)  # fmt: skip
         give_back()
         context.progress.check()
     return _typed(means), _typed(shares)
@@ -140,10 +143,17 @@ class Shares:
         at = 3 * self.limits.index(limit)
         under, chance, known = (0.0, 0.0, 0.0) if area.sums is None else area.sums[at : at + 3]
         return {
-            "below_by_estimate_ha": float(hectares(under * cell_m2)),
-            "below_by_estimate_percent": round(100 * under / area.backed, 2) if len(area) else np.nan,
             "below_by_probability_percent": round(100 * float(chance / known), 2) if known else np.nan,
+            "below_by_estimate_percent": round(100 * under / area.backed, 2) if len(area) else np.nan,
+            "below_by_estimate_ha": float(hectares(under * cell_m2)),
         }
+
+
+def _expected(backed_m2: float, by_probability_percent: float, mean: float, low90: float, high90: float) -> dict[str, float]:
+    """Hectares that are to be expected below a limit, with their interval: of all numbers here the ones to plan with."""
+    share = mean if np.isfinite(mean) else by_probability_percent / 100
+    of = {"expected_below_ha": share, "low90_ha": low90, "high90_ha": high90, "backed_ha": 1.0}
+    return {name: round(float(one) * backed_m2 / 10_000, 2 if backed_m2 >= 10_000 else 4) for name, one in of.items()}
 
 
 def _simulated(mean: float, low90: float, high90: float) -> dict[str, object]:

@@ -2,14 +2,62 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 
 from ..overlay import PLACE_RULE, points_in
 from ..problems import counted
 from ..products import NOT_NATURAL, Attributes, Pits
 from .findings import Findings
+
+ON_DISTURBED_GROUND = "on stripped or filled ground"
+OUTSIDE = "outside the survey area"
+
+
+@dataclass(frozen=True)
+class CountedPits:
+    """``counted``: pits of the survey, known not to lie outside its area; ``left_out``: the others, with the column ``why``."""
+
+    counted: gpd.GeoDataFrame
+    left_out: gpd.GeoDataFrame
+
+
+def pits_of_survey(
+    own_pits: gpd.GeoDataFrame, attributes: Attributes, area: shapely.Geometry | None, findings: Findings
+) -> CountedPits:
+    """The natural pits without those outside the area, and all pits that are not counted, each with the reason.
+
+    A pit whose place is not known stays: nothing says that it lies outside.
+    """
+    everything = attributes.pits.sort_values("pit_id", kind="stable").reset_index(drop=True)
+    disturbed = everything[~everything["pit_id"].isin(own_pits["pit_id"])].assign(why=ON_DISTURBED_GROUND)
+    outside = np.zeros(len(own_pits), bool)
+    if area is not None:
+        outside = _is_placed(own_pits) & ~shapely.intersects(own_pits.geometry.values, area)
+    beyond = own_pits[outside].assign(why=OUTSIDE)
+    if len(beyond):
+        findings.note(
+            f"{counted(len(beyond), 'pit')} {OUTSIDE}, not counted for the whole survey, its soils and its landform elements: "
+            + _some(beyond["pit_id"])
+        )
+    left_out = pd.concat([disturbed, beyond]).sort_values("pit_id", kind="stable").reset_index(drop=True)
+    return CountedPits(own_pits[~outside].reset_index(drop=True), left_out.astype({"why": "str"}))
+
+
+def left_out_in(left_out: gpd.GeoDataFrame, polygons: gpd.GeoDataFrame, key: str) -> pd.DataFrame:
+    """pit_id, group, why of those pits left out that lie in one of the polygons."""
+    place = points_in(left_out.geometry.values, polygons.geometry.values).polygon
+    inside = place >= 0
+    group = polygons[key].to_numpy(object)[place[inside]]
+    return pd.DataFrame({"pit_id": left_out["pit_id"][inside], "group": group, "why": left_out["why"][inside]}).astype("str")
+
+
+def _is_placed(pits: gpd.GeoDataFrame) -> np.ndarray:
+    return ~(pits.geometry.isna() | pits.geometry.is_empty).to_numpy()
 
 
 def natural_pits(pits: Pits, attributes: Attributes, findings: Findings) -> gpd.GeoDataFrame:
@@ -19,7 +67,7 @@ def natural_pits(pits: Pits, attributes: Attributes, findings: Findings) -> gpd.
     left_out = frame["pit_id"].isin(disturbed)
     if left_out.any():
         findings.note(
-            f"{counted(int(left_out.sum()), 'pit')} on stripped or filled ground, in no table: "
+            f"{counted(int(left_out.sum()), 'pit')} {ON_DISTURBED_GROUND}, in no table: "
             + ", ".join(frame.loc[left_out, "pit_id"])
         )
     return frame[~left_out].reset_index(drop=True)

@@ -24,16 +24,18 @@ from ..record import Record
 from ..settings.zones import ZonesSettings
 from . import summary
 from .draft import NOT_BACKED, Draft, draft_classes
-from .drawing import draw, land_kept
+from .drawing import LandKept, draw, land_kept
 from .elements import by_landform_element
 from .findings import Findings
 from .legibility import MapScale, legibility_warnings, map_scale
 from .limits import BELOW_RULE, asked_limits, pits_below
+from .merged_away import classes_merged_away, with_merged_away
 from .outlines import outline_zones
 from .parcels import MEAN_RULE, SHARE_RULE, parcel_classes, parcel_surfaces
-from .places import group_of_pits, natural_pits
+from .places import group_of_pits, left_out_in, natural_pits, pits_of_survey
 from .presence import PRESENCE_RULE, presence_shares
 from .route import along_route, joined_line
+from .survey_groups import recorded_soils, whole_survey
 from .tables import Grouping, group_tables, hectares
 
 LEAST_KEPT = 0.75
@@ -67,15 +69,16 @@ def draw_zones(
     findings = Findings()
     area = _survey_area(context)
     own_pits = natural_pits(pits, attributes, findings)
+    survey_pits = pits_of_survey(own_pits, attributes, area, findings)
 
     with context.progress.task("drawing zones") as task:
-        draft, zones = None, _no_zones(context.survey.crs)
+        draft, zones, merged_away = None, _no_zones(context.survey.crs), None
         if settings.draft is not None:
             draft = draft_classes(settings.draft, attributes, terrain, surfaces, settings, context, findings)
         if draft is not None:
             give_back()
             scale = map_scale(settings, context.survey.map_scale, draft.grid.cell_m)
-            zones = _zones(draft, area, scale, settings, context, findings)
+            zones, merged_away = _zones(draft, area, scale, settings, context, findings)
         task.advance()
     give_back()
 
@@ -86,7 +89,8 @@ def draw_zones(
     if len(zones):
         told = zones.drop(columns=["geometry", "code"])
         groupings.append(
-            Grouping("zone_id", "zone", "zones", told, group_of_pits(own_pits, zones, "zone_id", "zones", findings))
+            Grouping("zone_id", "zone", "zones", told, group_of_pits(own_pits, zones, "zone_id", "zones", findings),
+                     left_out_in(survey_pits.left_out, zones, "zone_id"))  # fmt: skip
         )
     for frame, key, singular, plural in (
         (strata, "stratum_id", "stratum", "strata"),
@@ -95,10 +99,11 @@ def draw_zones(
         if frame is not None:
             told = pd.DataFrame({key: frame[key], "area_ha": frame["area_ha"]})
             groupings.append(
-                Grouping(key, singular, plural, told, group_of_pits(own_pits, frame, key, plural, findings))
+                Grouping(key, singular, plural, told, group_of_pits(own_pits, frame, key, plural, findings),
+                         left_out_in(survey_pits.left_out, frame, key))  # fmt: skip
             )
-    groupings += [_whole_survey(own_pits, area), _recorded_soils(pits, own_pits)]
-    elements = by_landform_element(own_pits, terrain, area, context, findings)
+    groupings += [whole_survey(survey_pits, area), recorded_soils(pits, survey_pits)]
+    elements = by_landform_element(survey_pits, terrain, area, context, findings)
     give_back()
     if elements is not None:
         groupings.append(elements)
@@ -127,6 +132,7 @@ def draw_zones(
         empty = tables["zones"].loc[tables["zones"]["pits"] == 0, "name"].tolist()
         if empty:
             findings.note("zones with no pit inside (nothing there was seen): " + "; ".join(empty))
+        tables["zones"] = with_merged_away(tables["zones"], merged_away)
     findings.note(PLACE_RULE)
     findings.note(summary.RULE)
     findings.note(CAUTION)
@@ -160,15 +166,17 @@ def _as_layer(frame: gpd.GeoDataFrame | None) -> gpd.GeoDataFrame | None:
     return None if frame is None else frame.rename(columns={"parcel_id": "id", "stratum_id": "id"})
 
 
-def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, context: Context, findings: Findings) -> gpd.GeoDataFrame:
+def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, context: Context, findings: Findings) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:
+    """The zones, and the classes that no zone was left of (of :mod:`.merged_away`)."""
     with workers(context.run, context.output) as crew:
         drawing, drawn_on = draw(draft, area, scale, crew)
         outlines = outline_zones(
             drawing, least_m2=scale.least_area_ha * 10_000, smoothing_m=scale.smoothing_m,
             most_change=settings.most_area_change_percent / 100, kept_apart=draft.kept_apart,
         )  # fmt: skip
-        kept = land_kept(draft, drawing, crew) if len(outlines.shapes) else 1.0
+        kept = land_kept(draft, drawing, crew) if len(outlines.shapes) else LandKept(1.0, {})
     final = shapely.area(outlines.shapes)
+    merged_away = classes_merged_away(draft, outlines.codes.tolist(), kept)
     zones = gpd.GeoDataFrame(
         {
             "zone_id": pd.Series([str(code) for code in outlines.codes], dtype="str"),
@@ -176,6 +184,7 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, context
             "name": pd.Series([draft.names[code] for code in outlines.codes.tolist()], dtype="str"),
             "from": pd.Series([draft.drawn_from] * len(final), dtype="str"),
             "area_ha": hectares(final),
+            "area_by_cells_ha": hectares([kept.by_cells_m2[code] for code in outlines.codes.tolist()]),
             "area_percent": np.round(100 * final / final.sum(), 2) if len(final) else [],
             "parts": pd.Series([len(shape.geoms) for shape in outlines.shapes], dtype="Int64"),
             "smoothing_changed_area_percent": np.round(100 * (final / outlines.unsmoothed_m2 - 1), 3),
@@ -186,18 +195,23 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, context
         findings.refuse(
             "no cell of the survey area has a class", "check that the survey area and the elevation raster overlap"
         )
-        return zones
+        return zones, merged_away
     findings.note(scale.sentence)
     findings.note(drawn_on)
     findings.note(
         f"{outlines.merged} areas smaller than {scale.least_area_ha:g} ha went to the neighbour they share the longest edge with; "
-        f"{100 * kept:.0f} % of the land keeps its class. Land {NOT_BACKED} is never merged into a class"
+        f"{100 * kept.share:.0f} % of the land keeps its class. Land {NOT_BACKED} is never merged into a class"
     )
-    if kept < LEAST_KEPT:
+    if len(merged_away):
+        findings.note(
+            "classes with no part of at least that area, so that no zone is left of them: "
+            + "; ".join(f"{one.name}, {one.area_by_cells_ha:.2f} ha by cells" for one in merged_away.itertuples())
+        )
+    if kept.share < LEAST_KEPT:
         findings.problem(
             "warning", "zones too coarse",
             f"the classes change over shorter distances than zones of {scale.least_area_ha:g} ha can show",
-            found=f"{100 * kept:.0f} % of the land keeps its class after small areas were merged",
+            found=f"{100 * kept.share:.0f} % of the land keeps its class after small areas were merged",
             allowed=f"at least {100 * LEAST_KEPT:.0f} %",
             remedy="state a larger map scale or a smaller least_area_ha, smooth the terrain more (terrain.analysis_scale_m), "
             "or draw fewer classes",
@@ -218,7 +232,7 @@ def _zones(draft: Draft, area, scale: MapScale, settings: ZonesSettings, context
             "they have no estimate"
         )
     legibility_warnings(zones[~zones["code"].isin(draft.kept_apart)], scale, findings)
-    return zones
+    return zones, merged_away
 
 
 def _no_zones(crs: str) -> gpd.GeoDataFrame:
@@ -228,23 +242,6 @@ def _no_zones(crs: str) -> gpd.GeoDataFrame:
          "area_ha": pd.Series([], dtype=float)},
         geometry=[], crs=crs,
     )  # fmt: skip
-
-
-def _whole_survey(own_pits: gpd.GeoDataFrame, area: shapely.Geometry | None) -> Grouping:
-    """All pits as one group: a wellsite of five pits has nothing else."""
-    groups = pd.DataFrame({"survey": pd.Series(["whole survey"], dtype="str")})
-    if area is not None:
-        groups["area_ha"] = hectares([area.area])
-    members = pd.Series("whole survey", index=pd.Index(own_pits["pit_id"], dtype="str"), dtype="str")
-    return Grouping("survey", "survey", "whole_survey", groups, members)
-
-
-def _recorded_soils(pits: Pits, own_pits: gpd.GeoDataFrame) -> Grouping:
-    """Pits by the soil their surveyor gave them; needs no place."""
-    recorded = pits.pits.set_index("pit_id")["recorded_soil"].reindex(own_pits["pit_id"]).fillna("").str.strip()
-    names = sorted(set(recorded) - {""})
-    groups = pd.DataFrame({"recorded_soil": pd.Series(names, dtype="str")})
-    return Grouping("recorded_soil", "recorded_soil", "recorded_soils", groups, recorded.astype("str"))
 
 
 def _pit_places(own_pits: gpd.GeoDataFrame, groupings: list[Grouping]) -> pd.DataFrame:

@@ -1,8 +1,9 @@
 """What the pits of one group say of one attribute, with their bounds respected.
 
 Where every value is known there is a mean and a standard deviation. Where some
-are bounded there is the interval that the median lies in (Turnbull 1976) and the
-limits of the mean that the bounds allow. A bound is never used as a value.
+are bounded there are the limits of the median and of the mean that the bounds
+allow. A bound is never used as a value. What the median would be if the ends of
+pits told nothing (Turnbull 1976) stands apart, under a name that says so.
 """
 
 from __future__ import annotations
@@ -10,18 +11,19 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from ..kernels.bounded import mass_intervals, mean_limits, median_limits
+from ..kernels.bounded import mass_intervals, mean_limits, median_allowed, median_limits
 from ..products import AttributeDefinition
 
 COUNTS = ("measured", "at_surface", "at_least", "at_most", "between", "absent", "unknown")
-NUMBERS = ("mean", "sd", "least", "most", "median_low", "median_high", "mean_low", "mean_high")
+ASSUMED = ("median_if_ends_tell_nothing_low", "median_if_ends_tell_nothing_high")
+NUMBERS = ("mean", "sd", "least", "most", "median_low", "median_high", "mean_low", "mean_high", *ASSUMED)
 """Columns that carry the attribute's unit."""
 
 RULE = (
-    "summaries: mean, sd, least and most stand only where no pit is bounded; median_low and median_high enclose the "
-    "median (Turnbull 1976: it assumes that where a pit stopped has nothing to do with the depth sought); mean_low and "
-    "mean_high are the least and greatest mean that the bounds allow, without any assumption; a missing high limit "
-    "means that there is none. An absent thickness counts as 0, an absent depth as no depth; unknown pits are only counted"
+    "summaries: mean, sd, least and most stand only where no pit is bounded; median_low and median_high, mean_low and mean_high "
+    "are the least and greatest median and mean that the bounds allow, without any assumption; a missing high limit means that "
+    "there is none. median_if_ends_tell_nothing is an estimate of the median (Turnbull 1976) that holds only if where a pit "
+    "stopped has nothing to do with the depth sought. An absent thickness counts as 0, an absent depth as no depth; unknown pits are only counted"
 )
 
 
@@ -43,13 +45,15 @@ def summarise(values: pd.DataFrame, definition: AttributeDefinition) -> dict[str
         bounded = (np.isnan(low) | np.isnan(high) | (low != high)).any()
         # depths, thicknesses and averages are not below 0
         low, high = np.where(np.isnan(low), 0.0, low), np.where(np.isnan(high), np.inf, high)
-        median = median_limits(*mass_intervals(low, high)) if bounded else (float(np.median(low)),) * 2
+        median = median_allowed(low, high)
+        assumed = median_limits(*mass_intervals(low, high)) if bounded else median
         mean = mean_limits(low, high)
         row |= {
             "median_low": _or_none(median[0]),
             "median_high": _or_none(median[1]),
             "mean_low": _or_none(mean[0]),
             "mean_high": _or_none(mean[1]),
+            **dict(zip(ASSUMED, map(_or_none, assumed), strict=True)),
         }
         if not bounded:
             row |= {

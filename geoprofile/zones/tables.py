@@ -22,7 +22,8 @@ class Grouping:
 
     ``key`` names the id column (``zone_id``), ``singular`` and ``plural`` the tables.
     ``groups`` has the column ``key`` and what else is told of a group; ``of_pit``
-    maps pit_id -> the group's id ("" = in none).
+    maps pit_id -> the group's id ("" = in none). ``left_out``: pit_id, group and why of
+    pits that are not counted; None = not told.
     """
 
     key: str
@@ -30,6 +31,7 @@ class Grouping:
     plural: str
     groups: pd.DataFrame
     of_pit: pd.Series
+    left_out: pd.DataFrame | None = None
 
 
 def group_tables(grouping: Grouping, attributes: Attributes) -> dict[str, pd.DataFrame]:
@@ -44,6 +46,10 @@ def group_tables(grouping: Grouping, attributes: Attributes) -> dict[str, pd.Dat
         pits=[len(members[one]) for one in ids],
         pit_ids=pd.Series(["; ".join(members[one]) for one in ids], dtype="str"),
     )
+    if grouping.left_out is not None:
+        own = [grouping.left_out[(grouping.left_out["group"] == one).to_numpy()] for one in ids]
+        head["pits_left_out"] = pd.Series([len(one) for one in own], dtype="int64")
+        head["left_out"] = pd.Series([reasons_told(one) for one in own], dtype="str")
     tables = {grouping.plural: head}
     long = _long(grouping, members, attributes)
     if long is None:
@@ -55,6 +61,11 @@ def group_tables(grouping: Grouping, attributes: Attributes) -> dict[str, pd.Dat
     if (~in_cm).any():
         tables[f"{grouping.singular}_attributes_other_units"] = long[~in_cm].reset_index(drop=True)
     return tables
+
+
+def reasons_told(left_out: pd.DataFrame) -> str:
+    """``on stripped or filled ground: TK-009; outside the survey area: TK-023``"""
+    return "; ".join(f"{why}: {', '.join(part['pit_id'])}" for why, part in left_out.groupby("why", sort=True))
 
 
 def _long(grouping: Grouping, members: dict[str, list[str]], attributes: Attributes) -> pd.DataFrame | None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geoprofile.kernels.bounded import mass_intervals, mean_limits, median_limits
+from geoprofile.kernels.bounded import mass_intervals, mean_limits, median_allowed, median_limits
 
 # Weeks in remission of 21 leukaemia patients on 6-mercaptopurine, + = still in remission (Freireich et al. 1963,
 # Blood 21:699-716, as reprinted in textbooks of survival analysis; values from memory).
@@ -58,3 +58,14 @@ def test_masses_sum_to_one_and_agree_with_every_observation(rows):
     exact = np.sort(low[low == high])
     if len(exact) == len(rows):
         assert median_limits(left, right, mass) == (exact[(len(exact) - 1) // 2], exact[len(exact) // 2])
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(st.floats(0, 100), st.floats(0, 100), st.floats(0, 1)), min_size=1, max_size=9))
+def test_no_values_within_the_limits_have_a_median_outside_what_the_limits_allow(triples):
+    """A law: the median grows with each value."""
+    low, width, place = np.array(triples).T
+    value = low + place * width
+    least, most = median_allowed(low, low + width)
+    assert least - 1e-9 <= np.median(value) <= most + 1e-9
+    assert median_allowed(np.append(low, low), np.append(low + width, np.full(len(low), np.inf)))[1] == np.inf

@@ -94,6 +94,10 @@ def test_a_strip_of_survey_narrower_than_a_square_is_drawn():
     assert found.outside_m2 == 0
 
 
+def _numbers(kept):
+    return kept.share, *kept.by_cells_m2.values()
+
+
 @settings(max_examples=25, deadline=None)
 @given(CODES, st.integers(1, 4), st.integers(1, 3), st.integers(1, 9), st.booleans())
 def test_zones_are_the_same_for_any_tile_and_block_and_number_of_workers(codes, side, block, tile, has_area):
@@ -107,7 +111,7 @@ def test_zones_are_the_same_for_any_tile_and_block_and_number_of_workers(codes, 
         try:
             drawn, told = draw(draft_of(codes), area, scale_of(side), crew)
             found = outline_zones(drawn, least_m2=60, smoothing_m=CELL, most_change=0.2)
-            return drawn.codes.tolist(), shapely.to_wkb(found.shapes).tolist(), found.merged_m2, land_kept(draft_of(codes), drawn, crew), told
+            return drawn.codes.tolist(), shapely.to_wkb(found.shapes).tolist(), found.merged_m2, list(_numbers(land_kept(draft_of(codes), drawn, crew))), told
         finally:
             patch.undo()
 
@@ -134,7 +138,10 @@ def test_the_share_of_land_that_keeps_its_class_counts_cells_not_squares():
     codes = rows("112233/122200")
     drawn, _ = draw(draft_of(codes), None, scale_of(2), Threads(1))
     assert drawn.codes.tolist() == [[1, 2, 3]]
-    assert land_kept(draft_of(codes), drawn, Threads(1)) == pytest.approx(9 / 10)
+    kept = land_kept(draft_of(codes), drawn, Threads(1))
+    assert kept.share == pytest.approx(9 / 10)
+    # cells of 25 m2: three of class 1, five of 2, two of 3, none of 4
+    assert kept.by_cells_m2 == pytest.approx({1: 75, 2: 125, 3: 50, 4: 0})
 
 
 def test_what_does_not_fit_in_memory_is_refused_before_a_cell_is_read(monkeypatch):

@@ -12,6 +12,11 @@ from geoprofile.rasters import CLASS, write_raster
 from geoprofile.record import Record
 from geoprofile.zones.elements import by_landform_element
 from geoprofile.zones.findings import Findings
+from geoprofile.zones.places import CountedPits
+
+
+def all_counted(pits):
+    return CountedPits(pits.pits, pits.pits.iloc[:0].assign(why=""))
 
 
 @pytest.fixture
@@ -33,20 +38,29 @@ def test_each_pit_is_in_the_element_of_its_cell_or_in_none(terrain, make_pits, a
     made, context = terrain
     places = {"level": at(100, 100), "shoulder": at(155, 100), "no data": at(5, 5), "outside": at(-5, 100), "nowhere": None}
     pits, _ = make_pits([(name, place, {"depth_to_carbonates": measured(20)}) for name, place in places.items()])
-    grouping = by_landform_element(pits.pits, made, None, context, Findings())
+    grouping = by_landform_element(all_counted(pits), made, None, context, Findings())
     assert grouping.of_pit.to_dict() == {
         "level": "level", "shoulder": "divergent shoulder", "no data": "", "outside": "", "nowhere": "",
     }  # fmt: skip
     assert grouping.groups["area_ha"].tolist() == [2.99, 3.0, 0.0]
 
 
+def test_pits_left_out_are_told_at_the_element_they_stand_on(terrain, make_pits, at):
+    made, context = terrain
+    pits, _ = make_pits([("a", at(100, 100), {}), ("yard", at(155, 100), {})])
+    own = CountedPits(pits.pits.iloc[:1], pits.pits.iloc[1:].assign(why="on stripped ground"))
+    grouping = by_landform_element(own, made, None, context, Findings())
+    assert list(grouping.of_pit.index) == ["a"]
+    assert grouping.left_out.to_dict("records") == [{"pit_id": "yard", "group": "divergent shoulder", "why": "on stripped ground"}]
+
+
 def test_hectares_end_at_the_survey_area(terrain, make_pits, at, block):
     made, context = terrain
     pits, _ = make_pits([("a", at(100, 100), {"depth_to_carbonates": measured(20)})])
-    grouping = by_landform_element(pits.pits, made, block(100, 0, 200, 200), context, Findings())
+    grouping = by_landform_element(all_counted(pits), made, block(100, 0, 200, 200), context, Findings())
     assert grouping.groups["area_ha"].tolist() == [1.0, 1.0, 0.0]
 
 
 def test_without_terrain_there_is_no_such_table(make_pits, at, make_context):
     pits, _ = make_pits([("a", at(100, 100), {"depth_to_carbonates": measured(20)})])
-    assert by_landform_element(pits.pits, None, None, make_context(), Findings()) is None
+    assert by_landform_element(all_counted(pits), None, None, make_context(), Findings()) is None

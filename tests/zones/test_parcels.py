@@ -75,6 +75,7 @@ def test_shares_below_a_limit_by_estimate_and_by_probability(run):
     assert table["limit_cm"].unique().tolist() == [25]
     assert table.loc["1", "below_by_estimate_percent"] == 50 and table.loc["1", "below_by_estimate_ha"] == 0.5
     assert table.loc["1", "below_by_probability_percent"] == 50
+    assert (table.loc["1", "expected_below_ha"], table.loc["1", "backed_ha"]) == (0.5, 1.0) and np.isnan(table.loc["1", "low90_ha"])
     assert table.loc["1", ["below_by_simulation_percent", "low90_percent"]].isna().all() and table.loc["1", "interval"].startswith("no interval")
 
 
@@ -111,6 +112,12 @@ def test_with_a_covariance_model_the_mean_and_the_share_have_intervals_of_their_
     share = known["parcel_limits"].iloc[0]
     assert share["low90_percent"] < share["high90_percent"] < 100 and "simulation" in share["interval"]
     assert share["low90_percent"] < share["below_by_simulation_percent"] < share["high90_percent"], "the interval holds its own mean"
+    # 6 ha: what is to be expected, and its interval, are the same shares as hectares; they stand first, what is biased last
+    assert share["backed_ha"] == 6.0
+    for hectares, percent in (("expected_below_ha", "below_by_simulation_percent"), ("low90_ha", "low90_percent"), ("high90_ha", "high90_percent")):
+        assert share[hectares] == pytest.approx(0.06 * share[percent], abs=0.009), hectares
+    assert list(known["parcel_limits"])[3:6] == ["expected_below_ha", "low90_ha", "high90_ha"]
+    assert list(known["parcel_limits"])[-1] == "below_by_estimate_ha"
     # where land has many cells, squares tell how its errors vary together
     monkeypatch.setattr(area, "MOST_IN_A_BOX", 200)
     squares = tables(told)

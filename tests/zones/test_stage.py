@@ -191,6 +191,50 @@ def test_pits_on_stripped_ground_are_in_no_table(make_context, a_record, make_pi
     assert any("stripped or filled ground" in note and "yard" in note for note in zones.notes)
 
 
+def test_pits_outside_the_area_are_not_counted_and_every_table_says_how_many_were_left_out(
+    make_context, a_record, make_pits, at, write_layer, block
+):
+    """Zones and sums end at the area; a pit that lies elsewhere says nothing of it."""
+    write_layer("area.gpkg", [block(0, 0, 300, 200)])
+    write_layer("parcels.gpkg", [block(0, 0, 150, 200), block(150, 0, 300, 200)], parcel=["west", "east"])
+    rows = [("a", at(10, 10), said(lime=measured(20))), ("nowhere", None, said(lime=measured(30))),
+            ("far", at(400_000, 10), said(lime=measured(90))), ("yard", at(20, 10), said(lime=measured(0)))]  # fmt: skip
+    pits, attributes = make_pits(rows, fields={"datum": ["mineral surface"] * 3 + ["stripped ground"], "recorded_soil": ["Ash"] * 4})
+    settings = ZonesSettings(parcels=LayerSource(file="parcels.gpkg", id="parcel"))
+    tables = draw_zones(pits, attributes, None, None, settings, make_context(area="area.gpkg"), a_record()).tables
+    whole = tables["whole_survey"].iloc[0]
+    assert (whole["pits"], whole["pit_ids"], whole["pits_without_place"], whole["pits_left_out"]) == (2, "a; nowhere", 1, 2)
+    assert whole["left_out"] == "on stripped or filled ground: yard; outside the survey area: far"
+    assert whole["pits"] + whole["pits_left_out"] == len(rows)
+    assert (tables["survey_attributes"]["pits"].iloc[0], tables["survey_attributes"]["mean_cm"].iloc[0]) == (2, 25)
+    assert tables["recorded_soils"][["pits", "pits_left_out"]].to_numpy().tolist() == [[2, 2]]
+    parcels = tables["parcels"].set_index("parcel_id")
+    assert parcels["pits_left_out"].to_dict() == {"west": 1, "east": 0}
+    assert parcels["left_out"].to_dict() == {"west": "on stripped or filled ground: yard", "east": ""}
+
+
+def test_the_table_of_zones_says_what_merging_moved_and_which_class_it_left_nothing_of(
+    make_context, a_record, three_pits, make_surfaces, lime_by_column, write_layer, block
+):
+    """By cells within the area, as the table of classes by parcel counts."""
+    write_layer("area.gpkg", [block(0, 0, 300, 200)])
+    write_layer("parcels.gpkg", [block(0, 0, 300, 200)], parcel=["all"])
+    lime_by_column[:, 6:] = 30.0
+    lime_by_column[:3, 3:6] = 60.0  # 9 cells, 0.09 ha, among land below 10 cm and of 30 cm
+    settings = ZonesSettings(draft=LIME_CLASSES, least_area_ha=0.1, smoothing_m=0, parcels=LayerSource(file="parcels.gpkg", id="parcel"))
+    zones = draw_zones(
+        *three_pits, None, make_surfaces(make_context(), estimate=lime_by_column), settings, make_context(area="area.gpkg"), a_record()
+    )
+    table = zones.tables["zones"].set_index("name")
+    assert table["area_ha"].sum() == table["area_by_cells_ha"].sum() == 6.0
+    gone = table.loc["50 to 100 cm"]
+    assert (gone["zone_id"], gone["area_ha"], gone["area_by_cells_ha"], gone["parts"], gone["pits"], gone["pit_ids"]) == ("4", 0, 0.09, 0, 0, "")
+    by_cells = zones.tables["parcel_classes"].set_index("class")["area_ha"]
+    assert by_cells[by_cells > 0].to_dict() == table["area_by_cells_ha"].to_dict()
+    assert "50 to 100 cm" not in zones.zones["name"].tolist()
+    assert any("no zone is left of them: 50 to 100 cm, 0.09 ha by cells" in note for note in zones.notes)
+
+
 def test_landform_elements_and_clusters_draw_zones_too(make_context, a_record, three_pits, make_terrain, grid):
     context = make_context()
     code = np.repeat([1, 2], 10)[:, None] * np.ones((1, 30))
