@@ -261,9 +261,9 @@ class Surface:
     presence: str = ""
     reliability: str = ""
     below: dict[str, str] = field(default_factory=dict)
-    """limit as text ('25') -> raster key of the probability of less than it."""
+    """limit as text ('25') -> raster key of the probability of less than it, %."""
     above: dict[str, str] = field(default_factory=dict)
-    """limit as text -> raster key of the probability of more than it."""
+    """limit as text -> raster key of the probability of more than it, %."""
     pits_used: int = 0
     model: str = ""
     """The fitted model in words, with units."""
@@ -287,9 +287,9 @@ class ClassSurface:
     classes: tuple[str, ...]
     most_probable: str
     probability: str
-    """Raster of the probability of the most probable class."""
+    """Raster of the probability of the most probable class, %."""
     each: dict[str, str] = field(default_factory=dict)
-    """class -> raster key of its probability."""
+    """class -> raster key of its probability, %."""
     pits_used: int = 0
     score: str = ""
     notes: tuple[str, ...] = ()

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from ..grid import Grid
-from ..rasters import RasterCells
+from ..rasters import RasterCells, RasterFile
 
 STRIP_CELLS = 2_000_000
 
@@ -16,6 +16,11 @@ STRIP_CELLS = 2_000_000
 def read_cells_at(path: Path, row: np.ndarray, column: np.ndarray) -> np.ndarray:
     """(m,) values of cells of a raster, float64; only the file's blocks that hold one are read, one at a time."""
     return RasterCells(str(path)).at(row, column).astype(np.float64)
+
+
+def certainty(raster: RasterFile) -> float:
+    """What the raster of a probability holds where it is certain: 100 in per cent, else 1."""
+    return 100.0 if raster.unit in ("%", "percent") else 1.0
 
 
 def centres_of(grid: Grid, cell: np.ndarray) -> np.ndarray:

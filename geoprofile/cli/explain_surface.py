@@ -34,8 +34,8 @@ def explanation_lines(one) -> list[str]:
     else:
         hidden = f"; the model alone would say {one.hidden_value:.1f}{unit}" if one.hidden_value == one.hidden_value else ""
         lines.append(f"  value: none is shown here{hidden}")
-    if one.presence == one.presence:
-        lines.append(f"  probability that it is present: {one.presence:.2f}")
+    if one.presence_percent == one.presence_percent:
+        lines.append(f"  probability that it is present: {one.presence_percent:.0f} %")
     lines += [f"  reliability: {one.reliability}"] if one.reliability else []
     lines += [f"  stratum: {one.stratum}"] if one.stratum else []
     lines += [f"  method: {one.method}", f"  model: {one.model}", "", "  pit           says      counts as   weight   distance"]

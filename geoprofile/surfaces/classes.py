@@ -36,7 +36,7 @@ from .methods.kriging import DRIFT_KRIGING, ORDINARY_KRIGING
 from .reliability import BACKED, Backing, Reliability, backing_of
 from .tiles import one_thread_of_linear_algebra
 from .validation import BY_LOCATION, RANDOM, REFITTED, held_out
-from .writing import fill
+from .writing import PROBABILITY_UNIT, fill
 
 METHOD = "indicator_kriging"
 LEAST_OF_CLASS = 3
@@ -187,7 +187,7 @@ def _reliability(fitted: list[FittedMap], points: np.ndarray, codes: np.ndarray,
 
 @dataclass(frozen=True)
 class ClassTile:
-    """The most probable class of each cell, its probability, and that of every class; the function of a tile.
+    """The most probable class of each cell, its probability, and that of every class, both in per cent; the function of a tile.
 
     ``shares``: how common each class is among the pits. ``reliability``: which cells the pits back, None = all are shown.
     """
@@ -209,7 +209,7 @@ class ClassTile:
         filled_in = np.where(known[..., None], probability, 0.0)
         most = np.where(known, filled_in.argmax(axis=-1) + 1, 0).astype(np.uint8)
         purity = np.where(known, filled_in.max(axis=-1), np.nan)
-        return [most, purity, *np.moveaxis(probability, -1, 0)], Counter()
+        return [most, 100 * purity, *np.moveaxis(100 * probability, -1, 0)], Counter()
 
 
 def _outputs(column: str, title: str, names: list[str]) -> tuple[RasterToWrite, RasterToWrite, dict[str, RasterToWrite]]:
@@ -218,9 +218,9 @@ def _outputs(column: str, title: str, names: list[str]) -> tuple[RasterToWrite, 
 
     return (
         output("class", "most probable class", kind=CLASS, legend=dict(enumerate(names, start=1))),
-        output("class_probability", "probability of the most probable class"),
+        output("class_probability", "probability of the most probable class", unit=PROBABILITY_UNIT),
         {
-            name: output(f"probability_{number}_{_word(name)}", f"probability of {name}")
+            name: output(f"probability_{number}_{_word(name)}", f"probability of {name}", unit=PROBABILITY_UNIT)
             for number, name in enumerate(names, start=1)
         },
     )

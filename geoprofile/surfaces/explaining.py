@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from ..areal import ErrorModel, model_of
+from ..areal import ErrorModel, certainty, model_of
 from ..context import Context
 from ..errors import InputError, TooLittleData
 from ..grid import Window
@@ -51,7 +51,7 @@ class Explanation:
     value: float
     low90: float
     high90: float
-    presence: float
+    presence_percent: float
     reliability: str
     stratum: str
     method: str
@@ -120,12 +120,13 @@ def _read(surface: Surface, surfaces: Surfaces, row: int, column: int, context: 
     def at(key: str) -> float:
         return float(surfaces.rasters[key].read(context.output, cell)[0, 0]) if key else np.nan
 
+    presence = 100 * at(surface.presence) / certainty(surfaces.rasters[surface.presence]) if surface.presence else np.nan
     reliability = ""
     if surface.reliability:
         raster = surfaces.rasters[surface.reliability]
         reliability = raster.legend.get(int(raster.read(context.output, cell)[0, 0]), "outside the survey area")
     return {"value": at(surface.estimate), "low90": at(surface.low90), "high90": at(surface.high90),
-            "presence": at(surface.presence), "reliability": reliability}  # fmt: skip
+            "presence_percent": presence, "reliability": reliability}  # fmt: skip
 
 
 def _weighed(model: ErrorModel, pits: pd.DataFrame, centre: np.ndarray, most: int) -> tuple[tuple[PitSays, ...], float, int] | None:

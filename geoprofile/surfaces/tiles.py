@@ -25,7 +25,7 @@ from .reliability import BACKED, FAR, HARDLY_THERE, LEGEND, OUTSIDE, UNSEEN, Rel
 
 @dataclass(frozen=True)
 class SurfaceTile:
-    """All rasters of one attribute: estimate, both ends of its interval, reliability, presence, then the chances of less and of more.
+    """All rasters of one attribute: estimate, both ends of its interval, reliability, presence, then the chances of less and of more; these and presence in per cent.
 
     ``seen``: beyond it no pit vouches for a value. ``presence``: how it is found, None = there is none, ``own_presence`` =
     the map gives it itself. ``least_presence``: below it a depth is not drawn; None = not a depth.
@@ -59,9 +59,9 @@ class SurfaceTile:
         outputs = [np.where(shown, part, np.nan) for part in (ready.estimate, ready.low90, ready.high90)]
         outputs.append(told)
         if presence is not None:
-            outputs.append(presence)
-        outputs += [np.where(shown, probability_below(raw, limit), np.nan) for limit in self.below]
-        outputs += [np.where(shown, probability_above(raw, limit), np.nan) for limit in self.above]
+            outputs.append(100 * presence)
+        outputs += [np.where(shown, 100 * probability_below(raw, limit), np.nan) for limit in self.below]
+        outputs += [np.where(shown, 100 * probability_above(raw, limit), np.nan) for limit in self.above]
         return outputs, clip_counts(raw.estimate, ready.estimate, shown) + reason_counts(told)
 
     def _shown(self, codes: np.ndarray, told: np.ndarray) -> np.ndarray:
@@ -77,7 +77,7 @@ class SurfaceTile:
 
 @dataclass(frozen=True)
 class PresenceTile:
-    """The probability of presence alone."""
+    """The probability of presence alone, in per cent."""
 
     land: Land
     presence: PresenceCells
@@ -85,7 +85,7 @@ class PresenceTile:
     def __call__(self, tile: Tile, *arrays: np.ndarray) -> tuple[list[np.ndarray], Counter]:
         one_thread_of_linear_algebra()
         codes, drift = self.land.cells(tile.core, *arrays)
-        return [self.presence.over(self.land.grid, tile.core, codes, drift)], Counter()
+        return [100 * self.presence.over(self.land.grid, tile.core, codes, drift)], Counter()
 
 
 def reason_counts(told: np.ndarray) -> Counter:

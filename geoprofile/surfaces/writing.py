@@ -22,6 +22,8 @@ from .land import Land
 from .reliability import LEGEND
 
 FOLDER = "surfaces"
+PROBABILITY_UNIT = "%"
+"""Probabilities are computed as 0 to 1 and written in per cent: so every reader of a map says them."""
 SIDE = 256
 """Side of a tile, cells: some twenty arrays of its size are held while a tile is made."""
 
@@ -40,7 +42,7 @@ class Names:
 
     @property
     def presence(self) -> RasterToWrite:
-        return self._output("presence", "probability that it is present")
+        return self._output("presence", "probability that it is present", PROBABILITY_UNIT)
 
     @property
     def reliability(self) -> RasterToWrite:
@@ -56,7 +58,7 @@ class Names:
 
     def _chance(self, side: str, word: str, limit: float) -> RasterToWrite:
         unit = self.definition.unit
-        return self._output(f"{side}_{limit:g}{suffix_of(unit).removeprefix('_')}", f"probability of {word} than {limit:g} {unit}".rstrip())
+        return self._output(f"{side}_{limit:g}{suffix_of(unit).removeprefix('_')}", f"probability of {word} than {limit:g} {unit}".rstrip(), PROBABILITY_UNIT)
 
     def _output(self, what: str, title: str, unit: str = "", kind: str = NUMBER, legend: dict[int, str] | None = None) -> RasterToWrite:
         return RasterToWrite(f"{self.definition.name}_{what}", f"{self.definition.title}: {title}", unit, kind, legend)

@@ -42,7 +42,7 @@ class HeldCells:
 class CutSurface:
     """Classes of a surface.
 
-    ``presence``: where it is below a half the code is ``unlikely``. ``reliability``: cells of the survey are those
+    ``presence``: where it is below ``half`` of what is certain the code is ``unlikely``. ``reliability``: cells of the survey are those
     with a code there; None = ``everywhere``. ``not_backed``: code of cells of the survey without an estimate, 0 = none.
     """
 
@@ -53,6 +53,7 @@ class CutSurface:
     reliability: RasterCells | None
     everywhere: bool
     not_backed: int
+    half: float = 0.5
 
     def read(self, window: Window) -> np.ndarray:
         codes = class_codes(self.estimate.read(window), self.limits)
@@ -60,7 +61,7 @@ class CutSurface:
         if self.presence is not None:
             presence = self.presence.read(window)
             # a place without the feature has no depth of it, whatever the estimate where present would be
-            codes[np.isfinite(presence) & (presence < 0.5) & (of_survey | (codes > 0))] = self.unlikely
+            codes[np.isfinite(presence) & (presence < self.half) & (of_survey | (codes > 0))] = self.unlikely
         if self.not_backed:
             codes[(codes == 0) & of_survey] = self.not_backed
         return codes

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..areal import certainty
 from ..context import Context
 from ..grid import Grid
 from ..products import Attributes, Surfaces, Terrain
@@ -86,10 +87,10 @@ def _from_surface(draft, attributes, surfaces, context, findings) -> Draft | Non
     limits = draft.limits_cm or draft.limits
     names = dict(enumerate(class_names(limits, surface.unit), start=1))
     definition = next((one for one in attributes.definitions if one.name == name), None)
-    kept_apart, presence, unlikely, not_backed = set(), None, 0, 0
+    kept_apart, presence, unlikely, not_backed, half = set(), None, 0, 0, 0.5
     if surface.presence and not (definition and definition.kind == "thickness"):
         presence, unlikely = surfaces.rasters[surface.presence].cells(context.output), len(names) + 1
-        names[unlikely] = MORE_LIKELY_ABSENT
+        names[unlikely], half = MORE_LIKELY_ABSENT, certainty(surfaces.rasters[surface.presence]) / 2
         findings.note(
             f"{name}: classes tell the depth where the feature is present; where it is more likely absent, "
             "the land is a zone of its own"
@@ -109,7 +110,7 @@ def _from_surface(draft, attributes, surfaces, context, findings) -> Draft | Non
     cells = CutSurface(
         surfaces.rasters[surface.estimate].cells(context.output), limits, presence, unlikely,
         surfaces.rasters[surface.reliability].cells(context.output) if surface.reliability else None,
-        context.survey.area_source is not None, not_backed,
+        context.survey.area_source is not None, not_backed, half,
     )  # fmt: skip
     return Draft(surfaces.grid, cells, names, f"surface of {name}", frozenset(kept_apart))
 

@@ -6,14 +6,14 @@ apart: land with an estimate, land on the map without one, and land off the map.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
 
-from ..areal import Area, areal_mean, areas_in, draws_over, land_model, layers_of, why_no_model
+from ..areal import Area, areal_mean, areas_in, certainty, draws_over, land_model, layers_of, why_no_model
 from ..areal.draws import DRAWS
 from ..areal.means import share_of_draws
 from ..context import Context
@@ -83,7 +83,9 @@ def parcel_surfaces(
     for surface in surfaces.surfaces:
         limits = _limits(surface, draft)
         above, below = ({float(limit): key for limit, key in keys.items()} for keys in (surface.above, surface.below))
-        tally = Shares(limits, above | below, frozenset(set(above) - set(below)))
+        keys = above | below
+        certain = {limit: certainty(surfaces.rasters[key]) for limit, key in keys.items()}
+        tally = Shares(limits, keys, frozenset(set(above) - set(below)), certain)
         layers = layers_of(surface, surfaces, context, tuple(tally.keys.values()))
         areas = areas_in(shapes, grid, layers, tally)
         model = land_model(surface, surfaces, context)
@@ -122,17 +124,19 @@ class Shares:
     """What is summed over a parcel's cells for each limit: below it by estimate; its probability, and where that is known.
 
     ``keys``: raster of probability by limit; of those ``above``, it is the probability to be above.
+    ``certain``: what the raster of a limit holds where it is certain; 1 where nothing is said.
     """
 
     limits: tuple[float, ...]
     keys: dict[float, str]
     above: frozenset[float]
+    certain: dict[float, float] = field(default_factory=dict)
 
     def __call__(self, estimate: np.ndarray, low: np.ndarray | None, high: np.ndarray | None, *probability: np.ndarray) -> np.ndarray:
         of_limit = dict(zip(self.keys, probability, strict=True))
         rows = []
         for limit in self.limits:
-            chance = of_limit.get(limit, np.full(len(estimate), np.nan))
+            chance = of_limit.get(limit, np.full(len(estimate), np.nan)) / self.certain.get(limit, 1.0)
             chance = 1 - chance if limit in self.above else chance
             known = np.isfinite(chance)
             rows += [(estimate < limit).astype(float), np.where(known, chance, 0.0), known.astype(float)]

@@ -30,7 +30,8 @@ def test_classes_of_a_cell_add_to_one_and_the_map_shows_the_most_probable(survey
     assert made.classes == ("poorly", "well", "other classes") and made.pits_used == 86
     each = np.stack([surfaces.rasters[key].read(context.output) for key in made.each.values()], axis=-1)
     shown = np.isfinite(each).all(axis=-1)
-    assert shown.any() and each[shown].sum(axis=1) == pytest.approx(1, abs=1e-5) and each[shown].min() >= 0
+    assert shown.any() and each[shown].sum(axis=1) == pytest.approx(100, abs=1e-3) and each[shown].min() >= 0
+    assert {surfaces.rasters[key].unit for key in (made.probability, *made.each.values())} == {"%"}
     code = surfaces.rasters[made.most_probable].read(context.output)
     assert np.array_equal(code[shown], each[shown].argmax(axis=1) + 1) and (code[~shown] == 0).all()
     assert set(np.unique(code)) <= {0, 1, 2, 3}, "no class 2.7"

@@ -91,6 +91,8 @@ def test_it_reads_as_a_table_and_as_strict_json(saved, make_context):
     text = "\n".join(explanation_lines(found))
     assert "90 % interval" in text and "20 others" in text and "kriging with bounded observations" in text
     json.dumps(_plain(dataclasses.asdict(found)), allow_nan=False)
+    likely = dataclasses.replace(found, presence_percent=83.4)
+    assert "  probability that it is present: 83 %" in explanation_lines(likely), "as the map and the report say it"
 
 
 @pytest.mark.parametrize(

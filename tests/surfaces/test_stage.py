@@ -5,6 +5,7 @@ from dataclasses import replace
 import geopandas as gpd
 import numpy as np
 import pytest
+import rasterio
 import shapely
 
 from geoprofile import store
@@ -27,7 +28,6 @@ def read(surfaces, context, key):
 
 
 def test_every_raster_has_its_name_its_unit_and_its_place(made, map_it):
-    import rasterio
 
     surfaces, context = map_it(made, {"less_than_cm": (10, 22.5)})
     (surface,) = surfaces.surfaces
@@ -69,9 +69,12 @@ def test_probability_of_less_than_agrees_with_the_interval(made, map_it):
     low, below = read(surfaces, context, f"{THICK}_low90_cm"), read(surfaces, context, f"{THICK}_below_10cm")
     near = np.isfinite(low) & (np.abs(low - 10) < 0.05)
     assert near.sum() > 3
-    assert below[near] == pytest.approx(0.05, abs=0.003)
+    assert below[near] == pytest.approx(5, abs=0.3)
     known = below[np.isfinite(below)]
-    assert known.min() >= 0 and known.max() <= 1
+    assert known.min() >= 0 and 90 < known.max() <= 100
+    assert surfaces.rasters[f"{THICK}_below_10cm"].unit == "%"
+    with rasterio.open(context.output / surfaces.rasters[f"{THICK}_below_10cm"].path) as raster:
+        assert raster.units == ("%",), "whoever opens the GeoTIFF alone is told too"
 
 
 def test_limits_in_the_attributes_own_unit_give_chances_of_less_and_of_more(invented, map_it):
@@ -87,7 +90,7 @@ def test_limits_in_the_attributes_own_unit_give_chances_of_less_and_of_more(inve
     assert by_name[THICK].above == {"30": f"{THICK}_above_30cm", "35": f"{THICK}_above_35cm"} and by_name[THICK].below == {}
     assert surfaces.rasters["clay_0_30_above_40percent"].title == "Clay 0 30: probability of more than 40 %"
     less, more = (read(surfaces, context, f"clay_0_30_{side}_40percent") for side in ("below", "above"))
-    assert np.nanmax(np.abs(less + more - 1)) < 1e-6
+    assert np.nanmax(np.abs(less + more - 100)) < 1e-4
     again = store.load(Surfaces, store.save(surfaces, context.output / ".products" / "surfaces"))
     assert again.surfaces == surfaces.surfaces
 
@@ -204,8 +207,8 @@ def test_a_depth_is_not_drawn_where_its_feature_is_hardly_there(invented, map_it
     (surface,) = surfaces.surfaces
     presence, reach = read(surfaces, context, surface.presence), read(surfaces, context, surface.reliability)
     x, _ = np.meshgrid(*surfaces.grid.centres())
-    assert np.nanmin(presence) >= 0 and np.nanmax(presence) <= 1
-    assert np.nanmean(presence[x > invented.ORIGIN[0] + 550]) < 0.2 < 0.8 < np.nanmean(presence[x < invented.ORIGIN[0] + 250])
+    assert np.nanmin(presence) >= 0 and np.nanmax(presence) <= 100
+    assert np.nanmean(presence[x > invented.ORIGIN[0] + 550]) < 20 < 80 < np.nanmean(presence[x < invented.ORIGIN[0] + 250])
     assert (reach == 5).any() and surfaces.rasters[surface.reliability].legend[5] == "feature probably absent"
     assert np.isnan(read(surfaces, context, surface.estimate)[reach == 5]).all()
     scored = surfaces.scores[surfaces.scores["measure"] == "Brier score"].iloc[0]
@@ -223,10 +226,10 @@ def test_a_refused_depth_still_tells_where_its_feature_is_likely(invented, map_i
     surfaces, context = map_it(invented.products(points, {"depth_to_bt": values}, [depth]))
     assert surfaces.surfaces == () and len(surfaces.refusals) == 1
     (surface,) = surfaces.presences
-    assert surface.estimate == "" and surface.method == "indicator_kriging"
+    assert surface.estimate == "" and surface.method == "indicator_kriging" and surfaces.rasters[surface.presence].unit == "%"
     presence = read(surfaces, context, surface.presence)
     x, _ = np.meshgrid(*surfaces.grid.centres())
-    assert np.nanmean(presence[x > invented.ORIGIN[0] + 550]) < 0.2 < 0.8 < np.nanmean(presence[x < invented.ORIGIN[0] + 250])
+    assert np.nanmean(presence[x > invented.ORIGIN[0] + 550]) < 20 < 80 < np.nanmean(presence[x < invented.ORIGIN[0] + 250])
     assert surface.score.startswith("by location: Brier score 0.") and "of 80 pits" in surface.score
     assert surface.notes[0].startswith("presence by indicator kriging: ")
     again = store.load(Surfaces, store.save(surfaces, context.output / ".products" / "surfaces"))
@@ -252,7 +255,7 @@ def test_presence_follows_the_drift_of_its_attribute(invented, map_it):
     )  # fmt: skip
     presence = read(surfaces, context, surfaces.presences[0].presence)
     up = high(*np.meshgrid(*grid.centres()))
-    assert np.nanmean(presence[up > 2]) < 0.3 and np.nanmean(presence[up < -1]) > 0.9
+    assert np.nanmean(presence[up > 2]) < 30 and np.nanmean(presence[up < -1]) > 90
     assert "its drift" in surfaces.presences[0].model
 
 

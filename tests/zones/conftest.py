@@ -85,7 +85,7 @@ def make_pits():
 def make_surfaces(grid):
     """Surfaces of depth to carbonates from arrays: estimate, and any of low90, high90, presence, reliability, below_25."""
 
-    def make(context, refusals=(), attribute="depth_to_carbonates", **arrays):
+    def make(context, refusals=(), attribute="depth_to_carbonates", probability_unit="", **arrays):
         rasters, keys = {}, {}
         for part, array in arrays.items():
             name = f"{attribute}_{part}"
@@ -101,7 +101,7 @@ def make_surfaces(grid):
                 grid,
                 name=name,
                 title=name,
-                unit="cm",
+                unit=probability_unit if part == "presence" or part.startswith("below_") else "cm",
                 **kind,
             )
             keys[part] = name

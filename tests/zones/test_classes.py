@@ -27,15 +27,17 @@ def test_codes_that_are_held_are_read_by_window():
     assert HeldCells(np.arange(12).reshape(3, 4)).read(Window(1, 2, 2, 1)).tolist() == [[6], [10]]
 
 
-@pytest.mark.parametrize("tile", [7, 64])
-def test_a_surface_cut_by_limits_keeps_absence_and_what_is_not_backed_apart(make_pits, make_surfaces, make_context, at, tile):
+@pytest.mark.parametrize(("tile", "unit", "certain"), [(7, "%", 100), (64, "%", 100), (64, "", 1)])
+def test_a_surface_cut_by_limits_keeps_absence_and_what_is_not_backed_apart(
+    make_pits, make_surfaces, make_context, at, tile, unit, certain
+):
     """Depth 8, 12 and 30; absent in one column; masked in another; outside the survey in the last."""
     estimate = np.tile(np.repeat([8.0, 10.0, 30.0], 10), (20, 1))
     presence, reliability = np.ones((20, 30)), np.ones((20, 30), np.uint8)
     presence[:, 5], estimate[:, 15], reliability[:, 15] = 0.4, np.nan, 2
     estimate[:, 29], presence[:, 29], reliability[:, 29] = np.nan, np.nan, 0
     context = make_context()
-    surfaces = make_surfaces(context, estimate=estimate, presence=presence, reliability=reliability)
+    surfaces = make_surfaces(context, estimate=estimate, presence=certain * presence, reliability=reliability, probability_unit=unit)
     _, attributes = make_pits([("1", at(5, 5), {})])
     draft = DraftSettings(from_="surface", attribute="depth_to_carbonates", limits_cm=(10, 25))
     found = draft_classes(draft, attributes, None, surfaces, None, context, Findings())

@@ -66,12 +66,14 @@ def test_Z9_Z10_backed_not_backed_and_off_the_map_are_three_shares(run):
     assert table.loc["3", "effective_cells"] == 0.04
 
 
-def test_shares_below_a_limit_by_estimate_and_by_probability(run):
+@pytest.mark.parametrize(("unit", "certain"), [("%", 100), ("", 1)])
+def test_shares_below_a_limit_by_estimate_and_by_probability(run, unit, certain):
+    """Probabilities are in the unit that their raster says."""
     z = np.full((20, 30), 40.0)
     z[:5, :10] = 10
     p = np.full((20, 30), 0.1)
     p[:5, :10] = 0.9
-    table = run(estimate=z, below_25=p)["parcel_limits"].set_index("parcel_id")
+    table = run(estimate=z, below_25=certain * p, probability_unit=unit)["parcel_limits"].set_index("parcel_id")
     assert table["limit_cm"].unique().tolist() == [25]
     assert table.loc["1", "below_by_estimate_percent"] == 50 and table.loc["1", "below_by_estimate_ha"] == 0.5
     assert table.loc["1", "below_by_probability_percent"] == 50
