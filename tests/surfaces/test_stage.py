@@ -28,7 +28,6 @@ def read(surfaces, context, key):
 
 
 def test_every_raster_has_its_name_its_unit_and_its_place(made, map_it):
-
     surfaces, context = map_it(made, {"less_than_cm": (10, 22.5)})
     (surface,) = surfaces.surfaces
     assert set(surfaces.rasters) == {
