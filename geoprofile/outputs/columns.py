@@ -1,14 +1,14 @@
 """Readable title, unit and meaning of every column that an output can hold.
 
 Columns of the contracts in ``products.py`` are described there; columns of
-attributes follow from their definitions; anything else is read by rule from its
-name (``lift_volume_m3`` is "Lift volume" in m3).
+attributes follow from their definitions; those of our tables are in
+``column_meanings.py``; the heading of anything else is read by rule from its name
+(``lift_volume_m3`` is "Lift volume" in m3).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
 
 from ..products import (
@@ -20,21 +20,8 @@ from ..products import (
     VALUE_COLUMNS,
     AttributeDefinition,
 )
+from .column_meanings import CARRIED, IN_TABLES, MEANINGS, OF_SOURCES, Column
 from .names import RENAMED, unit_suffix
-
-
-@dataclass(frozen=True)
-class Column:
-    """How a column is shown. ``heading`` carries the unit."""
-
-    title: str
-    unit: str = ""
-    help: str = ""
-
-    @property
-    def heading(self) -> str:
-        return f"{self.title} ({self.unit})" if self.unit else self.title
-
 
 UNITS = {
     "_cm": "cm", "_m3": "m3", "_m2": "m2", "_mm": "mm", "_km": "km", "_m": "m", "_ha": "ha", "_percent": "%",
@@ -52,6 +39,7 @@ _AS_ONE = "errors of all places taken as one; reaches to the expected amount whe
 
 TITLES = {
     "pit_id": Column("Pit"),
+    "attribute": Column("Attribute", "", "name of the attribute, as geoprofile explain knows it"),
     "place_id": Column("Place"),
     "sar": Column("Sodium adsorption ratio"),
     "ph": Column("pH"),
@@ -170,14 +158,23 @@ def attribute_columns(definition: AttributeDefinition) -> dict[str, str]:
     return {part: f"{definition.name}_{part}{ends[part]}" for part, *_ in _PARTS}
 
 
-def describe(name: str, definitions: Iterable[AttributeDefinition] = ()) -> Column:
-    """How a column called ``name`` is shown, whether or not it was renamed for a database."""
+def describe(name: str, definitions: Iterable[AttributeDefinition] = (), table: str = "") -> Column:
+    """How a column called ``name`` is shown, whether or not it was renamed for a database; ``table``: the one it stands in."""
     for definition in definitions:
         for (part, title, meaning), column in zip(_PARTS, attribute_columns(definition).values(), strict=True):
             if name == column:
                 unit = definition.unit if part in ("low", "high") else ""
                 return Column(f"{definition.title}, {title}", unit, f"{definition.help}; {meaning}".lstrip("; "))
-    return _plain(_ORIGINAL.get(name, name))
+    original = _ORIGINAL.get(name, name)
+    known = _plain(original)
+    here = _in_table(original, table) or known.help or (CARRIED if table in OF_SOURCES else "")
+    return Column(known.title, known.unit, here)
+
+
+def _in_table(name: str, table: str) -> str:
+    """What a column means in that table alone; the longest end of the table's name wins."""
+    ends = sorted((one for one in IN_TABLES if table == one or (one.startswith("_") and table.endswith(one))), key=len)
+    return IN_TABLES[ends[-1]].get(name, "") if ends else ""
 
 
 _ORIGINAL = {new: old for old, new in RENAMED.items()}
@@ -186,17 +183,26 @@ _ORIGINAL = {new: old for old, new in RENAMED.items()}
 @cache
 def _plain(name: str) -> Column:
     told = next((columns[name][1] for columns in _CONTRACTS if name in columns), "")
-    if name in TITLES:
-        known = TITLES[name]
-        return Column(known.title, known.unit, known.help or told)
+    more = MEANINGS.get(name)
+    if name in TITLES or more:
+        known = TITLES.get(name) or more
+        return Column(known.title, known.unit or (more.unit if more else ""), known.help or told or (more.help if more else _of_base(name)))
     unit, base = "", name
     for ending in sorted(UNITS, key=len, reverse=True):
         if name.endswith(ending) and name != ending.strip("_"):
             unit, base = UNITS[ending], name[: -len(ending)]
             break
+    if base != name and base in MEANINGS and not told:
+        return Column(MEANINGS[base].title, unit, MEANINGS[base].help)
     words = [_WORDS.get(word, word) for word in base.replace("_", " ").split()]
     title = " ".join(words) or name
     return Column(title[0].upper() + title[1:] if title[:2] not in ("pH",) else title, unit, told)
+
+
+def _of_base(name: str) -> str:
+    """What the name without the ending of its unit means: ``mean_cm`` is a mean."""
+    bases = [name[: -len(ending)] for ending in UNITS if name.endswith(ending)]
+    return next((MEANINGS[base].help for base in bases if base in MEANINGS), "")
 
 
 _CONTRACTS = (PIT_COLUMNS, HORIZON_COLUMNS, READING_COLUMNS, VALUE_COLUMNS, SOIL_NAME_COLUMNS, SOIL_NAME_STEP_COLUMNS)

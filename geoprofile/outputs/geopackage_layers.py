@@ -126,7 +126,7 @@ def _layer(
     shapes = frame.geometry if geometry else None
     plain = pd.DataFrame(frame.drop(columns=frame.geometry.name) if geometry else frame).reset_index(drop=True)
     names = safe_names(plain.columns)
-    columns = {new: describe(old, definitions) for old, new in names.items()}
+    columns = {new: describe(old, definitions, name) for old, new in names.items()}
     arrays = {new: arrow_column(plain[old], old) for old, new in names.items()}
     crs = ""
     if geometry:

@@ -41,7 +41,7 @@ def workbook_bytes(
         front.append([_text_cell(front, line)])
     meanings = []
     for table_name, table in tables.items():
-        columns = {new: (old, describe(old, definitions)) for old, new in safe_names(table.columns).items()}
+        columns = {new: (old, describe(old, definitions, table_name)) for old, new in safe_names(table.columns).items()}
         _fill(book.create_sheet(names[table_name]), table, [column.heading for _, column in columns.values()])
         meanings += [
             {"table": names[table_name], "heading": column.heading, "name": new, "unit": column.unit, "meaning": column.help}

@@ -23,6 +23,28 @@ def test_headings_are_words_with_units(name, heading, definitions):
     assert describe(name, definitions).heading == heading
 
 
+@pytest.mark.parametrize(
+    ("table", "name", "says"),
+    [("zones", "area_ha", "after parts too small"), ("parcel_classes", "area_ha", "before small parts were merged"),
+     ("zones", "area_by_cells_ha", "before small parts were merged"), ("survey_attributes", "median_low_cm", "no assumption"),
+     ("survey_attributes", "median_if_ends_tell_nothing_low_cm", "holds only if"), ("route_attributes_other_units", "median_high", "no assumption"),
+     ("parcel_limits", "below_by_estimate_ha", "smooth extremes away"), ("parcel_limits", "low90_percent", "by simulation"),
+     ("zone_pits_below", "low90_percent", "allows for the undecided"), ("stratum_presence", "high90_percent", "pits placed at random"),
+     ("pits", "something_of_theirs", "of the source"), ("parcel_limits", "attribute", "geoprofile explain"), ("readings", "attribute", "in the field"), ("salvage", "mean_cm", "covered part"), ("survey_attributes", "mean_cm", "empty where a pit")],
+)  # fmt: skip
+def test_a_column_says_what_it_counts_in_the_table_it_stands_in(table, name, says):
+    assert says in describe(name, table=table).help
+
+
+def test_a_column_that_nobody_described_has_no_meaning_so_that_a_test_can_find_it():
+    assert describe("something_new_ha", table="zones").help == ""
+
+
+def test_the_bounds_of_the_median_and_its_estimate_have_headings_of_their_own():
+    low, assumed = describe("median_low_cm"), describe("median_if_ends_tell_nothing_low_cm")
+    assert (low.heading, assumed.heading) == ("Median, low limit (cm)", "Median if the ends of pits tell nothing, low limit (cm)")
+
+
 def test_every_column_of_the_contracts_has_a_meaning_whatever_its_name_in_the_file():
     for columns in (PIT_COLUMNS, HORIZON_COLUMNS, READING_COLUMNS, VALUE_COLUMNS):
         for name in columns:
