@@ -152,7 +152,7 @@ MEANINGS = {
 }
 """By name, or by name without the ending of its unit."""
 
-_SHARE_OF_PITS = "of the share in the group's land, from the pits (Clopper & Pearson 1934); holds for pits placed at random"
+_SHARE_OF_PITS = "of the share, as the pits tell it of the group's land (Clopper & Pearson 1934); holds for pits placed at random"
 _BELOW = "pits that say something of it: the unknown are not among them"
 _SHARE_OF_LAND = "of the share of the land below the limit, by simulation"
 _OF_PITS = {
@@ -178,8 +178,8 @@ IN_TABLES = {
     "parcel_limits": {"low90_percent": f"{_SHARE_OF_LAND}: {_ENDS}", "high90_percent": f"{_SHARE_OF_LAND}: {_ENDS}"},
     "_pits_below": {
         "pits": _BELOW,
-        "low90_percent": f"of the share below the limit {_SHARE_OF_PITS}; allows for the undecided",
-        "high90_percent": f"of the share below the limit {_SHARE_OF_PITS}; allows for the undecided",
+        "low90_percent": f"{_SHARE_OF_PITS}; allows for the undecided",
+        "high90_percent": f"{_SHARE_OF_PITS}; allows for the undecided",
     },
     "_presence": {"low90_percent": _SHARE_OF_PITS, "high90_percent": _SHARE_OF_PITS, "absent": "pits where it was looked for and is not there"},
     "_attributes": _OF_PITS,

@@ -67,7 +67,7 @@ def natural_pits(pits: Pits, attributes: Attributes, findings: Findings) -> gpd.
     left_out = frame["pit_id"].isin(disturbed)
     if left_out.any():
         findings.note(
-            f"{counted(int(left_out.sum()), 'pit')} {ON_DISTURBED_GROUND}, in no table: "
+            f"{counted(int(left_out.sum()), 'pit')} {ON_DISTURBED_GROUND}, counted in no table: "
             + ", ".join(frame.loc[left_out, "pit_id"])
         )
     return frame[~left_out].reset_index(drop=True)
