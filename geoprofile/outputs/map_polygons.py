@@ -21,7 +21,11 @@ from .palette import NOT_BACKED, NOT_BACKED_GREY
 
 HIDDEN = {"geometry", "id", "zone_id", "polygon_id", "code", "name", "parts", "smoothing_changed_area_percent"}
 """Known from the title, or of use only in the tables."""
-LABELS = {"from": "drafted from", "area_percent": "share of the area"}
+LABELS = {
+    "from": "drafted from",
+    "area_percent": "share of the area",
+    "area_by_cells_ha": "its class by cells, before merging",
+}
 UNITS = {"ha": "ha", "cm": "cm", "m": "m", "m2": "m²", "m3": "m³", "percent": "%"}
 
 
