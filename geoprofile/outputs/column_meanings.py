@@ -113,21 +113,12 @@ MEANINGS = {
     "to_m": Column("To", "m", "chainage where that stretch ends"),
     "length_m": Column("Length", "m", "length of the line"),
     # salvage
-    "lift": Column("Lift", "", "what is stripped and kept apart: topsoil by the rule set, forest floor"),
     "pits_inside": Column("Pits inside", "", "natural pits in the area"),
     "basis": Column("What it rests on", "", "the surface or the pits that the mean depth is from, and how its interval was made"),
     "low90_cm": Column(_LOW90, "cm", f"of the mean depth: {_ENDS}"),
     "high90_cm": Column(_HIGH90, "cm", f"of the mean depth: {_ENDS}"),
     "low90_m3": Column(_LOW90, "m3", f"of the bank volume: {_ENDS}"),
     "high90_m3": Column(_HIGH90, "m3", f"of the bank volume: {_ENDS}"),
-    "subsoil_low90_m3": Column("Subsoil taken, low of the 90 % interval", "m3", f"of the subsoil taken by the flat strip: {_ENDS}"),
-    "subsoil_high90_m3": Column("Subsoil taken, high of the 90 % interval", "m3", f"of the subsoil taken by the flat strip: {_ENDS}"),
-    "left_behind_m3": Column("Topsoil left behind", "m3", "topsoil below the depth of the strip, expected"),
-    "strip_depth_cm": Column("Stripping depth", "cm", "mean depth rounded as asked"),
-    "recovered_bank_m3": Column("Recovered, in place", "m3", "bank volume less losses"),
-    "loose_volume_m3": Column("Recovered, loose", "m3", "after swelling, as in the truck"),
-    "padded_with_subsoil_m3": Column("Subsoil added by the minimum lift", "m3", "what the least depth that can be stripped takes of the subsoil"),
-    "more_than_m3": Column("Volume asked for", "m3", "in place"),
     "probability_more": Column("Probability of more than that", "share, 0 to 1", "that the topsoil of the area is more than the volume asked for"),
     # problems, surfaces, scores, notes
     "field": Column("Source field", "", "the column of the source it is about"),
@@ -156,6 +147,7 @@ _SHARE_OF_PITS = "of the share, as the pits tell it of the group's land (Clopper
 _BELOW = "pits that say something of it: the unknown are not among them"
 _SHARE_OF_LAND = "of the share of the land below the limit, by simulation"
 _OF_PITS = {
+    "mean": MEANINGS["mean"].help,
     "pits": "pits of the group that the attribute was asked of, those where it is not known too",
     "text": "what the pits say in words: values, then bounds, absent and unknown, each with its number of pits",
 }

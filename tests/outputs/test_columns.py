@@ -30,7 +30,8 @@ def test_headings_are_words_with_units(name, heading, definitions):
      ("survey_attributes", "median_if_ends_tell_nothing_low_cm", "holds only if"), ("route_attributes_other_units", "median_high", "no assumption"),
      ("parcel_limits", "below_by_estimate_ha", "smooth extremes away"), ("parcel_limits", "low90_percent", "by simulation"),
      ("zone_pits_below", "low90_percent", "allows for the undecided"), ("stratum_presence", "high90_percent", "pits placed at random"),
-     ("pits", "something_of_theirs", "of the source"), ("parcel_limits", "attribute", "geoprofile explain"), ("readings", "attribute", "in the field"), ("salvage", "mean_cm", "covered part"), ("survey_attributes", "mean_cm", "empty where a pit")],
+     ("pits", "something_of_theirs", "of the source"), ("parcel_limits", "attribute", "geoprofile explain"), ("readings", "attribute", "in the field"), ("salvage", "mean_cm", "covered part"), ("survey_attributes", "mean_cm", "empty where a pit"), ("survey_attributes_other_units", "mean", "empty where a pit"),
+     ("depth_functions", "mean", "smooth curve")],
 )  # fmt: skip
 def test_a_column_says_what_it_counts_in_the_table_it_stands_in(table, name, says):
     assert says in describe(name, table=table).help
