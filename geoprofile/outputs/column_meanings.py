@@ -32,6 +32,10 @@ _OF_BACKED = "of the land with an estimate"
 _ONLY_UNBOUNDED = "empty where a pit says only at least, at most or between"
 
 MEANINGS = {
+    # horizons
+    "unread_below": Column("A row below was not read", "", "a row that could not be used follows in the source (see problems): what lies below is not known"),
+    "effervescence_part": Column("Effervescence in", "", "the part of the horizon that effervesces"),
+    "mottles_part": Column("Mottles in", "", "the part of the horizon that is mottled"),
     # pits of a group
     "pits_left_out": Column("Pits left out", "", "pits there that are not counted; which and why stands beside it"),
     "left_out": Column("Which were left out", "", "pits that are not counted, by the reason: on stripped or filled ground, outside the survey area"),
