@@ -36,12 +36,17 @@ class Field:
 
 @dataclass(frozen=True)
 class Column:
-    """A column of the source that was recognised. ``unit`` is the heading's own, lower case, or empty."""
+    """A column of the source that was recognised. ``unit`` is the heading's own, lower case, or empty.
+
+    ``state`` (of a colour): moist, dry or '' where nobody says it; ``state_by``: heading, survey file or ''.
+    """
 
     field: Field
     heading: str
     unit: str = ""
     probe: int = 1
+    state: str = ""
+    state_by: str = ""
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from difflib import get_close_matches
 
 from ..errors import SettingsError
 from ..problems import Problem
-from ..vocabulary.tables import table
+from .colour_headings import STATES, UNSAID, column_of_states, in_three_columns, says_no_state, state_of, with_states
 from .columns import SEVERAL, Column, Field, Heading, Mapped, known_fields, parse_heading, plain_words, units
 from .readers.raw import RawTable, clean_heading
 
@@ -33,6 +33,8 @@ def map_columns(raw: RawTable, role: str, given: dict[str, str | tuple[str, ...]
     taken: set[str] = set()
     for name, theirs in given.items():
         entry = _field_named(name, fields, role)
+        if entry.name in columns:
+            raise SettingsError("two names of one field", where=f"[pits.columns.{role}]", found=f"{name}, beside another for {entry.name}", remedy="keep one of the two lines")
         wanted = (theirs,) if isinstance(theirs, str) else tuple(theirs)
         if len(wanted) > 1 and entry.kind not in SEVERAL and not (entry.kind == "colour" and len(wanted) == 3):
             raise SettingsError("this field is read from one column only", where=f"[pits.columns.{role}] {name}", found=", ".join(wanted),
@@ -42,6 +44,8 @@ def map_columns(raw: RawTable, role: str, given: dict[str, str | tuple[str, ...]
         columns[entry.name] = tuple(
             Column(entry, heading, parse_heading(heading).unit, probe) for probe, heading in enumerate(found, start=1)
         )
+        if entry.kind == "colour":
+            columns[entry.name] = with_states(columns[entry.name], name, f"[pits.columns.{role}]")
         taken.update(found)
 
     parsed = {heading: parse_heading(heading) for heading in headings if heading not in taken}
@@ -51,9 +55,12 @@ def map_columns(raw: RawTable, role: str, given: dict[str, str | tuple[str, ...]
             continue
         match = _recognised(entry, parsed)
         if match:
-            columns[name] = match
+            columns[name] = with_states(match) if entry.kind == "colour" else match
             for column in match:
                 parsed.pop(column.heading)
+    if STATES.name not in columns and (states := column_of_states(raw, columns, parsed)):
+        columns[STATES.name] = (states,)
+        parsed.pop(states.heading)
     _propose(parsed, fields, columns, role, raw, problems)
     for name, unit in (stated_units or {}).items():
         _state_unit(columns, name, unit)
@@ -84,7 +91,7 @@ def _recognised(entry: Field, parsed: dict[str, Heading]) -> tuple[Column, ...]:
             if parts.whole == name != parts.base:
                 return (Column(entry, heading),)
     if entry.kind == "colour":
-        return _in_three_columns(entry, parsed)
+        return in_three_columns(entry, parsed)
     if entry.kind == "reading":
         for name in (plain_words(entry.name), *entry.names):
             probes = []
@@ -94,21 +101,6 @@ def _recognised(entry: Field, parsed: dict[str, Heading]) -> tuple[Column, ...]:
                     probes.append(Column(entry, heading, parts.unit, int(number[1])))
             if probes:
                 return tuple(sorted(probes, key=lambda column: column.probe))
-    return ()
-
-
-def _in_three_columns(entry: Field, parsed: dict[str, Heading]) -> tuple[Column, ...]:
-    """Hue, value and chroma of a colour whose headings differ in these words alone."""
-    data = table("headings")["munsell_parts"]
-    by_words = {parts.whole: heading for heading, parts in parsed.items()}
-    said_apart = any(parts.whole in data["state"] for parts in parsed.values())
-    for words in data.get(entry.name, ()):
-        if said_apart and not {"moist", "dry", "m", "d"} & set(words.split()):
-            continue
-        for order in ("{words} {part}", "{part} {words}"):
-            found = [by_words.get(order.format(words=words, part=part).strip()) for part in data["parts"]]
-            if all(found):
-                return tuple(Column(entry, heading) for heading in found)
     return ()
 
 
@@ -126,6 +118,10 @@ def _fits(entry: Field, unit: str) -> bool:
 def _field_named(name: str, fields: dict[str, Field], role: str) -> Field:
     if name in fields:
         return fields[name]
+    if name == STATES.name and role == "horizons":
+        return STATES
+    if says_no_state(name, fields):
+        return fields["colour_moist"]
     for entry in fields.values():
         if name in (entry.column, *(part for part, _ in entry.parts)):
             return entry
@@ -155,13 +151,25 @@ def _propose(parsed, fields, columns, role, raw, problems) -> None:
     names = {name: entry for entry in fields.values() if entry.name not in columns for name in (plain_words(entry.name), *entry.names)}
     for heading, parts in parsed.items():
         near = get_close_matches(parts.base, [name for name in names if len(name) > 3], 1, 0.88)
-        if near and not _differs_in_a_symbol(parts.base, near[0]):
-            ours = names[near[0]].name
+        if near and _differs_in_a_symbol(parts.base, near[0]):
+            near = []
+        near = near or _with_more_words(heading, names)
+        if near:
+            entry = names[near[0]]
+            ours = UNSAID if entry.kind == "colour" and not state_of(heading) else entry.name
             problems.append(Problem(
                 "warning", "heading", f"the heading {heading!r} is not known; it looks like {ours}, and was not used",
                 file=raw.file, sheet=raw.sheet, field=heading, found=heading,
                 remedy=f'if it is, add {ours} = "{heading}" to [pits.columns.{role}]',
             ))
+
+
+def _with_more_words(heading: str, names: dict[str, Field]) -> list[str]:
+    """The longest name of two words or more that stands in the heading: ``matrix colour`` in ``Matrix Colour (Munsell)``."""
+    whole = parse_heading(heading).whole
+    held = [name for name in names if " " in name and min(map(len, name.split())) > 2 and f" {name} " in f" {whole} "]
+    held = [name for name in held if names[name].kind != "colour" or state_of(name) in ("", state_of(heading))]
+    return sorted(held, key=lambda name: (-len(name.split()), state_of(name) != state_of(heading)))[:1]
 
 
 def _differs_in_a_symbol(one: str, other: str) -> bool:

@@ -10,6 +10,7 @@ from ..settings.pits import PitsSettings
 from ..vocabulary.designations import parse_designation
 from ..vocabulary.parts import part_of
 from . import values
+from .colour_columns import read_colours
 from .columns import Column, Mapped
 from .depth_columns import Depths, read_depths, read_ranges, row_units, warn_of_unlikely_unit
 from .unread import UNREAD, followed_by
@@ -31,17 +32,19 @@ def read_horizons(mapped: Mapped, settings: PitsSettings, convention: str) -> pd
     frame["designation"], frame["designation_as_written"] = parsed, written
     for name, columns in mapped.columns.items():
         # what belongs to the whole pit is read with the pits, also where it stands on every row
-        if name not in _DONE and "pits" not in columns[0].field.tables:
+        if name not in _DONE and columns[0].field.kind != "colour" and "pits" not in columns[0].field.tables:
             for column, found in read_column(mapped, columns[0], convention, settings, ids).items():
                 frame[column] = _merged(frame, column, found)
+    colours, kept_colours = read_colours(mapped, ids)
+    frame = frame.assign(**colours)
     for term in ("effervescence", "mottles"):
         parts = values.by_text(mapped.text(term), part_of)
         if (parts != "").any():
             frame[f"{term}_part"] = _merged(frame, f"{term}_part", parts)
     if "remarks" not in frame.columns or not (frame["remarks"] != "").any():
         frame["remarks"] = mapped.text("remarks")
-    if mapped.has("texture"):
-        more = values.modifiers_as_written(mapped, mapped.columns["texture"][0], convention)
+    kept = [values.modifiers_as_written(mapped, mapped.columns["texture"][0], convention)] if mapped.has("texture") else []
+    for more in (*kept, kept_colours):
         frame["remarks"] = ["; ".join(part for part in pair if part) for pair in zip(frame["remarks"], more)]
     if mapped.has("order"):
         frame["order"] = values.numbers(mapped, mapped.columns["order"][0], ids)
@@ -67,8 +70,6 @@ def read_column(mapped: Mapped, column: Column, convention: str, settings: PitsS
             return {field.column: values.term_codes(mapped, column, field.term, convention, ids)}
         case "terms":
             return values.several_terms(mapped, column, convention, ids)
-        case "colour":
-            return {field.column: values.colours(mapped, column, ids)}
         case "date":
             return {field.column: values.dates(mapped, column, settings.date_order, ids)}
         case "range":

@@ -20,7 +20,8 @@ from ..products import HORIZON_COLUMNS, READING_COLUMNS, typed
 from ..registry import plugins
 from ..settings.pits import PitsSettings
 from . import values
-from .columns import Mapped, known_fields, parse_heading
+from .colour_headings import UNSAID
+from .columns import Column, Mapped, known_fields, parse_heading
 from .headings import map_columns
 from .horizons import read_horizons
 from .opening import EmptyForm, choose_reader, open_table
@@ -253,8 +254,13 @@ def _done(laid: Laid, mapped: Mapped, notes: tuple[str, ...]) -> None:
     """Take over problems and notes of a table that has been read."""
     laid.problems.extend(mapped.problems)
     laid.notes.extend(notes)
-    used = [f"{column.heading!r} as {name}" for name, columns in mapped.columns.items() for column in columns if column.heading.lower() != name]
+    used = [f"{column.heading!r} as {_called(column, name)}" for name, columns in mapped.columns.items() for column in columns if column.heading.lower() != name]
     if used:
         laid.notes.append(f"{mapped.raw.file}: read {', '.join(used)}")
     if mapped.unmapped:
         laid.notes.append(f"{mapped.raw.file}: columns not used: {', '.join(mapped.unmapped)}")
+
+
+def _called(column: Column, name: str) -> str:
+    """The field that a column is read as; a colour of neither state goes to the one that each cell says."""
+    return UNSAID if column.field.kind == "colour" and not column.state else name

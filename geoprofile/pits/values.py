@@ -13,8 +13,6 @@ import numpy as np
 import pandas as pd
 
 from ..errors import InputError
-from ..vocabulary.colour_names import misnamed
-from ..vocabulary.munsell import parse_colour, without_notation
 from ..vocabulary.parts import without_part
 from ..vocabulary.terms import Term, find_term, terms
 from ..vocabulary.texture import names_rock, several_textures, split_modifiers
@@ -238,18 +236,6 @@ def _take_apart(text: str, kinds, convention: str) -> tuple[dict[str, str], str]
             rest.append(words[start])
             start += 1
     return parts, " ".join(rest)
-
-
-def colours(mapped: Mapped, column: Column, ids: np.ndarray) -> np.ndarray:
-    """Munsell colours in their normal form; what is none is kept as written, and listed by the checks."""
-    texts = mapped.text_in(column)
-    found = by_text(texts, lambda text: parse_colour(text) if text else None)
-    for position in np.flatnonzero([colour is not None and text != colour.text for colour, text in zip(found, texts)]):
-        fault = misnamed(without_notation(texts[position]), [found[position]])
-        if fault:
-            mapped.problem(position, "warning", "colour name", "the name and the notation of a colour do not go together",
-                           field=column.field.name, pit_id=ids[position], **fault)
-    return np.array([colour.text if colour else text for colour, text in zip(found, texts)], dtype=object)
 
 
 def dates(mapped: Mapped, column: Column, order: str | None, ids: np.ndarray) -> np.ndarray:

@@ -20,12 +20,16 @@ HUE_LETTERS = ("R", "YR", "Y", "GY", "G", "BG", "B", "PB", "P", "RP")
 
 NUMBER = r"\d{1,2}(?:[.,]\d{1,2})?"
 COLOUR = re.compile(
-    rf"(?:(?P<hue>{NUMBER})\s*(?P<letters>RP|YR|GY|BG|PB|R|Y|G|B|P)\s*[-,]?"
+    rf"(?<![^\W_])(?<![./])(?:(?P<hue>{NUMBER})\s*(?P<letters>RP|YR|GY|BG|PB|R|Y|G|B|P)\s*[-,]?"
     rf"\s*(?P<value>{NUMBER})\s*/\s*(?P<chroma>{NUMBER})"
     rf"|N\s*[-,]?\s*(?P<neutral>{NUMBER})\s*(?:/\s*0?(?:\.0)?)?)(?![\d.])",
     re.IGNORECASE,
 )
-STATE = re.compile(r"\b(moist|dry|wet|m|d)\b", re.IGNORECASE)
+STATE = re.compile(r"\b(?:(?P<moist>moist|wet|damp|m)|(?P<dry>dry|dried|d))\b", re.IGNORECASE)
+NAME_NEXT = re.compile(r"[.\s]+(?:(?:yellow|redd|brown|gray|grey|oliv|pink|blu|green)ish\s+)?(?:brown|gr[ae]y|red|yellow|olive|black|br|gr|rd)\b", re.IGNORECASE)
+"""Behind a lone ``d``: then it may be dark as well as dry."""
+BOTH = re.compile(r"\s*(?:and|or|&|\+|/|,)\s*", re.IGNORECASE)
+PARTING = re.compile(r"[,;/|&+\n]|\band\b|\bto\b", re.IGNORECASE)
 ILLUMINANT_C = (0.31006, 0.31616)
 ILLUMINANT_D65 = (0.3127, 0.3290)
 BRADFORD = np.array([[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]])
@@ -69,15 +73,22 @@ def parse_colour(text: str) -> Colour | None:
 
 @lru_cache(maxsize=65536)
 def parse_colours(text: str) -> tuple[tuple[Colour, str], ...]:
-    """Every Munsell colour in ``text`` with its state: ``moist``, ``dry`` or ''."""
+    """Every Munsell colour in ``text`` with its state: ``moist``, ``dry``, '' or, where it may be either, ``unclear``.
+
+    A state stands behind its colour (``10YR 4/2 m / 10YR 5/2 d``) or before it (``dry: 10YR 5/2``).
+    """
     clean = str(text).replace("\u00a0", " ")
-    matches = [
-        match
-        for match in COLOUR.finditer(clean)
-        if match.start() == 0 or not (clean[match.start() - 1].isalnum() or clean[match.start() - 1] in "./")
-    ]
-    ends = [match.start() for match in matches[1:]] + [len(clean)]
-    return tuple((_colour(match), _state(clean[match.end() : end])) for match, end in zip(matches, ends))
+    matches = list(COLOUR.finditer(clean))
+    if not matches:
+        return ()
+    edges = [0, *(edge for match in matches for edge in match.span()), len(clean)]
+    between = [clean[start:end] for start, end in zip(edges[::2], edges[1::2])]
+    before = [_state_before(between[0]), *([""] * (len(matches) - 1))]
+    behind = [""] * len(matches)
+    for place, words in enumerate(between[1:-1]):
+        behind[place], before[place + 1] = _states_between(words, leading=bool(before[0]))
+    behind[-1] = _state_behind(between[-1])
+    return tuple((_colour(match), _one_state(*pair)) for match, pair in zip(matches, zip(before, behind)))
 
 
 def without_notation(text: str) -> str:
@@ -140,9 +151,45 @@ def _colour(match: re.Match) -> Colour:
     return Colour(f"{number(match['hue']):g}{match['letters'].upper()}", value, chroma)
 
 
-def _state(after: str) -> str:
-    found = STATE.search(after)
-    return {"m": "moist", "w": "moist", "d": "dry"}[found.group(1)[0].lower()] if found else ""
+def _state_behind(words: str) -> str:
+    """The first state in the words behind a colour."""
+    found = list(STATE.finditer(words))
+    if not found:
+        return ""
+    first = found[0]
+    if first.group().lower() == "d" and NAME_NEXT.match(words, first.end()):
+        return "unclear"
+    if len(found) > 1 and found[1].lastgroup != first.lastgroup and BOTH.fullmatch(words[first.end() : found[1].start()]):
+        return "unclear"
+    return first.lastgroup
+
+
+def _state_before(words: str) -> str:
+    """The last state in the words before a colour; a letter only directly before it (``d. brown`` is dark brown)."""
+    found = list(STATE.finditer(words))
+    if not found or (len(found[-1].group()) == 1 and re.search(r"\w", words[found[-1].end() :])):
+        return ""
+    return found[-1].lastgroup
+
+
+def _states_between(words: str, leading: bool) -> tuple[str, str]:
+    """States of the colour on the left and on the right; ``leading``: the text gives them before their colours."""
+    found = list(STATE.finditer(words))
+    if len(found) > 1 and not NAME_NEXT.match(words, found[0].end()):
+        return found[0].lastgroup, _state_before(words)
+    if not found:
+        return "", ""
+    left, right = words[: found[0].start()], words[found[0].end() :]
+    opened = left.count("(") > left.count(")") and ")" not in right
+    if opened or re.match(r"\s*[:=]", right):
+        return "", _state_before(words)
+    parted = bool(PARTING.search(left)), bool(PARTING.search(right))
+    before = leading if parted[0] == parted[1] else parted[0]
+    return ("", _state_before(words)) if before else (_state_behind(words), "")
+
+
+def _one_state(before: str, behind: str) -> str:
+    return "unclear" if before and behind and before != behind else before or behind
 
 
 @cache

@@ -120,10 +120,44 @@ def test_a_colour_in_three_columns_is_one_notation(headings, field):
     assert list(found.text(field)) == ["10YR 4/3", "N 5/", "", "2.5Y 6/"]
 
 
-def test_colours_whose_state_is_told_row_by_row_are_taken_for_neither():
-    cells = pd.DataFrame({"Pit": ["1"], "hue": ["10YR"], "value": ["4"], "chroma": ["3"], "colour state": ["dry"]}, dtype=object)
+@pytest.mark.parametrize(("heading", "cell", "read"), [("colour state", "dry", True), ("Moisture state", "m", True), ("State", "Montana", False), ("colour state", "", False)])
+def test_a_column_of_states_is_read_where_its_cells_say_states(heading, cell, read):
+    cells = pd.DataFrame({"Pit": ["1"], "hue": ["10YR"], "value": ["4"], "chroma": ["3"], heading: [cell]}, dtype=object)
     found = map_columns(RawTable(cells, np.array([2]), file="table.csv"), "horizons", {})
-    assert not found.has("colour_moist") and not found.has("colour_dry") and "hue" in found.unmapped
+    assert list(found.text("colour_moist")) == ["10YR 4/3"] and found.has("colour_state") == read
+
+
+def test_a_column_of_states_is_left_where_every_heading_says_its_state():
+    found = map_columns(of(["Pit", "Colour moist", "Colour dry", "Moisture state"]), "horizons", {})
+    assert "Moisture state" in found.unmapped
+
+
+@pytest.mark.parametrize(("heading", "state", "by"), [("Colour (dry)", "dry", "heading"), ("Dry colour", "dry", "heading"), ("Colour moist", "moist", "heading"), ("Colour", "", ""), ("Munsell", "", "")])
+def test_a_heading_says_the_state_of_its_colours_or_does_not(heading, state, by):
+    (columns,) = map_columns(of([heading]), "horizons", {}).columns.values()
+    assert (columns[0].state, columns[0].state_by) == (state, by)
+
+
+def test_colour_in_the_survey_file_is_a_munsell_colour_of_either_state():
+    """It was taken for a measured property, so that every colour was listed as no number."""
+    found = map_columns(of(["Pit", "Matrix Colour (Munsell)"]), "horizons", {"colour": "Matrix Colour (Munsell)"})
+    assert found.columns["colour_moist"][0].state == "" and found.columns["colour_moist"][0].field.kind == "colour"
+    stated = map_columns(of(["Pit", "Matrix Colour (Munsell)"]), "horizons", {"colour_dry": "Matrix Colour (Munsell)"})
+    assert (stated.columns["colour_dry"][0].state, stated.columns["colour_dry"][0].state_by) == ("dry", "survey file")
+
+
+def test_the_survey_file_may_neither_contradict_a_heading_nor_name_a_field_twice():
+    with pytest.raises(SettingsError, match="the heading says dry"):
+        map_columns(of(["Pit", "Colour (dry)"]), "horizons", {"colour_moist": "Colour (dry)"})
+    with pytest.raises(SettingsError, match="two names of one field"):
+        map_columns(of(["Pit", "Munsell", "Chips"]), "horizons", {"colour_moist": "Munsell", "colour": "Chips"})
+
+
+@pytest.mark.parametrize(("heading", "proposed"), [("Matrix Colour (Munsell)", "colour ="), ("Matrix Colour dry (Munsell)", "colour_dry ="), ("Soil texture class by hand", "texture =")])
+def test_a_heading_with_more_words_than_a_known_one_is_proposed(heading, proposed):
+    found = map_columns(of(["Pit", heading]), "horizons", {})
+    assert [problem.check for problem in found.problems] == ["heading"] and f"add {proposed}" in found.problems[0].remedy
+    assert not map_columns(of(["Pit", "Clay films"]), "horizons", {}).problems
 
 
 def test_the_survey_file_may_name_hue_value_and_chroma():

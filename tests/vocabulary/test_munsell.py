@@ -166,3 +166,16 @@ def test_a_colour_reads_as_itself_and_darker_values_look_darker(hue, halves, chr
     lighter = Colour(hue, halves / 2 + 1, float(chroma))
     if chip_exists(colour) and chip_exists(lighter):
         assert sum(channels(srgb(colour))) < sum(channels(srgb(lighter)))
+
+
+@pytest.mark.parametrize(
+    ("text", "states"),
+    [
+        ("10YR 4/2 d", ["dry"]), ("10YR 5/3 (d)", ["dry"]), ("2.5Y 6/3d", ["dry"]), ("d 10YR 5/3", ["dry"]), ("(dry) 10YR 5/3", ["dry"]), ("brown 10YR 5/3 dry", ["dry"]),
+        ("10YR4/2 m / 10YR5/2 d", ["moist", "dry"]), ("moist 10YR 4/2, dry 10YR 5/2", ["moist", "dry"]), ("dry: 10YR 5/2; moist: 10YR 4/2", ["dry", "moist"]),
+        ("m 10YR 4/2 d 10YR 5/2", ["moist", "dry"]), ("10YR 4/2 (dry: 10YR 5/2)", ["", "dry"]), ("10YR 4/2 m, dry 10YR 5/2", ["moist", "dry"]),
+        ("10YR 5/2 d; friable when moist", ["dry"]), ("10YR 4/2 moist and dry", ["unclear"]), ("10YR 3/3 d. brown", ["unclear"]), ("d. brown, 10YR 3/3", [""]),
+    ],
+)  # fmt: skip
+def test_a_state_stands_before_or_behind_its_colour(text, states):
+    assert [state for _, state in parse_colours(text)] == states
