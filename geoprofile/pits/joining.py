@@ -1,11 +1,14 @@
 """Who belongs to whom: a pit has one point, a point one pit, and each horizon one pit.
 
-Keys are compared as trimmed text; a difference in case or leading zeros is
-proposed and never applied. Blank and repeated ids are rejected; every id
+Keys are compared as trimmed text; a difference in case, blanks, dashes or leading zeros
+is proposed and never applied. Blank and repeated ids are rejected; every id
 without a partner is listed, on both sides (R9).
 """
 
 from __future__ import annotations
+
+import re
+from collections.abc import Iterable
 
 import numpy as np
 import pandas as pd
@@ -19,6 +22,10 @@ from ..settings.pits import PitsSettings
 
 FAR_M = 30.0
 """A pit's own coordinates and its point may differ by this, m (common practice, no source)."""
+
+
+_SEPARATORS = re.compile(r"[\s_\-\u2010-\u2015\u2212]+")
+_LEADING_ZEROS = re.compile(r"(?<![\d.])0+(?=\d)")
 
 
 def drop_blank_ids(frame: pd.DataFrame, what: str, problems: list[Problem]) -> pd.DataFrame:
@@ -63,12 +70,12 @@ def join_points(pits: pd.DataFrame, points: pd.DataFrame, problems: list[Problem
         like = near.get(loose(row["pit_id"]), ())
         problems.append(at(row, "warning", "no point", "no point has this pit's id; the pit is kept " + ("without a place" if own[position] is None else "where its own coordinates put it"),
                            pit_id=row["pit_id"],
-                           found=row["pit_id"], remedy=f"is it the point {like[0]!r}? Write the same id in both tables" if like else "add its point, or correct the id"))
+                           found=row["pit_id"], remedy=f"is it the point {_named(like)}? Write the same id in both tables" if like else "add its point, or correct the id"))
     near_pits = _by_loose_key({pits["pit_id"].iloc[position]: position for position in np.flatnonzero(~here)})
     for key, position in alone.items():
         like = near_pits.get(loose(key), ())
         problems.append(at(points.iloc[position], "warning", "no pit", "no pit is described under this point's id", pit_id=key, found=key,
-                           remedy=f"is it the pit {like[0]!r}? Write the same id in both tables" if like else "add its description, or leave it"))
+                           remedy=f"is it the pit {_named(like)}? Write the same id in both tables" if like else "add its description, or leave it"))
     return pits
 
 
@@ -86,15 +93,17 @@ def join_horizons(pits: pd.DataFrame, horizons: pd.DataFrame, problems: list[Pro
     ids = set(pits["pit_id"])
     stray = ~horizons["pit_id"].isin(ids).to_numpy()
     if len(horizons) and ids and stray.all():
+        alike = _alike(ids, set(horizons["pit_id"]))
         raise InputError("no horizon has the id of a pit", where=f"{pits['file'].iloc[0]} and {horizons['file'].iloc[0]}",
                          found=f"pits {', '.join(sorted(ids)[:4])} ...; horizons {', '.join(sorted(set(horizons['pit_id']))[:4])} ...",
-                         remedy="name the id columns in [pits.columns.pits] and [pits.columns.horizons]")
+                         remedy=(f"is {alike[0]!r} the pit {alike[1]!r}? Write the ids alike in both tables" if alike
+                                 else "name the id columns in [pits.columns.pits] and [pits.columns.horizons]"))
     described = set(horizons["pit_id"])
     near = _by_loose_key({key: 0 for key in ids - described})
     for key, group in horizons[stray].groupby("pit_id", sort=False):
         like = near.get(loose(key), ())
         problems.append(at(group.iloc[0], "error", "no pit", "horizons of an id that the table of pits does not have were not used", pit_id=key,
-                           found=f"{key}: {len(group)} rows", remedy=f"is it the pit {like[0]!r}?" if like else "add the pit, or correct the id"))
+                           found=f"{key}: {len(group)} rows", remedy=f"is it the pit {_named(like)}? Write the same id in both tables" if like else "add the pit, or correct the id"))
     return horizons[~stray]
 
 
@@ -108,12 +117,15 @@ def drop_repeated_horizons(horizons: pd.DataFrame, problems: list[Problem]) -> p
     return horizons[~again]
 
 
-def list_undescribed(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd.DataFrame, problems: list[Problem]) -> None:
-    """Pits that have neither a horizon nor a reading."""
+def list_undescribed(pits: pd.DataFrame, horizons: pd.DataFrame, readings: pd.DataFrame, problems: list[Problem], read: Iterable[str] = ()) -> None:
+    """Pits that have neither a horizon nor a reading. ``read``: ids of all horizons that were read, among them those without a pit."""
     said = set(horizons["pit_id"]) | set(readings["pit_id"])
+    near = _by_loose_key(dict.fromkeys(sorted(set(read) - set(pits["pit_id"]) - {""}), 0))
     for _, row in pits[~pits["pit_id"].isin(said)].iterrows():
+        like = near.get(loose(row["pit_id"]), ())
         problems.append(at(row, "warning", "no horizons", "the pit has no horizons and no readings", pit_id=row["pit_id"], found=row["pit_id"],
-                           remedy="correct its horizons where they are listed as problems, add them, or leave the pit as a place that says nothing"))  # fmt: skip
+                           remedy=f"are its horizons those of {_named(like)}? Write the same id in both tables" if like else
+                           "correct its horizons where they are listed as problems, add them, or leave the pit as a place that says nothing"))  # fmt: skip
 
 
 def settle_places(pits: pd.DataFrame, settings: PitsSettings, problems: list[Problem]) -> tuple[pd.DataFrame, set[str]]:
@@ -163,16 +175,27 @@ def settle_places(pits: pd.DataFrame, settings: PitsSettings, problems: list[Pro
 
 
 def loose(key: str) -> str:
-    """A key for proposals only: case, blanks, leading zeros and a trailing ``.0`` do not count."""
-    key = "".join(str(key).casefold().split())
-    if key.endswith(".0"):
+    """A key for proposals only: case, blanks, dashes, leading zeros and a trailing ``.0`` do not count (``AH-07``, ``ah 7``)."""
+    key = _SEPARATORS.sub("", str(key).casefold())
+    while key.endswith(".0"):
         key = key[:-2]
-    return key.lstrip("0") or key
+    return _LEADING_ZEROS.sub("", key)
+
+
+def _named(keys: Iterable[str]) -> str:
+    """``'AH-07'`` or ``'AH-07' or 'AH 7'``, for a question."""
+    return " or ".join(repr(key) for key in keys)
 
 
 def at(row: pd.Series, severity: str, check: str, what: str, **more) -> Problem:
     """A problem at the source row of ``row``."""
     return Problem(severity, check, what, file=str(row["file"]), sheet=str(row["sheet"]), row=int(row["row"]), **more)
+
+
+def _alike(ids: set[str], others: set[str]) -> tuple[str, str] | None:
+    """An id of ``others`` with the one of ``ids`` that it may be."""
+    near = _by_loose_key(dict.fromkeys(sorted(ids), 0))
+    return next(((other, near[loose(other)][0]) for other in sorted(others) if loose(other) in near), None)
 
 
 def _by_loose_key(keys: dict[str, int]) -> dict[str, list[str]]:

@@ -61,7 +61,7 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         horizons = horizons[~horizons["pit_id"].isin(aside)]
         readings = readings[readings["pit_id"].isin(set(pits["pit_id"]))]
         problems += list_set_aside(read, horizons, problems)
-        joining.list_undescribed(pits, horizons, readings, problems)
+        joining.list_undescribed(pits, horizons, readings, problems, read["pit_id"])
         task.advance()
 
         pits, horizons, found, said = settle_datum(pits, horizons, settings.organic_layers, context.survey.convention)

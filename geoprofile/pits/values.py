@@ -17,6 +17,7 @@ from ..vocabulary.parts import without_part
 from ..vocabulary.terms import Term, find_term, terms
 from ..vocabulary.texture import names_rock, several_textures, split_modifiers
 from .columns import Column, Mapped, units
+from .unknown_terms import list_unknown
 
 _DASHES = str.maketrans({"\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2010": "-", "\u2011": "-", "\u00b4": "'", "\u2019": "'"})
 _NUMBER = re.compile(r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*)", re.DOTALL)
@@ -164,18 +165,17 @@ def term_codes(mapped: Mapped, column: Column, kind: str, convention: str, ids: 
     unknown, names = {}, mapped.text("designation")
     for position in np.flatnonzero([bool(text) and term is None for text, term in zip(texts, found)]):
         if not (kind == "texture" and names_rock(texts[position], names[position], convention)):
-            unknown.setdefault(texts[position], position)
-    several = {text: at for text, at in unknown.items() if kind == "texture" and several_textures(text, convention)}
+            unknown.setdefault(texts[position], []).append(int(position))
+    several = {text: at[0] for text, at in unknown.items() if kind == "texture" and several_textures(text, convention)}
     allowed = ", ".join(dict.fromkeys(term.name for term in terms(kind, convention))) if unknown else ""
-    for text, position in unknown.items():
-        if text not in several:
-            mapped.problem(position, "warning", "term", f"this is no {kind.replace('_', ' ')} of the convention; kept as written",
-                           field=column.field.name, pit_id=ids[position], found=text, allowed=allowed[:300])
+    list_unknown(mapped, column, kind, f"this is no {kind.replace('_', ' ')} of the convention; kept as written",
+                 {text: at for text, at in unknown.items() if text not in several}, ids, convention, allowed)  # fmt: skip
     if several:
         first = min(several.values())
-        rows = int(np.isin(texts.astype(str), list(several)).sum())
+        those = np.isin(texts.astype(str), list(several))
+        rows = int(those.sum())
         mapped.problem(first, "note", "term", f"{rows} horizons have several textures or are stratified; kept as written, without one class",
-                       field=column.field.name, pit_id=ids[first], found=", ".join(sorted(several)))
+                       field=column.field.name, pit_id=ids[first] if len(set(ids[those])) == 1 else "", found=", ".join(sorted(several)))
     return out
 
 
@@ -207,17 +207,16 @@ def several_terms(mapped: Mapped, column: Column, convention: str, ids: np.ndarr
     found = by_text(texts, lambda text: _take_apart(without_part(text), kinds, convention))
     first = kinds[0][0] if column.field.name == kinds[0][0] else None
     out = {part: np.array([entry[0].get(part, "") for entry in found], dtype=object) for part, _ in kinds}
-    seen = set()
+    partly: dict[bool, dict[str, list[int]]] = {False: {}, True: {}}
     for position, (parts, rest) in enumerate(found):
-        if not rest:
-            continue
-        if first and not parts:
-            out[first][position] = texts[position]
-        if texts[position] not in seen:
-            seen.add(texts[position])
-            mapped.problem(position, "warning", "term", f"not all of this is a known {column.field.name.replace('_', ' ')} term"
-                           + ("; kept as written" if first and not parts else ""),
-                           field=column.field.name, pit_id=ids[position], found=texts[position])
+        if rest:
+            whole = bool(first and not parts)
+            if whole:
+                out[first][position] = texts[position]
+            partly[whole].setdefault(texts[position], []).append(position)
+    for whole, places in partly.items():
+        what = f"not all of this is a known {column.field.name.replace('_', ' ')} term" + ("; kept as written" if whole else "")
+        list_unknown(mapped, column, "", what, places, ids, convention)
     return out
 
 

@@ -165,9 +165,26 @@ def test_an_id_may_be_made_of_several_columns(read_survey):
     assert list(pits.pits["pit_id"]) == ["E/1", "W/1"]
 
 
-@pytest.mark.parametrize(("one", "other"), [("p2", "P2"), ("7", "007"), ("101.0", "101"), ("P 1", "p1")])
+@pytest.mark.parametrize(("one", "other"), [("p2", "P2"), ("7", "007"), ("101.0", "101"), ("P 1", "p1"), ("AH07", "AH-07"), ("AH-7", "ah 007"), ("TP_1", "TP-1")])
 def test_keys_that_look_alike_are_proposed(one, other):
     assert loose(one) == loose(other)
+
+
+@pytest.mark.parametrize(("one", "other"), [("AH07", "AH70"), ("A1", "A10"), ("1.05", "1.5"), ("AH07", "AH07a")])
+def test_keys_that_differ_in_more_are_not(one, other):
+    assert loose(one) != loose(other)
+
+
+def test_an_id_written_otherwise_in_the_other_table_is_asked_about_on_both_sides_and_never_joined(read_survey):
+    pits = read_survey({"p.csv": "pit_id\nA\nAH-07\n", "h.csv": H + "A,Ah,0,10\nAH07,Ah,0,10\nAH07,Bm,10,30\n"}, **TWO)
+    assert list(pits.horizons["pit_id"]) == ["A"]
+    about = pits.problems[pits.problems["check"].isin(["no pit", "set aside", "no horizons"])]
+    assert sorted(about["remedy"]) == ["are its horizons those of 'AH07'? Write the same id in both tables"] + 2 * ["is it the pit 'AH-07'? Write the same id in both tables"]
+
+
+def test_tables_none_of_whose_ids_agree_are_asked_about_by_their_likeness(read_survey):
+    with pytest.raises(InputError, match="is 'A07' the pit 'A-7'"):
+        read_survey({"p.csv": "pit_id\nA-7\n", "h.csv": H + "A07,Ah,0,10\n"}, **TWO)
 
 
 @given(st.text(min_size=1, max_size=8))

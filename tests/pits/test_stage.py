@@ -294,6 +294,20 @@ def test_a_word_no_table_knows_is_kept_as_written_and_listed_once(read_survey):
     assert list(pits.horizons["texture"]) == ["gloop", "gloop"] and len(check(pits, "term")) == 1
 
 
+def test_every_pit_that_has_an_unknown_word_is_named_beside_it(read_survey):
+    rows = "".join(f"P{number},{500000 + 100 * number},5700000,{word}\n" for number, word in enumerate(["MWD", "MWD", "MWD", "WD"], 1))
+    pits = read_survey({"p.csv": "Pit,Easting,Northing,Drainage\n" + rows}, pits={"file": "p.csv"})
+    first, second = check(pits, "term").to_dict("records")
+    assert first["found"].startswith("MWD in 3 pits: P1, P2, P3") and "if moderately well is meant, write that" in first["remedy"]
+    assert second["found"].startswith("WD in 1 pit: P4") and "explain drainage" in second["remedy"]
+
+
+def test_an_unknown_word_of_one_pit_keeps_its_place(read_survey):
+    pits = read_survey({"h.csv": "pit_id,upper (cm),lower (cm),texture\nA,0,15,gloop\nB,0,30,loam\n"}, **LONG)
+    (only,) = check(pits, "term").to_dict("records")
+    assert (only["pit_id"], only["found"]) == ("A", "gloop")
+
+
 def test_the_rock_of_a_rock_horizon_is_material_and_no_unknown_texture(read_survey):
     """Soil Survey Manual 2017, ch. 3: bedrock stands in place of a texture; which rock it is, is kept as written."""
     text = "pit_id,designation,upper (cm),lower (cm),texture\nA,A,0,15,loam\nA,Cr,15,40,soft weathered shale\nA,R,40,50,mica schist\nB,Bt,0,20,shale\nB,R,20,30,gloop\n"
