@@ -28,21 +28,21 @@ INDENT = 12
 
 
 def explain(
-    word: Annotated[list[str], typer.Argument(help="A word (or several) of the trade, code, attribute, setting (as grid.cell_m), method, check (or checks for all), designation or letter of one.")],
+    word: Annotated[list[str], typer.Argument(help="What to explain, a term of several words or several of them: a word of the trade, code, attribute, setting (as grid.cell_m), method, check (or checks for all), designation or letter of one.")],
     convention: Annotated[str, typer.Option("--convention", help="canadian, usda or wrb: whose letters, words and codes.")] = "canadian",
     as_json: JsonOption = False,
 ) -> int:
     """Tell what a term, attribute, setting, method or horizon designation means and where it comes from."""
     from ..errors import SettingsError
-    from ..vocabulary.conventions import CONVENTIONS
 
     wanted = " ".join(" ".join(word).split())
     known = list(_everything())
     keys = _keys(wanted)
-    entries = [entry for key, entry in known if key.lower() in keys]
-    entries += [*trade_entries(wanted, convention), *colour_entries(wanted)]
-    if not entries:  # letters and words of another convention are told as such
-        entries = [entry for other in CONVENTIONS if other != convention for entry in trade_entries(wanted, other)]
+    entries = _entries(wanted, known, convention)
+    words = wanted.split()
+    if not entries and len(words) > 1:  # no term of several words: several words, if each of them is known
+        each = [_entries(one, known, convention) for one in words]
+        entries = list(chain(*each)) if all(each) else []
     entries = [_finished(entry, convention) for number, entry in enumerate(entries) if entry not in entries[:number]]
     if not entries:
         near = _near(keys[0], [key for key, _ in known])
@@ -64,6 +64,16 @@ def explain(
     if see:
         say(f"see also: {', '.join(see)}", False)
     return 0
+
+
+def _entries(wanted: str, known: list[tuple[str, dict]], convention: str) -> list[dict]:
+    """All that is told of one term; letters and words of another convention where its own has none."""
+    from ..vocabulary.conventions import CONVENTIONS
+
+    keys = _keys(wanted)
+    entries = [entry for key, entry in known if key.lower() in keys]
+    entries += [*trade_entries(wanted, convention), *colour_entries(wanted)]
+    return entries or [entry for other in CONVENTIONS if other != convention for entry in trade_entries(wanted, other)]
 
 
 def _keys(word: str) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from ..settings.pits import PitsSettings
 from . import values
 from .colour_headings import UNSAID
 from .columns import Column, Mapped, known_fields, parse_heading
+from .footers import without_footer
 from .headings import map_columns
 from .horizons import read_horizons
 from .opening import EmptyForm, choose_reader, open_table
@@ -237,7 +238,7 @@ def _open_tables(laid: Laid, settings: PitsSettings, context: Context) -> tuple[
 
 def _map(laid: Laid, settings: PitsSettings, raw: RawTable, role: str, given, also=()) -> Mapped:
     laid.notes.extend(raw.notes)
-    return _mapped(raw, role, given, settings, also)
+    return without_footer(_mapped(raw, role, given, settings, also), role)
 
 
 def _mapped(raw: RawTable, role: str, given, settings: PitsSettings, also=()) -> Mapped:

@@ -19,6 +19,7 @@ WORDS = (
     "depth to Bt", "topsoil_thickness", "Cca", "IIBtgj", "sbk", "loam", "friable",
     "kriging", "variogram", "RMSE", "efficiency", "no spatial skill", "a_and_e", "dark_a", "topsoil_rule", "salvage.rule", "rule set",
     "relative_elevation", "wetness index", "landform_element", "convergent footslope", "profile_curvature",
+    "chainage", "offset", "UTM", "easting", "composition", "subdominant",
 )  # fmt: skip
 
 
@@ -37,6 +38,20 @@ def test_a_practitioners_word_is_answered_with_meaning_limits_and_source(explain
     assert all(entry.get("means") for entry in entries)
     assert any(entry.get("source") for entry in entries), entries
     assert any(entry.get("limits") or entry.get("words") for entry in entries), entries
+
+
+def test_several_words_are_explained_each_and_a_term_of_several_words_as_one(capsys):
+    def told(*words):
+        assert run_command_line(["explain", *words, "--json"]) == 0
+        return [entry["name"] for entry in json.loads(capsys.readouterr().out)["entries"]]
+
+    assert {"stopped by", "drainage"} <= set(told("stopped_by", "drainage"))
+    assert "parent material" in told("parent", "material") and "drainage" not in told("parent", "material")
+
+
+def test_several_words_one_of_which_is_none_are_refused(capsys):
+    assert run_command_line(["explain", "drainage", "gloop"]) != 0
+    assert "gloop" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
