@@ -155,7 +155,7 @@ def _say_unsaid(mapped: Mapped, name: str, unsaid: list[int], of: int) -> None:
     theirs = f'"{headings[0]}"' if len(headings) == 1 else "[" + ", ".join(f'"{heading}"' for heading in headings) + "]"
     mapped.problem(unsaid[0], "note", "colour state", f"{_some(len(unsaid), of)} neither moist nor dry, in the cell or in the heading, and {'was' if len(unsaid) == 1 else 'were'} read as moist",
                    field=name, found=f"first {mapped.text(name)[unsaid[0]]}", allowed="moist or dry",
-                   remedy=f"if they are dry, write colour_dry = {theirs} in [pits.columns.horizons], colour_moist if they are moist; m or d in a cell decides for it")  # fmt: skip
+                   remedy=f"if they are dry, write colour_dry = {theirs} in [pits.columns.horizons] (colour_moist if they are moist); m or d behind a colour decides for its cell")  # fmt: skip
 
 
 def _some(number: int, of: int) -> str:

@@ -33,6 +33,12 @@ def says_no_state(name: str, fields: dict[str, Field]) -> bool:
     return "colour_moist" in fields and name in _data()["unsaid"]
 
 
+def looks_like_a_colour(heading: str) -> bool:
+    """Whether a heading speaks of a colour, and not of mottles, coats or the like: ``Colour (moist/dry)``."""
+    words = set(plain_words(heading.lower()).split())
+    return bool(words & set(_data()["colour_words"])) and not words & set(_data()["not_matrix"])
+
+
 def state_of(text: str) -> str:
     """``moist`` or ``dry`` as a heading, or a cell of the column of states, says it; '' where neither or both are said."""
     words = set(plain_words(text.lower()).split())

@@ -8,7 +8,16 @@ from difflib import get_close_matches
 
 from ..errors import SettingsError
 from ..problems import Problem
-from .colour_headings import STATES, UNSAID, column_of_states, in_three_columns, says_no_state, state_of, with_states
+from .colour_headings import (
+    STATES,
+    UNSAID,
+    column_of_states,
+    in_three_columns,
+    looks_like_a_colour,
+    says_no_state,
+    state_of,
+    with_states,
+)
 from .columns import SEVERAL, Column, Field, Heading, Mapped, known_fields, parse_heading, plain_words, units
 from .readers.raw import RawTable, clean_heading
 
@@ -169,6 +178,8 @@ def _with_more_words(heading: str, names: dict[str, Field]) -> list[str]:
     whole = parse_heading(heading).whole
     held = [name for name in names if " " in name and min(map(len, name.split())) > 2 and f" {name} " in f" {whole} "]
     held = [name for name in held if names[name].kind != "colour" or state_of(name) in ("", state_of(heading))]
+    if not held and looks_like_a_colour(heading):
+        held = [name for name in names if name == f"colour {state_of(heading) or 'moist'}"]
     return sorted(held, key=lambda name: (-len(name.split()), state_of(name) != state_of(heading)))[:1]
 
 

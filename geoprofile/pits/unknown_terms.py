@@ -19,11 +19,14 @@ def list_unknown(mapped: Mapped, column: Column, kind: str, what: str, places: d
     """
     pits = {word: list(dict.fromkeys(str(ids[row]) for row in rows)) for word, rows in places.items()}
     several = any(len(names) > 1 for names in pits.values())
+    words = list(places)
     for word, rows in places.items():
+        # the first speaks for all where problems of a kind are drawn together
+        more = f"; other words: {', '.join(words[1:MOST])}" + (" ..." if len(words) > MOST else "") if word == words[0] and len(words) > 1 else ""
         names = pits[word]
         near = nearest_term(kind, word, convention) if kind else ""
         mapped.problem(rows[0], "warning", "term", what, field=column.field.name, pit_id="" if several else names[0],
-                       found=f"{word} in {_where(len(rows), names)}" if several else word, allowed=allowed[:300],
+                       found=(f"{word} in {_where(len(rows), names)}" if several else word) + more, allowed=allowed[:300],
                        remedy=(f"if {near} is meant, write that" if near else "write a term of the convention") + f"; geoprofile explain {column.field.name} tells more")  # fmt: skip
 
 

@@ -153,11 +153,12 @@ def test_the_survey_file_may_neither_contradict_a_heading_nor_name_a_field_twice
         map_columns(of(["Pit", "Munsell", "Chips"]), "horizons", {"colour_moist": "Munsell", "colour": "Chips"})
 
 
-@pytest.mark.parametrize(("heading", "proposed"), [("Matrix Colour (Munsell)", "colour ="), ("Matrix Colour dry (Munsell)", "colour_dry ="), ("Soil texture class by hand", "texture =")])
+@pytest.mark.parametrize(("heading", "proposed"), [("Matrix Colour (Munsell)", "colour ="), ("Matrix Colour dry (Munsell)", "colour_dry ="), ("Soil texture class by hand", "texture ="),
+                                                     ("Colour (moist/dry)", "colour ="), ("Dry chip, Munsell", "colour_dry =")])  # fmt: skip
 def test_a_heading_with_more_words_than_a_known_one_is_proposed(heading, proposed):
     found = map_columns(of(["Pit", heading]), "horizons", {})
     assert [problem.check for problem in found.problems] == ["heading"] and f"add {proposed}" in found.problems[0].remedy
-    assert not map_columns(of(["Pit", "Clay films"]), "horizons", {}).problems
+    assert not map_columns(of(["Pit", "Clay films", "Munsell of mottles"]), "horizons", {}).problems
 
 
 def test_the_survey_file_may_name_hue_value_and_chroma():
