@@ -13,15 +13,17 @@ import numpy as np
 
 from ..problems import counted
 from ..vocabulary.colour_names import misnamed
-from ..vocabulary.munsell import COLOUR, Colour, parse_colours, without_notation
+from ..vocabulary.munsell import CLOSE, COLOUR, Colour, parse_colours, without_notation
 from .colour_headings import STATES, state_of
 from .columns import Column, Mapped
 
 FIELDS = ("colour_moist", "colour_dry")
 OTHER = {"moist": "dry", "dry": "moist"}
-_MORE = re.compile(r"(?<![\d./])(\d(?:[.,]\d)?\s*/\s*\d(?:[.,]\d)?)(?![\d./])")
+_MORE = re.compile(r"(?<![\d.])(?<!\d/)(\d(?:[.,]\d)?\s*/\s*\d(?:[.,]\d)?)(?![\d./])")
 _OF_A_PART = re.compile(r"mottl|redox|concretion|nodul|coat|film|skin|cutan|stain|crush|rubb|knead|\bped|streak|tongue|vein", re.IGNORECASE)
 """Words of a second colour that is not the matrix in its other state."""
+_RANGE = re.compile(r"\d\s*[-\u2013\u2014]\s*\d|\bto\b", re.IGNORECASE)
+_ALIKE = re.compile(r"\b(?:and|or)\b|[&+]", re.IGNORECASE)
 
 
 def read_colours(mapped: Mapped, ids: np.ndarray) -> tuple[dict[str, np.ndarray], np.ndarray]:
@@ -100,8 +102,8 @@ def settle(text: str, row_state: str, column: Column) -> Settled:
     both = parse_colours(_with_hues(text))
     if len(both) == 2 and (found := _moist_and_dry(text, both, row_state or column.state or "moist")):
         return Settled(found)
-    if len(colours) > 1:
-        return Settled(fault=f"{len(colours)} colours stand in one cell, and not one moist and one dry")
+    if len(colours) > 1 or (len(both) > 1 and not _RANGE.search(text)):
+        return Settled(fault=f"{len(both)} colours stand in one cell, and not one moist and one dry")
     colour, state = colours[0]
     if state == "unclear":
         return Settled(fault="the cell can be read as moist and as dry", severity="error", remedy="write moist or dry behind the colour")
@@ -110,20 +112,28 @@ def settle(text: str, row_state: str, column: Column) -> Settled:
         return Settled(fault=f"the cell says {state}, {'the column of states' if row_state else 'its heading'} {firm}", severity="error",
                        remedy="correct one of the two" + ("" if row_state else "; where each cell says its own state, take moist or dry out of the heading"))  # fmt: skip
     known = state or row_state or column.state
-    return Settled({known or "moist": colour.text}, "a part of a second colour stands in the cell" if len(both) > 1 else "", guessed=not known)
+    return Settled({known or "moist": colour.text}, "a range of colours stands in the cell" if len(both) > 1 else "", guessed=not known)
 
 
 def _moist_and_dry(text: str, colours: tuple[tuple[Colour, str], ...], usual: str) -> dict[str, str]:
-    """A colour in each state; one that says none has the usual one, beside one that says the other. {} for any other pair."""
+    """A colour in each state. {} for any other pair.
+
+    One that says no state has the usual one beside one that says the other, where nothing makes the two a range and the
+    dry one is lighter, as it is in the soil.
+    """
     (first, one), (second, other) = colours
     if not (one or other) or _OF_A_PART.search(text):
         return {}
-    one, other = one or usual, other or usual
-    return {one: first.text, other: second.text} if {one, other} == {"moist", "dry"} else {}
+    found = {one or usual: first, other or usual: second}
+    guessed = not (one and other)
+    if set(found) != {"moist", "dry"} or (guessed and (_RANGE.search(text) or _ALIKE.search(text) or found["dry"].value <= found["moist"].value)):
+        return {}
+    return {state: colour.text for state, colour in found.items()}
 
 
 def _with_hues(text: str) -> str:
     """``10YR 4/2 m, 5/2 d`` -> ``10YR 4/2 m, 10YR 5/2 d``: the hue is said once."""
+    text = CLOSE.sub(" / ", text)
     matches = [match for match in COLOUR.finditer(text) if match["hue"]]
     if len(matches) != 1:
         return text

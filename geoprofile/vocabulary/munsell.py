@@ -20,12 +20,14 @@ HUE_LETTERS = ("R", "YR", "Y", "GY", "G", "BG", "B", "PB", "P", "RP")
 
 NUMBER = r"\d{1,2}(?:[.,]\d{1,2})?"
 COLOUR = re.compile(
-    rf"(?<![^\W_])(?<![./])(?:(?P<hue>{NUMBER})\s*(?P<letters>RP|YR|GY|BG|PB|R|Y|G|B|P)\s*[-,]?"
+    rf"(?:(?<![^\W_])|(?<=^[dm])|(?<=[^a-z][dm]))(?<!\d/)(?<!\.)(?:(?P<hue>{NUMBER})\s*(?P<letters>RP|YR|GY|BG|PB|R|Y|G|B|P)\s*[-,]?"
     rf"\s*(?P<value>{NUMBER})\s*/\s*(?P<chroma>{NUMBER})"
     rf"|N\s*[-,]?\s*(?P<neutral>{NUMBER})\s*(?:/\s*0?(?:\.0)?)?)(?![\d.])",
     re.IGNORECASE,
 )
-STATE = re.compile(r"\b(?:(?P<moist>moist|wet|damp|m)|(?P<dry>dry|dried|d))\b", re.IGNORECASE)
+STATE = re.compile(r"(?<![^\W_])(?:(?P<moist>moist|wet|damp|m)|(?P<dry>dry|dried|d))(?![^\W_])", re.IGNORECASE)
+CLOSE = re.compile(r"(?<=\d/\d)/(?=\d{1,2}(?:[.,]5)?\s*(?:RP|YR|GY|BG|PB|R|Y|G|B|P)\s*\d)", re.IGNORECASE)
+"""Between two colours without a blank: ``10YR4/2/10YR5/2``."""
 NAME_NEXT = re.compile(r"[.\s]+(?:(?:yellow|redd|brown|gray|grey|oliv|pink|blu|green)ish\s+)?(?:brown|gr[ae]y|red|yellow|olive|black|br|gr|rd)\b", re.IGNORECASE)
 """Behind a lone ``d``: then it may be dark as well as dry."""
 BOTH = re.compile(r"\s*(?:and|or|&|\+|/|,)\s*", re.IGNORECASE)
@@ -77,7 +79,7 @@ def parse_colours(text: str) -> tuple[tuple[Colour, str], ...]:
 
     A state stands behind its colour (``10YR 4/2 m / 10YR 5/2 d``) or before it (``dry: 10YR 5/2``).
     """
-    clean = str(text).replace("\u00a0", " ")
+    clean = CLOSE.sub(" / ", str(text).replace("\u00a0", " "))
     matches = list(COLOUR.finditer(clean))
     if not matches:
         return ()

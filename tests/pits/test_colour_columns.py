@@ -84,7 +84,8 @@ def test_hue_value_and_chroma_in_three_columns_reach_the_horizon_whole(colours_o
 
 
 @pytest.mark.parametrize(("cell", "pair", "severity"), [("10YR 4/2 / 10YR 5/3", ("", ""), "warning"), ("10YR 4/2 m, mottles 7.5YR 5/6 d", ("", ""), "warning"),
-                                                        ("10YR 4/2 moist and dry", ("", ""), "error"), ("10YR 4/2-4/3 m", ("10YR 4/2", ""), "warning")])  # fmt: skip
+                                                        ("10YR 4/2 moist and dry", ("", ""), "error"), ("10YR 4/2 to 10YR 4/3 d", ("", ""), "warning"), ("10YR 5/2 / 10YR 4/2 d", ("", ""), "warning"),
+                                                        ("10YR4/2/10YR5/2", ("", ""), "warning"), ("10YR 4/2, 5/3", ("", ""), "warning"), ("10YR 4/2-4/3 m", ("10YR 4/2", ""), "warning")])  # fmt: skip
 def test_colours_that_cannot_be_told_apart_are_kept_with_the_remarks(colours_of, cell, pair, severity):
     pairs, problems, remarks = colours_of("Colour", f'"{cell}"')
     assert pairs == [pair] and [one.severity for one in problems] == [severity] and remarks == [f"colour as written: {cell}"]

@@ -175,6 +175,7 @@ def test_a_colour_reads_as_itself_and_darker_values_look_darker(hue, halves, chr
         ("10YR4/2 m / 10YR5/2 d", ["moist", "dry"]), ("moist 10YR 4/2, dry 10YR 5/2", ["moist", "dry"]), ("dry: 10YR 5/2; moist: 10YR 4/2", ["dry", "moist"]),
         ("m 10YR 4/2 d 10YR 5/2", ["moist", "dry"]), ("10YR 4/2 (dry: 10YR 5/2)", ["", "dry"]), ("10YR 4/2 m, dry 10YR 5/2", ["moist", "dry"]),
         ("10YR 5/2 d; friable when moist", ["dry"]), ("10YR 4/2 moist and dry", ["unclear"]), ("10YR 3/3 d. brown", ["unclear"]), ("d. brown, 10YR 3/3", [""]),
+        ("10YR 5/2_d", ["dry"]), ("10YR 5/2d10YR 4/2m", ["dry", "moist"]), ("10YR5/2dry/10YR4/2moist", ["dry", "moist"]), ("10YR4/2/10YR5/2", ["", ""]), ("d10YR 5/2", ["dry"]),
     ],
 )  # fmt: skip
 def test_a_state_stands_before_or_behind_its_colour(text, states):
