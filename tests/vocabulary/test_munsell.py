@@ -180,3 +180,7 @@ def test_a_colour_reads_as_itself_and_darker_values_look_darker(hue, halves, chr
 )  # fmt: skip
 def test_a_state_stands_before_or_behind_its_colour(text, states):
     assert [state for _, state in parse_colours(text)] == states
+
+
+def test_a_comma_between_two_colours_is_no_decimal_comma():
+    assert parse_colour("10YR 4/2,5").chroma == 2.5 and parse_colours("10YR 4/2,5/2 d")[0][0].text == "10YR 4/2"
