@@ -22,7 +22,7 @@ NUMBER = r"\d{1,2}(?:[.,]\d{1,2})?"
 COLOUR = re.compile(
     rf"(?:(?<![^\W_])|(?<=^[dm])|(?<=[^a-z][dm]))(?<!\d/)(?<!\.)(?:(?P<hue>{NUMBER})\s*(?P<letters>RP|YR|GY|BG|PB|R|Y|G|B|P)\s*[-,]?"
     rf"\s*(?P<value>{NUMBER})\s*/\s*(?P<chroma>{NUMBER})"
-    rf"|N\s*[-,]?\s*(?P<neutral>{NUMBER})\s*(?:/\s*0?(?:\.0)?)?)(?![\d.])(?!(?<=,\d)/)",
+    rf"|N\s*[-,]?\s*(?P<neutral>{NUMBER})\s*(?:/\s*0?(?:\.0)?)?)(?![\d.])(?!(?:(?<=,\d)|(?<=,\d\d))(?:/|\s*(?:RP|YR|GY|BG|PB|[RYGBP])\s*\d))",
     re.IGNORECASE,
 )
 STATE = re.compile(r"(?<![^\W_])(?:(?P<moist>moist|wet|damp|m)|(?P<dry>dry|dried|d))(?![^\W_])", re.IGNORECASE)

@@ -32,7 +32,7 @@ def test_a_dry_colour_is_never_stored_as_moist(colours_of, cell):
     assert pairs == [("", "10YR 4/2")] and not problems
 
 
-@pytest.mark.parametrize("cell", ["10YR4/2 m / 10YR5/2 d", "10YR 5/2 d; 10YR 4/2 m", "10YR 4/2 (10YR 5/2 dry)", "10YR 4/2 m, 5/2 d"])
+@pytest.mark.parametrize("cell", ["10YR4/2 m / 10YR5/2 d", "10YR 5/2 d; 10YR 4/2 m", "10YR 4/2 (10YR 5/2 dry)", "10YR 4/2 m, 5/2 d", "10YR 4/2,5/2d", "10YR 4/2,10YR 5/2 d"])
 def test_a_cell_with_both_states_gives_both(colours_of, cell):
     pairs, problems, remarks = colours_of("Colour", f'"{cell}"')
     assert pairs == [("10YR 4/2", "10YR 5/2")] and not problems and remarks == [""]

@@ -184,3 +184,4 @@ def test_a_state_stands_before_or_behind_its_colour(text, states):
 
 def test_a_comma_between_two_colours_is_no_decimal_comma():
     assert parse_colour("10YR 4/2,5").chroma == 2.5 and parse_colours("10YR 4/2,5/2 d")[0][0].text == "10YR 4/2"
+    assert [(colour.text, state) for colour, state in parse_colours("10YR 4/2,10YR 5/2 d")] == [("10YR 4/2", ""), ("10YR 5/2", "dry")]
