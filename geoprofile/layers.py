@@ -20,11 +20,11 @@ from .errors import InputError
 SIDE_FILES = ("-wal", "-shm", "-journal")
 
 
-def read_layer(path: Path, layer: str | None, *, crs: str, what: str) -> gpd.GeoDataFrame:
-    """All features of one layer in ``crs``.
+def read_layer(path: Path, layer: str | None, *, id: str | None = None, crs: str, what: str) -> gpd.GeoDataFrame:
+    """All features of one layer in ``crs``; ``id`` is the column that errors name features by.
 
     Raises InputError when the file is missing, holds several layers and none is
-    named, has no system, or is empty.
+    named, has no system or one that its coordinates deny, is empty, or when a feature has no shape.
     """
     import pyogrio
 
@@ -56,10 +56,55 @@ def read_layer(path: Path, layer: str | None, *, crs: str, what: str) -> gpd.Geo
     if frame.crs is None:
         raise InputError(f"the layer of {what} does not say its coordinate system", where=f"{path}, layer {layer}",
                          remedy="set it in the file (assign, do not reproject), then run again")
-    frame = frame[~(frame.geometry.isna() | frame.geometry.is_empty)].reset_index(drop=True)
     if frame.empty:
         raise InputError(f"the layer of {what} is empty", where=f"{path}, layer {layer}")
-    return frame.to_crs(crs)
+    bare = (frame.geometry.isna() | frame.geometry.is_empty).to_numpy()
+    if bare.any():
+        raise InputError(
+            f"{what}: {_counted(bare)} no shape, so no sum could count it", where=f"{path}, layer {layer}",
+            found=_features(frame, bare, id), remedy="draw it or delete it in the file, then run again",
+        )  # fmt: skip
+    return _in_system(frame.reset_index(drop=True), crs, f"{path}, layer {layer}", what)
+
+
+def _in_system(frame: gpd.GeoDataFrame, crs: str, where: str, what: str) -> gpd.GeoDataFrame:
+    """Reprojected; coordinates that the file's own system cannot have are an error."""
+    west, south, east, north = frame.total_bounds
+    found = f"{west:.10g} to {east:.10g}, {south:.10g} to {north:.10g}, said to be in {frame.crs.name}"
+    remedy = "set the system that the coordinates are in (assign, do not reproject), then run again"
+    if frame.crs.is_geographic and not (-360 <= west <= east <= 360 and -90.001 <= south <= north <= 90.001):
+        if where.split(", layer ")[0].lower().endswith((".geojson", ".json")):
+            remedy = ("a GeoJSON that names no system is in degrees (RFC 7946): save it as a GeoPackage with the system that the "
+                      "coordinates are in, or in degrees")  # fmt: skip
+        raise InputError(f"the coordinates of {what} are no degrees, though their system is in degrees", where=where,
+                         found=found, remedy=remedy)
+    moved = frame.to_crs(crs)
+    if not np.isfinite(moved.total_bounds).all() or not np.isfinite(shapely.get_coordinates(moved.geometry.values)).all():
+        raise InputError(f"{what} cannot be brought into the survey's system {crs}", where=where, found=found, remedy=remedy)
+    return moved
+
+
+def _counted(which: np.ndarray) -> str:
+    return f"{which.sum()} of {len(which)} features {'has' if which.sum() == 1 else 'have'}"
+
+
+def _features(frame: pd.DataFrame, which: np.ndarray, id: str | None = None) -> str:
+    """The features by number, as they stand in the file, with their names where they have any."""
+    names = frame[id] if id in frame.columns else pd.Series(None, index=frame.index, dtype=object)
+    told = [f"feature {place + 1}" + ("" if _nameless(names.iloc[place]) else f" ({names.iloc[place]})") for place in np.flatnonzero(which)]
+    return ", ".join(told[:8]) + (f" and {len(told) - 8} more" if len(told) > 8 else "")
+
+
+def _nameless(value: object) -> bool:
+    return bool(pd.isna(value)) or not str(value).strip()
+
+
+def refuse_nameless(frame: pd.DataFrame, id: str, path: Path, what: str) -> None:
+    """Raise InputError naming the features whose column ``id`` is empty: none may enter a table under a name like nan."""
+    nameless = np.array([_nameless(value) for value in frame[id]], dtype=bool)
+    if nameless.any():
+        raise InputError(f"{what}: {_counted(nameless)} no id", where=f"{path}, column {id}", found=_features(frame, nameless),
+                         remedy="fill the column in the file, or leave id out: features are then numbered")
 
 
 def read_polygons(path: Path, layer: str | None = None, *, id: str | None = None, crs: str, what: str) -> gpd.GeoDataFrame:
@@ -68,7 +113,7 @@ def read_polygons(path: Path, layer: str | None = None, *, id: str | None = None
     ``id`` names the source's column; without one, features are numbered. Repair
     keeps the area within one part in a million or fails.
     """
-    frame = read_layer(path, layer, crs=crs, what=what)
+    frame = read_layer(path, layer, id=id, crs=crs, what=what)
     kinds = set(frame.geom_type)
     if not kinds <= {"Polygon", "MultiPolygon"}:
         raise InputError(f"the layer of {what} must hold polygons", where=str(path), found=", ".join(sorted(kinds)))
@@ -79,7 +124,7 @@ def read_polygons(path: Path, layer: str | None = None, *, id: str | None = None
 
 def read_lines(path: Path, layer: str | None = None, *, id: str | None = None, crs: str, what: str) -> gpd.GeoDataFrame:
     """Lines with a unique text column ``id``."""
-    frame = read_layer(path, layer, crs=crs, what=what)
+    frame = read_layer(path, layer, id=id, crs=crs, what=what)
     kinds = set(frame.geom_type)
     if not kinds <= {"LineString", "MultiLineString"}:
         raise InputError(f"the layer of {what} must hold lines", where=str(path), found=", ".join(sorted(kinds)))
@@ -94,6 +139,7 @@ def ids_of(frame: pd.DataFrame, id: str | None, path: Path, what: str) -> pd.Ser
     if id not in frame.columns:
         raise InputError(f"{what}: there is no column {id!r}", where=str(path), found=id,
                          allowed=", ".join(str(name) for name in frame.columns if name != "geometry"))
+    refuse_nameless(frame, id, path, what)
     ids = [
         str(int(value)) if isinstance(value, (float, np.floating)) and float(value).is_integer() else str(value).strip()
         for value in frame[id]

@@ -121,3 +121,11 @@ def points_in(points: np.ndarray, polygons: np.ndarray) -> Places:
         place[first] = polygon[begin]
         ties = {int(p): tuple(int(i) for i in polygon[b : b + c]) for p, b, c in zip(first, begin, count) if c > 1}
     return Places(place, ties)
+
+
+def shared_land(shapes: np.ndarray, least_m2: float = 1.0) -> list[tuple[int, int, float]]:
+    """(one, other, m2) of every two of the (n,) polygons that have more than ``least_m2`` in common, in order."""
+    one, other = shapely.STRtree(shapes).query(shapes, predicate="intersects")
+    one, other = one[one < other], other[one < other]
+    area = shapely.area(shapely.intersection(shapes[one], shapes[other]))
+    return sorted((int(a), int(b), float(m2)) for a, b, m2 in zip(one, other, area, strict=True) if m2 > least_m2)

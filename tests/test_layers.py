@@ -79,3 +79,39 @@ def test_a_file_with_unsaved_edits_beside_it_is_refused(tmp_path):
     (tmp_path / "a.gpkg-wal").write_bytes(b"edits")
     with pytest.raises(InputError, match="being edited"):
         read_polygons(path, crs="EPSG:3158", what="strata")
+
+
+@pytest.mark.parametrize("shape", [None, shapely.Polygon()], ids=["null", "empty"])
+def test_a_feature_without_a_shape_is_named_and_never_left_out_in_silence(tmp_path, shape):
+    """A sum over the rest would look whole."""
+    path = tmp_path / "strip.gpkg"
+    _write(path, [SQUARE, shape, SQUARE], name=["one", "two", "three"])
+    with pytest.raises(InputError, match="1 of 3 features has no shape") as caught:
+        read_polygons(path, id="name", crs="EPSG:3158", what="the areas to be stripped")
+    assert caught.value.found == "feature 2 (two)" and caught.value.where.startswith(str(path))
+
+
+@pytest.mark.parametrize("names", [["one", None, "three"], ["one", " ", "three"], [1.0, float("nan"), 3.0]])
+def test_a_feature_without_an_id_is_refused_and_never_called_nan(tmp_path, names):
+    path = tmp_path / "strip.gpkg"
+    _write(path, [SQUARE, SQUARE, SQUARE], name=names)
+    with pytest.raises(InputError, match="1 of 3 features has no id") as caught:
+        read_polygons(path, id="name", crs="EPSG:3158", what="the areas to be stripped")
+    assert caught.value.found == "feature 2" and caught.value.where == f"{path}, column name"
+
+
+def test_metres_in_a_geojson_that_names_no_system_are_told_from_degrees(tmp_path):
+    """RFC 7946: without a system, GeoJSON is in degrees."""
+    path = tmp_path / "strip.geojson"
+    path.write_text('{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {}, "geometry": {"type": "Polygon", '
+                    '"coordinates": [[[500000, 5800000], [500100, 5800000], [500100, 5800100], [500000, 5800000]]]}}]}')  # fmt: skip
+    with pytest.raises(InputError, match="no degrees") as caught:
+        read_polygons(path, crs="EPSG:3158", what="parcels")
+    assert caught.value.exit_code == 3 and str(path) in caught.value.where and "GeoPackage" in caught.value.remedy
+
+
+def test_coordinates_that_no_system_can_bring_over_are_refused(tmp_path):
+    path = tmp_path / "a.gpkg"
+    _write(path, [shapely.box(1e30, 1e30, 2e30, 2e30)], crs="EPSG:32614")
+    with pytest.raises(InputError, match="cannot be brought"):
+        read_polygons(path, crs="EPSG:3158", what="parcels")

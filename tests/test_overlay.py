@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geoprofile.grid import Grid
-from geoprofile.overlay import Land, points_in
+from geoprofile.overlay import Land, points_in, shared_land
 
 GRID = Grid("EPSG:32632", 0, 100, 10, 10, 10)
 
@@ -80,3 +80,8 @@ def test_a_polygon_looked_at_window_by_window_covers_the_same_cells_by_the_same_
 def test_a_polygon_off_the_grid_or_empty_has_no_windows():
     for shape in (shapely.box(500, 500, 510, 510), shapely.Polygon(), shapely.box(-1e9, 200, 1e9, 300)):
         assert list(Land(shape, GRID).windows()) == []
+
+
+def test_polygons_that_overlap_are_listed_with_the_land_they_share_and_neighbours_are_not():
+    shapes = np.array([shapely.box(0, 0, 10, 10), shapely.box(10, 0, 20, 10), shapely.box(5, 0, 15, 10)])
+    assert shared_land(shapes) == [(0, 2, 50.0), (1, 2, 50.0)]

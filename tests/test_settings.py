@@ -95,3 +95,11 @@ def test_a_value_of_the_wrong_shape_is_told_in_plain_words(more, told):
         parse_survey(f'format = 1\n[survey]\ncrs = "EPSG:3158"\n{more}\n')
     assert all(word in str(wrong.value) for word in told), str(wrong.value)
     assert not any(word in str(wrong.value) for word in ("tuple", "instance", "tablesource", "input should"))
+
+
+@pytest.mark.parametrize("section", ['output = "a\\u0000b"', 'area = "a\\u0000.gpkg"', 'strata = { file = "a\\u0000.gpkg" }'])
+def test_a_path_with_the_null_character_is_a_mistake_of_the_survey_file(section):
+    text = f'format = 1\n[survey]\ncrs = "EPSG:3158"\n{section}\n'
+    with pytest.raises(SettingsError, match="null character") as caught:
+        parse_survey(text)
+    assert caught.value.exit_code == 2 and "line 4" in caught.value.where

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from ..errors import InputError
 
@@ -13,6 +13,14 @@ class Settings(BaseModel):
     """One table of the survey file. Unknown keys are mistakes; values do not change."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+    @field_validator("*", mode="after")
+    @classmethod
+    def _no_null_character(cls, value: object) -> object:
+        texts = value if isinstance(value, (tuple, list)) else (value,)
+        if any(isinstance(text, str) and "\0" in text for text in texts):
+            raise ValueError("text holds the null character, which no name and no path can have")
+        return value
 
 
 class LayerSource(Settings):

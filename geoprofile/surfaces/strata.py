@@ -14,7 +14,7 @@ import numpy as np
 from ..context import Context
 from ..errors import InputError
 from ..grid import Grid
-from ..layers import read_polygons
+from ..layers import read_polygons, refuse_nameless
 from ..rasters import RasterCells
 from .land import Land
 
@@ -58,6 +58,7 @@ def read_strata(context: Context) -> Strata:
         if source.id not in frame.columns:
             raise InputError(f"the strata have no column {source.id!r}", where=source.file,
                              allowed=", ".join(str(name) for name in frame.columns if name not in ("id", "geometry")))  # fmt: skip
+        refuse_nameless(frame, source.id, context.path(source.file), "the strata")
         frame["id"] = frame[source.id].astype(str)
     names = list(dict.fromkeys(frame["id"]))
     if len(names) > 255:

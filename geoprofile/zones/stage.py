@@ -17,7 +17,7 @@ from ..blocks import workers
 from ..context import Context
 from ..layers import read_lines, read_polygons
 from ..memory import give_back
-from ..overlay import PLACE_RULE
+from ..overlay import PLACE_RULE, shared_land
 from ..problems import problems_frame
 from ..products import Attributes, Pits, Surfaces, Terrain, Zones
 from ..record import Record
@@ -83,6 +83,12 @@ def draw_zones(
     give_back()
 
     parcels, strata = _layer(context, settings.parcels, "parcels"), _layer(context, context.survey.strata, "strata")
+    for one, other, m2 in shared_land(strata.geometry.values) if strata is not None else ():
+        findings.problem(
+            "warning", "overlap", "two strata overlap: the land between them is in the hectares of both, its cells and pits in the first",
+            found=f"{strata['stratum_id'].iloc[one]} and {strata['stratum_id'].iloc[other]}: {m2 / 10_000:.4f} ha",
+            remedy="cut one of them back",
+        )  # fmt: skip
     if strata is not None and area is not None:  # sums end at the survey's outline
         strata["area_ha"] = hectares(shapely.area(shapely.intersection(strata.geometry.values, area)))
     groupings = []

@@ -169,6 +169,14 @@ def test_recorded_soils_and_strata_get_their_pits_and_bounds_are_respected(
     assert any("1 pit of 7 lies in none of the strata: g" in note for note in zones.notes)
 
 
+def test_strata_that_overlap_are_told_as_areas_to_be_stripped_are(make_context, a_record, make_pits, at, write_layer, block):
+    write_layer("lines.gpkg", [block(0, 0, 200, 200), block(100, 0, 300, 200)], material=["till", "lacustrine"])
+    context = make_context(strata={"file": "lines.gpkg", "id": "material"})
+    problems = draw_zones(*make_pits([("a", at(10, 10), said(lime=measured(20)))]), None, None, ZonesSettings(), context, a_record()).problems
+    told = problems[problems["check"] == "overlap"].iloc[0]
+    assert told["severity"] == "warning" and told["found"] == "till and lacustrine: 2.0000 ha"
+
+
 def test_D5_attributes_that_are_not_in_cm_have_their_unit_in_a_column(make_context, a_record, make_pits, at):
     pits, attributes = make_pits(
         [("a", at(1, 1), said(lime=measured(20)) | {"clay_0_30": measured(31.5)})],
