@@ -12,18 +12,17 @@ from dataclasses import dataclass, field
 from importlib import import_module
 from pathlib import Path
 
-from . import store
+from . import store, written
 from .context import Context
 from .errors import InputError
+from .in_the_way import LOOKED_AFTER, refuse_what_is_in_the_way
 from .memory import give_back, keep_few_arenas
 from .products import Attributes, Outputs, Pits, Salvage, SoilNames, Surfaces, Terrain, Zones
 from .progress import Progress
-from .rasters import file_sha256
 from .record import InputFile, Record, library_versions
 from .registry import from_elsewhere
 from .settings import SurveyFile, files_in, load_survey
-
-PRODUCTS_FOLDER = ".products"
+from .written import PRODUCTS_FOLDER, file_sha256
 
 
 @dataclass(frozen=True)
@@ -157,7 +156,10 @@ def run_survey(
     _refuse_unusable_system(settings.survey.crs)
     run = Run(settings, context)
     keep_few_arenas()
-    for stage in STAGES if until == "publish" else _needed_for(until):
+    stages = STAGES if until == "publish" else _needed_for(until)
+    making = [stage.name for stage in stages if not stage.asked_for(settings)]
+    refuse_what_is_in_the_way(settings, context, [*making, *(["publish"] if until == "publish" else [])])
+    for stage in stages:
         reason = stage.asked_for(settings)
         if reason:
             run.skipped[stage.name] = reason
@@ -193,12 +195,11 @@ def _run_stage(stage: Stage, run: Run, again: bool) -> None:
     context.progress.say(f"{stage.name}: {stage.title}")
     context.progress.check()
     upstream = [run.products.get(name) for name in stage.needs]
-    before = store.saved_rasters(place)
+    before = written.listed(place)
+    written.refuse_before_work(context.output, before)  # rasters of ours that the user changed since
     product = stage.load()(*upstream, settings=getattr(run.settings, stage.section), context=context, record=record)
+    _remove_what_is_no_longer_made(context, before, {raster.path for raster in getattr(product, "rasters", {}).values()})
     store.save(product, place)
-    # a raster of ours that is no longer made must not stay beside the new ones as if it were current
-    for path in before - {raster.path for raster in getattr(product, "rasters", {}).values()}:
-        (context.output / path).unlink(missing_ok=True)
     run.products[stage.name] = product
 
 
@@ -220,8 +221,15 @@ def _publish(run: Run, again: bool) -> None:
                 return
     context.progress.say("publish: writing outputs")
     outputs = publish(Bundle(run.settings.publish, context, **run.products), record)
+    _remove_what_is_no_longer_made(context, written.listed(place), {file.path for file in outputs.files})
     store.save(outputs, place)
     run.products["publish"] = outputs
+
+
+def _remove_what_is_no_longer_made(context: Context, before: dict[str, str], now: set[str]) -> None:
+    """A file of ours of an earlier run must not stay beside the new ones as if it were current."""
+    stale = {path: sha256 for path, sha256 in before.items() if path not in now and path not in LOOKED_AFTER}
+    written.remove(context.output, stale)
 
 
 def _unchanged(path: Path, sha256: str) -> bool:

@@ -8,7 +8,6 @@ as nodata.
 from __future__ import annotations
 
 import errno
-import hashlib
 import os
 import shutil
 import tempfile
@@ -24,6 +23,7 @@ from . import environment as _environment  # noqa: F401
 from .cloud_optimised import BLOCK, make_cloud_optimised, same_cells
 from .errors import OutputError, not_written
 from .grid import Grid, Window
+from .written import file_sha256, place, refuse_before_work
 
 NUMBER, CLASS = "number", "class"
 STRETCH = 4 * BLOCK
@@ -119,11 +119,6 @@ def _theirs(window: Window | None):
     return None if window is None else RasterioWindow(window.column, window.row, window.width, window.height)
 
 
-def file_sha256(path: Path) -> str:
-    with open(path, "rb") as source:
-        return hashlib.file_digest(source, "sha256").hexdigest()
-
-
 @dataclass(frozen=True)
 class RasterToWrite:
     """One raster of a stage before it is made; ``name`` is also the file's name without ending."""
@@ -167,14 +162,13 @@ class StreamedRaster:
     ) -> None:  # fmt: skip
         self.path, self.grid, self.name, self.title, self.unit, self.kind = path, grid, name, title, unit, kind
         self.legend = dict(legend or {})
-        self.target = Path(output) / path
+        self.output, self.target = Path(output), Path(output) / path
         self.dtype = "uint8" if kind == CLASS else "float32"
 
     def __enter__(self) -> StreamedRaster:
         import rasterio
 
-        if self.target.is_dir():  # told before hours of work rather than after
-            raise not_written(IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR)), self.target)
+        refuse_before_work(self.output, [self.path])  # before hours of work rather than after
         self._stack = ExitStack()
         try:
             self.target.parent.mkdir(parents=True, exist_ok=True)
@@ -257,10 +251,7 @@ class StreamedRaster:
             same = self._reads_back()
         if not same:
             raise OutputError("a raster read back differs from what was computed", where=str(self.target))
-        try:
-            os.replace(self._done, self.target)
-        except OSError as error:
-            raise not_written(error, self.target) from error
+        place(self._done, self.output, self.path, digest.result())
         return RasterFile(self.name, self.path, digest.result(), self.title, self.unit, self.kind, self.legend)
 
     def _reads_back(self) -> bool:

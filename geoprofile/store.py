@@ -18,8 +18,9 @@ import pandas as pd
 from pydantic import TypeAdapter
 
 from .errors import OutputError
-from .rasters import RasterFile, file_sha256
+from .rasters import RasterFile
 from .record import Record
+from .written import file_sha256
 
 FORMAT = 1
 Product = TypeVar("Product")
@@ -99,15 +100,6 @@ def saved_record(folder: Path) -> Record | None:
         return TypeAdapter(Record).validate_python(plain["record"])
     except (OSError, ValueError, KeyError):
         return None
-
-
-def saved_rasters(folder: Path) -> set[str]:
-    """Paths of the rasters that a saved product names, relative to the output folder."""
-    try:
-        plain = json.loads((Path(folder) / "product.json").read_text(encoding="utf-8"))
-        return {raster["path"] for raster in plain.get("rasters", {}).values()}
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        return set()
 
 
 def rasters_are_whole(rasters: dict[str, RasterFile], output: Path) -> bool:

@@ -51,23 +51,44 @@ def test_what_the_system_says_of_an_output_is_told_with_its_place_and_what_to_do
         assert "Errno" not in str(told)
 
 
-def test_commands_say_so_too_where_a_folder_or_a_file_is_in_the_way(tmp_path):
+def test_commands_say_so_too_where_a_folder_or_a_file_is_in_the_way(make_context, tmp_path):
+    from dataclasses import replace
+
     import geopandas as gpd
     import pytest
 
     from geoprofile.cli.composition import _write
     from geoprofile.errors import OutputError
-    from geoprofile.sampling.places import write_places
+    from geoprofile.outputs.next_pits import write_places
 
     places = gpd.GeoDataFrame({"name": ["N-01"], "gain": [1.0], "unit": ["cm"], "measure": ["doubt"]},
                               geometry=gpd.points_from_xy([500_000.0], [5_800_000.0]), crs="EPSG:3158")  # fmt: skip
-    (tmp_path / "next_pits.gpx").mkdir()
-    (tmp_path / "composition.csv").mkdir()
+    table, out = places.drop(columns="geometry"), tmp_path / "out"
+    (out / "next_pits.gpkg").mkdir(parents=True)
+    (out / "composition" / "composition.csv").mkdir(parents=True)
     (tmp_path / "file").write_text("mine")
-    for write in (lambda: write_places(places, tmp_path), lambda: _write({"composition": places.drop(columns="geometry")}, tmp_path)):
+    context = make_context()
+    for write in (lambda: write_places(places, "", context), lambda: _write({"composition": table}, out)):
         with pytest.raises(OutputError, match="a folder stands where"):
             write()
-    for write in (lambda: write_places(places, tmp_path / "file"), lambda: _write({}, tmp_path / "file")):
+    there = replace(context, output=tmp_path / "file")
+    for write in (lambda: write_places(places, "", there), lambda: _write({}, tmp_path / "file")):
         with pytest.raises(OutputError, match="a file stands where"):
             write()
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["composition.csv", "file", "next_pits.gpx"]
+    assert sorted(path.name for path in out.iterdir()) == ["composition", "next_pits.gpkg"]
+
+
+def test_tables_of_edited_polygons_replace_only_tables_of_ours(tmp_path):
+    import pandas as pd
+    import pytest
+
+    from geoprofile.cli.composition import _write
+    from geoprofile.errors import OutputError
+
+    table = pd.DataFrame({"a": [1]})
+    _write({"polygons": table}, tmp_path)
+    _write({"polygons": table + 1}, tmp_path)
+    (tmp_path / "composition" / "polygons.csv").write_text("MINE")
+    with pytest.raises(OutputError, match="was changed since it was written"):
+        _write({"polygons": table}, tmp_path)
+    assert (tmp_path / "composition" / "polygons.csv").read_text() == "MINE"

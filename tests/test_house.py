@@ -9,8 +9,8 @@ PACKAGE = Path(__file__).parents[1] / "geoprofile"
 LEVELS = [
     {"errors", "environment"},
     {"vocabulary", "kernels"},
-    {"grid", "intervals", "problems", "cloud_optimised", "rasters", "record", "products", "layers", "overlay", "store"},
-    {"registry", "settings", "progress", "context", "areal", "described", "blocks", "cluster", "memory", "regions"},
+    {"grid", "intervals", "problems", "cloud_optimised", "rasters", "record", "products", "layers", "overlay", "store", "written"},
+    {"registry", "settings", "progress", "context", "areal", "described", "blocks", "cluster", "memory", "regions", "in_the_way"},
     {"pits", "attributes", "naming", "terrain", "surfaces", "zones", "salvage", "outputs", "sampling"},
     {"pipeline"},
     {"cli", "__main__"},

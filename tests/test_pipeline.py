@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from geoprofile import pipeline, products
-from geoprofile.errors import Cancelled, InputError
+from geoprofile.errors import Cancelled, InputError, OutputError
 from geoprofile.grid import Grid
 from geoprofile.problems import Problem, problems_frame
 from geoprofile.progress import Progress
@@ -51,6 +51,8 @@ def calls(monkeypatch):
             if stage.name == "attributes":
                 assert isinstance(upstream[0], products.Pits)
                 return products.Attributes(record, empty, pd.DataFrame(), (), problems)
+            if stage.name == "soil_names":
+                return products.SoilNames(record, pd.DataFrame(), pd.DataFrame(), problems)
             assert upstream[2:] == (None, None), "what is not asked for arrives as None"
             return products.Zones(record, empty, {}, problems)
 
@@ -130,6 +132,63 @@ def test_a_raster_that_is_no_longer_made_does_not_stay_beside_the_new_ones(surve
     wanted.remove("aspect")
     pipeline.run_survey(path, until="terrain", again=True)
     assert sorted(one.name for one in (tmp_path / "out" / "terrain").iterdir()) == ["by_hand.tif", "slope.tif"]
+
+
+def _publishing(monkeypatch, wanted):
+    """A publish stage that writes ``wanted`` (path -> text) and lists it."""
+    from geoprofile.outputs import stage
+    from geoprofile.outputs.placing import write_file
+
+    def publish(bundle, record):
+        files = tuple(write_file(bundle.context, path, text.encode(), path) for path, text in wanted.items())
+        return products.Outputs(record, files)
+
+    monkeypatch.setattr(stage, "publish", publish)
+
+
+def test_a_table_that_is_no_longer_made_does_not_stay_beside_the_new_ones(survey, calls, monkeypatch, tmp_path):
+    wanted = {"tables/pits.csv": "1", "tables/salvage.csv": "2", "tables/parcels.csv": "3"}
+    _publishing(monkeypatch, wanted)
+    pipeline.run_survey(survey())
+    (tmp_path / "out/tables/mine.csv").write_text("MINE")
+    (tmp_path / "out/tables/parcels.csv").write_text("3, with remarks")
+    wanted = {"tables/pits.csv": "new"}
+    _publishing(monkeypatch, wanted)
+    pipeline.run_survey(survey(), again=True)
+    assert sorted(path.name for path in (tmp_path / "out/tables").iterdir()) == ["mine.csv", "parcels.csv", "pits.csv"]
+
+
+def test_a_run_killed_between_two_files_goes_on(survey, calls, monkeypatch, tmp_path):
+    """The first file is already the new one, the list of files is still that of the run before."""
+    _publishing(monkeypatch, {"record.json": "1", "tables/pits.csv": "1"})
+    pipeline.run_survey(survey())
+    _publishing(monkeypatch, {"record.json": "2", "..": ""})
+    with pytest.raises(OutputError):
+        pipeline.run_survey(survey(), again=True)
+    assert (tmp_path / "out/record.json").read_text() == "2"
+    _publishing(monkeypatch, {"record.json": "3", "tables/pits.csv": "3"})
+    pipeline.run_survey(survey(), again=True)
+    assert (tmp_path / "out/record.json").read_text() == "3"
+
+
+def test_a_changed_table_is_refused_before_the_work(survey, calls, monkeypatch, tmp_path):
+    _publishing(monkeypatch, {"tables/pits.csv": "1"})
+    pipeline.run_survey(survey())
+    (tmp_path / "out/tables/pits.csv").write_text("1, with remarks")
+    calls.clear()
+    with pytest.raises(OutputError, match="was changed since it was written"):
+        pipeline.run_survey(survey(), again=True)
+    assert calls == [] and (tmp_path / "out/tables/pits.csv").read_text() == "1, with remarks"
+
+
+def test_an_input_is_never_written_onto(survey, calls, tmp_path):
+    path = survey()
+    (tmp_path / "tables").mkdir()
+    (tmp_path / "h.csv").rename(tmp_path / "tables" / "horizons.csv")
+    path.write_text(path.read_text().replace("h.csv", "tables/horizons.csv"))
+    with pytest.raises(OutputError, match="an input lies where this run writes"):
+        pipeline.run_survey(path, output=tmp_path)
+    assert calls == [] and (tmp_path / "tables" / "horizons.csv").read_text() == "pit_id,from,to\n"
 
 
 def test_a_cancelled_run_keeps_what_was_finished_and_no_more(survey, calls, tmp_path):

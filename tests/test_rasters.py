@@ -158,7 +158,7 @@ def test_a_stream_that_is_left_unfinished_leaves_nothing_and_keeps_the_old_file(
     with pytest.raises(KeyboardInterrupt), StreamedRaster(tmp_path, "a.tif", GRID, name="a", title="A", unit="m") as sink:
         sink.write(Window(0, 0, 5, 5), np.zeros((5, 5)))
         raise KeyboardInterrupt
-    assert [file.name for file in tmp_path.iterdir()] == ["a.tif"]
+    assert sorted(file.name for file in tmp_path.iterdir()) == [".products", "a.tif"]
     assert file_sha256(tmp_path / "a.tif") == before
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Annotated
 
@@ -20,6 +19,8 @@ from .shared import (
     say,
     survey_settings,
 )
+
+FOLDER = "composition"
 
 
 def composition(
@@ -53,7 +54,7 @@ def composition(
         polygons, layer, run.products["pits"], run.products["attributes"],
         crs=settings.survey.crs, id=id, map_unit=map_unit, area=area,
     )  # fmt: skip
-    files = _write({**made.tables, "problems": made.problems}, context.output / "composition")
+    files = _write({**made.tables, "problems": made.problems}, context.output)
     for note in made.notes:
         say(note, as_json)
     for line in problem_lines(made.problems):
@@ -74,20 +75,22 @@ def composition(
     return 0
 
 
-def _write(tables: dict, folder: Path) -> list[Path]:
+def _write(tables: dict, output: Path) -> list[Path]:
+    """The tables below ``output/composition``; a file there that is not ours is refused."""
     from ..errors import writing
     from ..outputs.tables import csv_bytes
+    from ..written import place, refuse
 
+    folder = output / FOLDER
     with writing(folder):
         folder.mkdir(parents=True, exist_ok=True)
-    files = []
+    refuse(output, [f"{FOLDER}/{name}.csv" for name in tables])
     for name, table in tables.items():
-        path, temporary = folder / f"{name}.csv", folder / f".{name}.csv"
+        temporary = folder / f".{name}.csv"
         try:
-            with writing(path):
+            with writing(folder / f"{name}.csv"):
                 temporary.write_bytes(csv_bytes(table))
-                os.replace(temporary, path)
+            place(temporary, output, f"{FOLDER}/{name}.csv")
         finally:
             temporary.unlink(missing_ok=True)
-        files.append(path)
-    return files
+    return [folder / f"{name}.csv" for name in tables]

@@ -70,12 +70,14 @@ def next_pits(
     progress: ProgressOption = ShowProgress.auto,
 ) -> int:
     """Say where to dig next, for one of three purposes; writes next_pits.gpx, .gpkg and .csv with the gain of each place."""
+    from ..outputs.next_pits import refuse_before_work, write_places
     from ..sampling.chosen import CAUTION
-    from ..sampling.places import places_frame, write_places
+    from ..sampling.places import places_frame
     from ..sampling.stage import choose_next_pits
 
     settings, folder = survey_settings(survey, set_)
     wish = _wish(settings.sampling, purpose, number, attribute, limit, access, exclude, seed)
+    refuse_before_work(output or folder / settings.survey.output)
     products, context = {}, None
     for name in STAGES_FOR[wish.purpose]:
         if name == "terrain" and not settings.terrain.elevation:
@@ -84,7 +86,7 @@ def next_pits(
         products, context = products | run.products, run.context
     chosen = choose_next_pits(products["pits"], products.get("terrain"), products.get("surfaces"), wish, context)
     places = places_frame(chosen, context.survey.crs)
-    files = write_places(places, context.output)
+    files = write_places(places, CAUTION, context, settings.publish.lock_wait_s)
     for note in chosen.notes:
         say(note, as_json)
     say(f"{chosen.measure}: {_number(chosen.before, chosen.unit)} now, {_number(chosen.after, chosen.unit)} with all of these, lessened by:", as_json)

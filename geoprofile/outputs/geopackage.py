@@ -15,6 +15,7 @@ from pathlib import Path
 from .. import environment as _environment  # noqa: F401
 from ..errors import OutputError
 from ..products import OutputFile
+from ..written import file_sha256
 from . import geopackage_guard as guard
 from .bundle import Bundle
 from .geopackage_dress import dress, undress
@@ -46,9 +47,7 @@ def write(bundle: Bundle) -> tuple[OutputFile, ...]:
                 ready = None
         if ready is not None:
             guard.refuse_side_files(target)
-            return (move_into_place(context, ready, FILE, what),)
-    from ..rasters import file_sha256
-
+            return (move_into_place(context, ready, FILE, what, looked_after=True),)
     return (OutputFile(FILE, file_sha256(target), what),)
 
 
@@ -74,7 +73,7 @@ def write_layers(path: Path, layers: list[Layer]) -> None:
     """Append layers to ``path`` with the fixed time stamp."""
     import pyogrio
 
-    with _fixed_stamp(), warnings.catch_warnings():
+    with fixed_stamp(), warnings.catch_warnings():
         warnings.simplefilter("ignore")  # remarks of the driver about tables that are not ours
         for layer in layers:
             place = {"geometry_name": "geom", "geometry_type": layer.geometry, "crs": layer.crs} if layer.geometry else {}
@@ -89,7 +88,8 @@ def write_layers(path: Path, layers: list[Layer]) -> None:
 
 
 @contextmanager
-def _fixed_stamp():
+def fixed_stamp():
+    """GDAL writes STAMP as the time of change."""
     import pyogrio
 
     name = "OGR_CURRENT_DATE"

@@ -148,9 +148,9 @@ def our_layers_in(connection: sqlite3.Connection) -> list[str]:
     return [name for name in LAYERS if name in set(table_names(connection))]
 
 
-def foreign_tables_in(connection: sqlite3.Connection) -> list[str]:
-    """Tables of other people: neither ours, nor of the standard, nor SQLite's own."""
-    ours = set(LAYERS)
+def foreign_tables_in(connection: sqlite3.Connection, layers: tuple[str, ...] = LAYERS) -> list[str]:
+    """Tables of other people: neither ours (``layers``), nor of the standard, nor SQLite's own."""
+    ours = set(layers)
     plain = [
         name
         for name in table_names(connection)
@@ -180,21 +180,21 @@ def layer_hash(connection: sqlite3.Connection, layer: str) -> str:
     return content_hash(connection, f'SELECT * FROM "{layer}" ORDER BY 1')[1]
 
 
-def foreign_content(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
+def foreign_content(connection: sqlite3.Connection, layers: tuple[str, ...] = LAYERS) -> dict[str, tuple[int, str]]:
     """What must be the same afterwards: every foreign table, and its rows in the tables of the standard."""
     found = {}
-    for name in foreign_tables_in(connection):
+    for name in foreign_tables_in(connection, layers):
         found[name] = content_hash(connection, select_all(name))
-    marks = ", ".join("?" * len(LAYERS))
+    marks = ", ".join("?" * len(layers))
     here = set(table_names(connection))
     for table, column in (("gpkg_contents", "table_name"), ("gpkg_geometry_columns", "table_name"),
                           ("gpkg_data_columns", "table_name")):  # fmt: skip
         if table in here:
             query = f"SELECT * FROM {table} WHERE {column} NOT IN ({marks}) ORDER BY 1, 2"
-            found[table] = content_hash(connection, query, LAYERS)
+            found[table] = content_hash(connection, query, layers)
     if "layer_styles" in here:
         query = f"SELECT * FROM layer_styles WHERE NOT (f_table_name IN ({marks}) AND owner IS ?) ORDER BY id"
-        found["layer_styles"] = content_hash(connection, query, (*LAYERS, OWNER))
+        found["layer_styles"] = content_hash(connection, query, (*layers, OWNER))
     return {name: value for name, value in found.items() if value[0] or name not in _STANDARD}
 
 
@@ -222,11 +222,14 @@ def refuse_hand_edits(connection: sqlite3.Connection, path: Path) -> None:
         )
 
 
-def prove_whole(connection: sqlite3.Connection, path: Path, before: dict[str, tuple[int, str]], rows: dict[str, int]) -> None:
+def prove_whole(
+    connection: sqlite3.Connection, path: Path, before: dict[str, tuple[int, str]], rows: dict[str, int],
+    layers: tuple[str, ...] = LAYERS,
+) -> None:
     """What was written is all there, and what was there before is as it was."""
     verdict = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
     counts = {name: connection.execute(f'SELECT count(*) FROM "{name}"').fetchone()[0] for name in rows}
-    after = foreign_content(connection) if before else {}
+    after = foreign_content(connection, layers) if before else {}
     lost = [name for name, content in before.items() if after.get(name) != content]
     short = [name for name, count in rows.items() if counts[name] != count]
     if verdict != "ok" or lost or short:

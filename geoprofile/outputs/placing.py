@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from .. import written
 from ..context import Context
 from ..errors import not_written
 from ..products import OutputFile
-from ..rasters import file_sha256
 
 
 @contextmanager
@@ -36,15 +36,9 @@ def place_of(error: OSError, output: Path) -> Path:
     return output.joinpath(*parts[:hidden])
 
 
-def move_into_place(context: Context, ready: Path, path: str, what: str) -> OutputFile:
-    """Give a finished file its name ``path`` below the output folder."""
-    target = context.output / path
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        os.replace(ready, target)
-    except OSError as error:
-        raise not_written(error, target) from error
-    return OutputFile(path, file_sha256(target), what)
+def move_into_place(context: Context, ready: Path, path: str, what: str, *, looked_after: bool = False) -> OutputFile:
+    """Give a finished file its name ``path`` below the output folder; refused where a file that is not ours has it."""
+    return OutputFile(path, written.place(ready, context.output, path, looked_after=looked_after), what)
 
 
 def write_file(context: Context, path: str, content: bytes, what: str) -> OutputFile:

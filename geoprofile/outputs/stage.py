@@ -19,9 +19,9 @@ from pathlib import Path, PurePosixPath
 from ..errors import Cancelled, GeoprofileError, OutputError, not_written
 from ..memory import give_back
 from ..products import OutputFile, Outputs
-from ..rasters import file_sha256
 from ..record import Record
 from ..registry import plugins
+from ..written import file_sha256
 from .bundle import Bundle
 from .placing import place_of
 

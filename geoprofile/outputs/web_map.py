@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
-from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
 
-from ..errors import OutputError, SettingsError
+from ..errors import SettingsError
 from ..products import OutputFile
-from ..rasters import file_sha256
 from .bundle import Bundle
 from .frames import PRESENCE_SHOWN, presence_rasters
 from .map_cautions import cautions
@@ -21,6 +17,7 @@ from .map_page import render_page
 from .map_pits import pits_plain
 from .map_places import Places, lattice_over
 from .map_polygons import vectors_plain
+from .placing import write_file
 
 FILE = "map.html"
 COARSER = (1, 1.125, 1.25, 1.5, 1.75, 2, 2.5, 3, 4, 6, 8, 12, 16, 24, 32)
@@ -38,10 +35,7 @@ class WebMap:
     def write(self, bundle: Bundle) -> tuple[OutputFile, ...]:
         """Write ``map.html`` under the output folder, whole or not at all."""
         text, notes = build(bundle)
-        target = Path(bundle.context.output) / FILE
-        target.parent.mkdir(parents=True, exist_ok=True)
-        _write_whole(target, text)
-        return (OutputFile(FILE, file_sha256(target), " ".join([self.what.split(": ")[1], *notes])),)
+        return (write_file(bundle.context, FILE, text.encode("utf-8"), " ".join([self.what.split(": ")[1], *notes])),)
 
 
 web_map = WebMap()
@@ -229,18 +223,3 @@ def _tiles(bundle: Bundle) -> dict | None:
             remedy="add tiles_credit with the words their provider requires, or take publish.tiles out",
         )
     return {"address": address, "credit": credit}
-
-
-def _write_whole(target: Path, text: str) -> None:
-    data = text.encode("utf-8")
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=".map-", suffix=".html")
-    try:
-        with os.fdopen(handle, "wb") as sink:
-            sink.write(data)
-        if Path(name).read_bytes() != data:
-            raise OutputError("the map read back differs from what was written", where=str(target))
-        os.chmod(name, 0o644)
-        os.replace(name, target)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise

@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 import shapely
 
-from geoprofile.errors import SettingsError
+from geoprofile.errors import OutputError, SettingsError
 from geoprofile.outputs.bundle import Bundle
 from geoprofile.outputs.web_map import build, web_map
 from geoprofile.products import (
@@ -163,8 +163,8 @@ def test_a_map_that_cannot_be_written_leaves_the_old_one(tmp_path, monkeypatch):
     web_map.write(map_bundle.bundle(tmp_path))
     before = (tmp_path / "map.html").read_bytes()
     other = map_bundle.bundle(tmp_path, name="Other (invented)")
-    monkeypatch.setattr("geoprofile.outputs.web_map.os.replace", lambda *_: (_ for _ in ()).throw(OSError("disk full")))
-    with pytest.raises(OSError):
+    monkeypatch.setattr("geoprofile.written.os.replace", lambda *_: (_ for _ in ()).throw(OSError("disk full")))
+    with pytest.raises(OutputError, match="could not be written"):
         web_map.write(other)
     assert (tmp_path / "map.html").read_bytes() == before
     assert [path.name for path in tmp_path.iterdir() if path.is_file()] == ["map.html"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -12,12 +14,14 @@ from geoprofile.errors import InputError, SettingsError, TooLittleData
 from geoprofile.grid import Grid
 from geoprofile.kernels.covariance import Model
 from geoprofile.kernels.kriging import predict_grid, solve
+from geoprofile.outputs.next_pits import write_places
 from geoprofile.problems import problems_frame
 from geoprofile.products import Pits, Surface, Surfaces, Terrain
 from geoprofile.rasters import CLASS, write_raster
 from geoprofile.record import Record
+from geoprofile.sampling.chosen import CAUTION
 from geoprofile.sampling.land import read_land
-from geoprofile.sampling.places import places_frame, write_places
+from geoprofile.sampling.places import places_frame
 from geoprofile.sampling.stage import choose_next_pits
 from geoprofile.settings.sampling import SamplingSettings
 
@@ -105,8 +109,6 @@ def test_what_is_missing_is_said_before_anything_is_chosen(survey):
 
 
 def test_a_surface_without_a_model_cannot_say_what_a_pit_is_worth(survey):
-    from dataclasses import replace
-
     pits, terrain, surfaces, context = survey
     bare = replace(surfaces, surfaces=(replace(surfaces.surfaces[0], parameters={}),))
     with pytest.raises(TooLittleData, match="no covariance model"):
@@ -117,8 +119,11 @@ def test_files_hold_the_same_places_with_gain_and_caution_and_are_the_same_bytes
     pits, terrain, surfaces, context = survey
     chosen = choose_next_pits(pits, terrain, surfaces, SamplingSettings(number=4), context)
     places = places_frame(chosen, GRID.crs)
-    first = {path.name: path.read_bytes() for path in write_places(places, tmp_path / "one")}
-    second = {path.name: path.read_bytes() for path in write_places(places, tmp_path / "two")}
+    def written(to):
+        files = write_places(places, CAUTION, replace(context, output=to))
+        return {path.name: path.read_bytes() for path in files}
+
+    first, second = written(tmp_path / "one"), written(tmp_path / "two")
     assert first == second and set(first) == {"next_pits.gpx", "next_pits.gpkg", "next_pits.csv"}
     layer = gpd.read_file(tmp_path / "one" / "next_pits.gpkg")
     assert layer["gain"].tolist() == pytest.approx(places["gain"].tolist()) and layer.crs == GRID.crs
@@ -128,7 +133,7 @@ def test_files_hold_the_same_places_with_gain_and_caution_and_are_the_same_bytes
     assert waypoints["desc"].str.contains("buried lines located before digging").all()
     back = waypoints.to_crs(GRID.crs)
     assert np.hypot(back.geometry.x - chosen.points[:, 0], back.geometry.y - chosen.points[:, 1]).max() < 0.01
-    assert sorted(path.name for path in (tmp_path / "one").iterdir()) == sorted(first), "nothing half-written stays"
+    assert sorted(path.name for path in (tmp_path / "one").iterdir()) == sorted([*first, ".products"]), "nothing half-written stays"
 
 
 def test_of_large_land_a_lattice_of_its_cells_stands_for_all_and_no_raster_is_read_whole(survey, monkeypatch):
