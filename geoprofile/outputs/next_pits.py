@@ -6,6 +6,7 @@ only while it is as we wrote it.
 
 from __future__ import annotations
 
+import hashlib
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -47,6 +48,8 @@ def write_places(places: gpd.GeoDataFrame, caution: str, context: Context, lock_
         waypoints.to_file(ready, driver="GPX", layer="waypoints", engine="pyogrio")
         gpx = ready.read_bytes()
     table = places.drop(columns="geometry").to_csv(index=False).encode()
+    for file, content in ((FILES[0], gpx), (FILES[2], table)):  # all or none: none may be in the way when the first is written
+        written.refuse(context.output, [file], hashlib.sha256(content).hexdigest())
     _write_geopackage(places, context, lock_wait_s)  # first: the one that people may hold open
     write_file(context, FILES[0], gpx, "waypoints")
     write_file(context, FILES[2], table, "table")

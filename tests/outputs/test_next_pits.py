@@ -92,6 +92,7 @@ def test_a_foreign_file_is_refused_before_the_places_are_sought(write, tmp_path,
     with pytest.raises(OutputError):
         write(3)
     assert (tmp_path / "out" / name).read_text() == "MINE"
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [name], "all three or none"
 
 
 def test_what_is_no_geopackage_is_refused_under_that_name(write, tmp_path):
