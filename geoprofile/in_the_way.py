@@ -39,8 +39,19 @@ WRITTEN_BY = {
 }  # fmt: skip
 """Writer -> the files it may write; a * stands for what depends on the data."""
 
-_STAGES = {"terrain": ("terrain/*.tif",), "surfaces": ("surfaces/*.tif",)}
-_PARTS = ("estimate", "low90", "high90", "presence", "reliability", "below", "above")
+_PARTS = ("estimate", "low90", "high90", "presence", "reliability", "below", "above", "class", "probability")
+_SURFACES = tuple(f"surfaces/*_{part}*.tif" for part in _PARTS)
+
+
+def _of_stage(stage: str, settings: SurveyFile) -> Iterator[str]:
+    """Patterns of the rasters that a stage may write."""
+    if stage == "terrain":
+        yield "terrain/elevation.tif"
+        for wish in settings.terrain.derive:
+            for name in ("aspect_sine", "aspect_cosine") if wish == "aspect" else (wish,):
+                yield from (f"terrain/{name}.tif", f"terrain/{name}_at_*m.tif")
+    if stage == "surfaces":
+        yield from _SURFACES
 
 
 def refuse_what_is_in_the_way(settings: SurveyFile, context: Context, stages: list[str]) -> None:
@@ -48,7 +59,7 @@ def refuse_what_is_in_the_way(settings: SurveyFile, context: Context, stages: li
 
     Nothing is read but hashes, and nothing written.
     """
-    patterns = [pattern for stage in stages for pattern in _STAGES.get(stage, ())]
+    patterns = [pattern for stage in stages for pattern in _of_stage(stage, settings)]
     if "publish" in stages:
         writers = settings.publish.writers
         patterns += [one for name, own in WRITTEN_BY.items() if writers is None or name in writers for one in own]
@@ -93,14 +104,18 @@ def _existing(folder: Path, name: str) -> Iterator[Path]:
 
 
 def _certain(patterns: list[str], settings: SurveyFile, output: Path) -> list[str]:
-    """Names that the run surely writes where they exist: those without *, and surfaces of the attributes asked for."""
-    asked = set(settings.attributes.use or ())
+    """Names that the run surely writes: those without *, and of surfaces those of the attributes asked for.
+
+    Rasters of ours are left to their stage, which knows whether it writes them; a large one is not hashed twice.
+    """
+    asked, ours = set(settings.attributes.use or ()), written.known(output)
+    there = {f"surfaces/{path.name}": path.stem for one in _SURFACES if one in patterns for path in _existing(output / "surfaces", one[9:])}
     surfaces = [
-        f"surfaces/{path.name}"
-        for path in (_existing(output / "surfaces", "*.tif") if "surfaces/*.tif" in patterns else ())
-        if any(path.stem.startswith(f"{name}_{part}") for name in asked for part in _PARTS)
-    ]
+        path for path, stem in there.items()
+        if path not in ours and any(stem.startswith(f"{name}_{part}") for name in asked for part in _PARTS)
+    ]  # fmt: skip
     perhaps = {f"tables/{name}.csv" for name in _TABLES} - {f"tables/{name}.csv" for name in _ALWAYS}
     if settings.salvage.polygons is not None:
         perhaps.discard("tables/salvage.csv")
-    return [*(one for one in patterns if "*" not in one and one not in perhaps), *surfaces]
+    plain = [one for one in patterns if "*" not in one and not (one.startswith("terrain/") and one in ours)]
+    return [*(one for one in plain if one not in perhaps), *surfaces]

@@ -45,9 +45,17 @@ def test_a_stage_that_writes_no_tables_minds_no_tables(tmp_path):
     _ask(tmp_path, stages=["pits"], pits={"horizons": {"file": "tables/horizons.csv"}})
 
 
-def test_an_input_of_another_name_beside_the_tables_is_left_alone(tmp_path):
+def test_an_input_of_another_name_beside_the_outputs_is_left_alone(tmp_path):
     _file(tmp_path, "tables/my_notes.csv")
-    _ask(tmp_path, pits={"horizons": {"file": "tables/my_notes.csv"}})
+    _file(tmp_path, "terrain/lidar_2019.tif")
+    _ask(tmp_path, pits={"horizons": {"file": "tables/my_notes.csv"}}, terrain={"elevation": "terrain/lidar_2019.tif"})
+
+
+@pytest.mark.parametrize("name", ["slope", "aspect_sine", "slope_at_50m"])
+def test_every_raster_that_terrain_derives_is_a_name_it_may_write(tmp_path, name):
+    _file(tmp_path, f"terrain/{name}.tif")
+    with pytest.raises(OutputError, match="an input lies"):
+        _ask(tmp_path, stages=["terrain"], terrain={"elevation": f"terrain/{name}.tif", "derive": ["slope", "aspect"]})
 
 
 def test_a_folder_of_outputs_that_leads_to_the_inputs_is_seen_through(tmp_path):
