@@ -21,7 +21,7 @@ _ZONE = re.compile(
     r"(?:utm\s*)?(?:zone\s*)?(?P<number>\d{1,2})\s*-?\s*(?P<letter>[a-z]|north|south)?(?:ern hemisphere)?"
 )
 _PLACE = re.compile(
-    r"(?P<zone>(?:utm\s*)?(?:zone\s*)?\d{1,2}\s*[a-z]?)[\s,;]+"
+    r"(?P<zone>(?:utm\s*)?(?:zone\s*)?\d{1,2}(?:[a-z]|\s+(?!e\s*\d)[a-z])?)[\s,;]+"
     r"(?:e\s*)?(?P<easting>\d{5,8}(?:\.\d+)?)\s*(?:m?\s*e)?[\s,;]+"
     r"(?:n\s*)?(?P<northing>\d{5,8}(?:\.\d+)?)\s*(?:m?\s*n)?"
 )

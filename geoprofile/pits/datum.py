@@ -105,7 +105,9 @@ class _Rows:
         self.pit, names = pd.factorize(frame["pit_id"].astype("str"), use_na_sentinel=False)
         self.names = np.asarray(names, dtype=object)
         count = len(names)
-        upper, lower = frame["upper_cm"].to_numpy(), frame["lower_cm"].to_numpy()
+        upper, lower = frame["upper_cm"].to_numpy(copy=True), frame["lower_cm"].to_numpy(copy=True)
+        self.upper, self.lower = upper, lower
+        self.designation = frame["designation"].fillna("").astype(str).to_numpy(object)
         organic, buried, fibric, water = _kinds(frame["designation"], convention)
         below = _seen_before(self.pit, ~organic & ~water, count)
         first_mineral = _per_pit(np.minimum, self.pit, np.where(organic | water, np.nan, upper), count)
@@ -177,7 +179,20 @@ def _file_style(rows: _Rows, setting: str) -> tuple[str, str]:
         return "", "no pit has organic layers above mineral soil: how they are counted makes no difference"
     best = max(counts, key=counts.get)
     share = f"{counts[best]} of {len(shown)} pits that have them above mineral soil"
-    return best, f"organic layers are {_words(best)} ({EXAMPLES[best]}) in {share}"
+    return best, f"organic layers are {_words(best)} ({_first_of(rows, best)}) in {share}"
+
+
+def _first_of(rows: _Rows, style: str) -> str:
+    """The first pit that counts so, as it is written: its top organic layer and the mineral soil below."""
+    pit = int(np.flatnonzero((rows.style == style) & ~rows.organic_soil)[0])
+    organic, mineral = (np.flatnonzero((rows.pit == pit) & mask) for mask in (rows.surface, ~rows.surface))
+    layers = [f"{rows.designation[organic[0]]} {_range(rows, organic[0])}", *(f"then {_range(rows, row)}" for row in mineral[:1])]
+    return f"{rows.names[pit]}: {', '.join(layers)}"
+
+
+def _range(rows: _Rows, row: int) -> str:
+    upper, lower = (f"{depth:g}" if np.isfinite(depth) else "" for depth in (rows.upper[row], rows.lower[row]))
+    return f"{upper}-{lower}"
 
 
 def _apply(frame: pd.DataFrame, rows: _Rows) -> None:

@@ -78,6 +78,8 @@ def test_utm_places_in_one_text_or_two_columns():
         parse_utm("12U 345678 5678901"),
         parse_utm("345678mE 5678901mN", zone="12N"),
         parse_utm("zone 12N, 345678, 5678901"),
+        parse_utm("zone 12 E 345678 N 5678901", north=True),
+        parse_utm("12 E345678 N5678901", north=True),
     ):
         assert (found.easting, found.northing, found.zone, found.north, found.problem) == (
             345678,

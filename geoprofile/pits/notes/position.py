@@ -32,7 +32,8 @@ _N = r"\d{1,3}(?:\.\d+)?"
 _BODY = rf"{_N}(?: (?:°|º|deg|degrees?|d)(?: [.,])?)?(?: {_N}(?: (?:'|minutes?|mins?|m)(?: [.,])?)?(?: {_N}(?: (?:\"|' '|seconds?|secs?|s(?= [nsew]\b))(?: \.)?)?)?)?"
 _BETWEEN = rf" (?:(?:[,;/.{NEW_LINE}]|and|by) )*"
 _NOT_BEHIND = r"(?:(?=\D)|(?<![a-z] - ))" + "".join(f"(?<!{word} )" for word in ("pit", "site", "hole", "plot", "profile", "pedon", "core", "no", "no .", "#", "number", "inspection", "obs", "obs .", "observation", "station"))
-_LETTER = r"(?:[c-hj-np-x]|north|south)\b"
+_LETTER = r"(?!(?:e|east) 0?\d{6}(?!\d)|(?:n|north) \d{7}(?!\d))(?:[c-hj-np-x]|north|south)\b"
+"""Band or hemisphere; before six figures an E is the easting's, before seven an N is the northing's."""
 _ZONE = rf"(?:(?:utm )?zone (?P<utm_zone>\d{{1,2}}(?: {_LETTER})?)|utm (?P<utm_zone_>\d{{1,2}}(?: {_LETTER})?)|(?P<utm_zone__>\d{{1,2}} {_LETTER}))"
 
 
@@ -135,7 +136,7 @@ def _pairs() -> tuple[re.Pattern, ...]:
     lat, lon = r"(?:(?:latitude|lat)(?: \.)?(?: [:=])? )?", r"(?:(?:longitude|long|lon)(?: \.)?(?: [:=])? )?"
     ns, ew = r"(?:n|s|north|south)", r"(?:e|w|east|west)"
     sign = r"(?:- )?"
-    easting = r"(?:(?:easting|east|e|m e|me)(?: [:=])? )?(?P<easting>\d{6}(?:\.\d+)?)(?: (?:m e|me|e|m east|east|m)\b)?(?: \.)?"
+    easting = r"(?:(?:easting|east|e|m e|me)(?: [:=])? )?(?P<easting>0?\d{6}(?:\.\d+)?)(?: (?:m e|me|e|m east|east|m)\b)?(?: \.)?"
     northing = r"(?:(?:northing|north|n|m n|mn)(?: [:=])? )?(?P<northing>\d{7}(?:\.\d+)?)(?: (?:m n|mn|n|m north|north|m)\b)?(?: \.)?"
     apart = rf" (?:(?:[,;/{NEW_LINE}]|and) )*"
     forms = []

@@ -39,11 +39,18 @@ def test_degrees_in_any_words(lead, written, latitude, longitude):
     [
         ("zone 12 U 345000 5890000", "12 U"), ("12U 345000E 5890000N", "12U"), ("UTM 12U 345000 mE 5890000 mN", "12U"), ("E 345000 N 5890000 (zone 12 N)", "12 N"), ("345000 5890000 zone 12", "12"),
         ("5890000N 345000E zone 12U", "12U"), ("UTM 345000E 5890000N", ""), ("Easting 345000 Northing 5890000", ""), ("UTM zone 12\nE 345000\nN 5890000", "12"), ("zone 12 north, easting 345000, northing 5890000", "12 north"),
+        ("Zone 12 E345000 N5890000", "12"), ("zone 12 E 345000 N 5890000", "12"), ("zone 12 N5890000 E345000", "12"), ("zone 12 north 5890000 east 345000", "12"),
+        ("zone 12 N E345000 N5890000", "12 N"), ("12U E345000 N5890000", "12U"), ("zone 12 N 345000 5890000", "12 N"), ("UTM 12 U E345000 N5890000", "12 U"),
     ],
 )  # fmt: skip
 def test_utm_with_its_zone_before_behind_or_nowhere(written, zone):
     pit = _pit(f"Pit 1\n{written}")
     assert (pit["easting"], pit["northing"], pit.get("utm_zone", "")) == ("345000", "5890000", zone) and "remarks" not in pit
+
+
+def test_an_easting_with_the_nought_of_a_receiver():
+    pit = _pit("Pit 1\nZone 12 E0345000 N5890000")
+    assert (float(pit["easting"]), pit["northing"], pit["utm_zone"]) == (345000, "5890000", "12")
 
 
 @pytest.mark.parametrize("words", ["-113.033, 53.175", "fifty three north, one thirteen west", "Waypoint 14 345000 5890000", "53 10 30 113 2 0", "53.175 N"])
