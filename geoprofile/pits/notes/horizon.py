@@ -10,6 +10,7 @@ from .cells import REMARKS as KEPT_WORDS
 from .cells import read_cell
 from .code_runs import by_place, placed_codes
 from .codes import blanked, code_clauses
+from .colours_apart import colours_apart
 from .corrections import has_corrections, note_open_corrections, take_back
 from .entries import Entry
 from .filling import has_parts, settle_colours, settle_loose, take, with_state
@@ -81,6 +82,7 @@ def read_horizon(text: str, entry: Entry, end: int, default_state: str, series_r
             leads = leads_to_parts(piece, entry.designation)
             horizon.left += [(at + first, at + last) for first, last in leads]
             piece = as_clauses(piece, leads)
+        piece = colours_apart(piece)
         placed = _placed(piece, horizon, bool(colours))
         coded = (*placed, *(one for one in code_clauses(piece) if not any(first <= one[0] < last for first, last, _ in placed)))
         said_here = [(first, last, what, said) for first, last, words in coded for what, *_, said in _said(words)]

@@ -32,6 +32,7 @@ def find_phrases(text: str) -> tuple[tuple[Phrase, ...], tuple[tuple[int, int], 
     line = "".join(letters)
     there = frozenset().union(*(item.values for item in row))
     found: list[tuple[int, int, str]] = []
+    of_features: set[int] = set()
     for what, needs, patterns in _grammar():
         if needs.isdisjoint(there):
             continue
@@ -40,7 +41,10 @@ def find_phrases(text: str) -> tuple[tuple[Phrase, ...], tuple[tuple[int, int], 
                 start, end = match.span()
                 if start == end or TAKEN in match.group() or not _fits(what, row, letters, start, end):
                     continue
+                if what == "matrix" and start in of_features:  # sand lenses 10YR 6/3
+                    continue
                 found.append((start, end, what))
+                of_features |= {end} if what == "feature" else set()
                 letters[start:end] = TAKEN * (end - start)
             line = "".join(letters)
     found.sort()

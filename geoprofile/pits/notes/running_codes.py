@@ -58,7 +58,7 @@ def _patterns() -> tuple[tuple[str, re.Pattern], ...]:
     part = r"(?P<part>,?[ ]+(?:(?:in|at)[ ]+(?:the[ ]+)?(?:lower|upper|middle)[ ]+(?:part|half|third|portion|\d+[ ]*(?:cm|in|inches))|below[ ]+\d+(?:[ ]*(?:cm|in|inches))?))?"
     structure = _any({*(code for code in codes["grade"] if len(code) > 1), *(code for code in codes["size"] if len(code) > 1), *(code for code in codes["kind"] if len(code) > 1)})
     moist = _any(code for code in codes["moist"] if len(code) > 2 or code in ("fi", "fr"))
-    behind_colour = r"(?:(?<=/\d)|(?<=/\d m)|(?<=/\d d)|(?<=/\d moist)|(?<=/\d dry)|(?<=/\d\))|(?<=/\d m\)))"
+    behind_colour = r"(?:(?<=/\d)|(?<=/\d m)|(?<=/\d d)|(?<=/\d moist)|(?<=/\d dry)|(?<=/\d\))|(?<=/\d m\))|(?<=/\d\) m)|(?<=/\d\) d)|(?<=/\d\) moist)|(?<=/\d\) dry))"
     return (
         ("texture", re.compile(rf"(?i){behind_colour}[ ]+(?P<code>{texture})(?=$|[ ])(?![ ]+[swib][ ]*$)(?![ ]+(?:eff\w*|fizz\w*|calc\w*|acid|alk\w*|sticky|plastic|hard|smooth|wavy)\b)")),
         ("texture", re.compile(rf"(?i)^[ ]*(?P<code>{texture})(?=[ ]+(?:\d[ ]?)?(?:{structure}|massive|single|loose|friable|firm|v[ .])\b)")),
