@@ -12,6 +12,7 @@ from ...vocabulary.terms import find_term
 from ..columns import known_fields
 from .code_runs import grades
 from .codes import blanked, code_clauses
+from .colours_apart import colours_apart
 from .fields import SECOND, Cell
 from .meaning import Said, meaning
 from .phrases import find_phrases
@@ -96,6 +97,7 @@ def _phrases(value: str, name: str) -> tuple[tuple[tuple[str, int, int, Said], .
         if state:  # (dry) 10YR 6/3
             found.append(("state before", start + state.start(1), start + state.end(1), Said()))
             piece = " " * state.end() + piece[state.end() :]
+        piece = colours_apart(piece)
         # GS under texture is a sand, under boundary gradual and smooth: no code says what its heading does not
         degree = _degree(piece) if name == "effervescence" else ""
         coded = ((0, len(piece), degree),) if degree else tuple(one for one in code_clauses(piece) if all(_may(phrase.what, allowed) for phrase in find_phrases(one[2])[0]))

@@ -11,9 +11,8 @@ from functools import lru_cache
 from ...vocabulary.terms import terms
 from .codes import blanked, code_clauses
 from .lexicon import Item, items
-from .phrases import find_phrases
+from .phrases import OF_THE_SOIL, find_phrases
 
-OF_THE_SOIL = {"texture", "structure", "consistence", "effervescence", "calcareous", "reaction", "boundary"}
 _PLAIN = {"word", "mixture", "mottled", "name", "modifier"}
 """Kinds of word beside a field that name nothing else which could have the colour."""
 _MARKS = {"comma", "semi", "colon", "dash", "mark", "stop", "and", "to"}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
@@ -12,6 +13,9 @@ from .lexicon import UNIT_KINDS, Item, items, lexicon
 TAKEN = "\u0000"
 AFTER_A_CLAUSE = ("matrix", "texture", "structure", "consistence")
 """Phrases that hold only at the start of a clause: a colour, texture or structure behind other words is that of something else."""
+
+OF_THE_SOIL = ("texture", "structure", "consistence", "effervescence", "calcareous", "reaction", "boundary")
+"""Phrases behind which, without any mark, another of the soil itself may stand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,24 +33,32 @@ def find_phrases(text: str) -> tuple[tuple[Phrase, ...], tuple[tuple[int, int], 
     """Phrases in the order of the text, and the places of what no phrase took."""
     row = items(text)
     letters = [item.char for item in row]
-    line = "".join(letters)
     there = frozenset().union(*(item.values for item in row))
     found: list[tuple[int, int, str]] = []
-    of_features: set[int] = set()
-    for what, needs, patterns in _grammar():
-        if needs.isdisjoint(there):
-            continue
-        for pattern in patterns:
-            for match in pattern.finditer(line):
-                start, end = match.span()
-                if start == end or TAKEN in match.group() or not _fits(what, row, letters, start, end):
-                    continue
-                if what == "matrix" and start in of_features:  # sand lenses 10YR 6/3
-                    continue
-                found.append((start, end, what))
-                of_features |= {end} if what == "feature" else set()
-                letters[start:end] = TAKEN * (end - start)
-            line = "".join(letters)
+    ends: dict[int, str] = {}
+
+    def look(of: Collection[str], only_behind: Collection[str] = ()) -> None:
+        line = "".join(letters)
+        for what, needs, patterns in _grammar():
+            if needs.isdisjoint(there) or (of and what not in of):
+                continue
+            for pattern in patterns:
+                for match in pattern.finditer(line):
+                    start, end = match.span()
+                    if start == end or TAKEN in match.group() or not _fits(what, row, letters, start, end):
+                        continue
+                    if (what == "matrix" and ends.get(start) == "feature") or (only_behind and ends.get(start) not in only_behind):
+                        continue  # sand lenses 10YR 6/3
+                    found.append((start, end, what))
+                    ends[end] = what
+                    letters[start:end] = TAKEN * (end - start)
+                line = "".join(letters)
+
+    look(())
+    count = -1
+    while count < len(found) and any(letter != TAKEN for letter in letters):  # strong effervescence massive silt loam
+        count = len(found)
+        look(AFTER_A_CLAUSE, OF_THE_SOIL)
     found.sort()
     phrases = tuple(Phrase(what, row[start:end], row[start].start, row[end - 1].end) for start, end, what in found)
     return phrases, _left(row, letters)

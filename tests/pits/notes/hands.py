@@ -149,6 +149,21 @@ def in_full(seed: str) -> Hand:
     return Hand("Pit 4 north end\n" + "\n".join(lines) + "\n", [("4", rows)], (lead, mark, first, order))
 
 
+def in_any_order(seed: str) -> Hand:
+    """Words whose order changes from horizon to horizon, and between which there is a comma or nothing."""
+    chance = random.Random(seed)
+    has, said = _fields(chance, 0.7), _said(chance, WORDS)
+    lead, marks = chance.choice(("{d} {u}-{l} ", "{d} {u}-{l} cm ", "{d} {u} to {l} cm, ", "{d}: {u}-{l} cm; ")), chance.choice(((" ",), (" ",), (" ", ", ")))
+    pits = [("8", _pit(chance, WORDS, has))]
+    lines = []
+    for designation, upper, lower, meant in pits[0][1]:
+        order = list(meant)
+        chance.shuffle(order)
+        fields = "".join(said[name][meant[name]] + (chance.choice(marks) if name != order[-1] else "") for name in order)
+        lines.append(lead.format(d=designation, u=upper, l=lower) + fields)
+    return Hand("Pit 8 mid slope\n" + "\n".join(lines) + "\n", pits, (lead, marks))
+
+
 def laid_out(seed: str) -> Hand:
     """Two pits as cards (a field a line, two a line, all on one) or as tables (blanks, bars, tabs), the id once or with each horizon."""
     chance = random.Random(seed)

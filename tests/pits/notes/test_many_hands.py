@@ -31,7 +31,7 @@ def _compared(hand: hands.Hand) -> tuple[int, int]:
     return left, total
 
 
-@pytest.mark.parametrize(("write", "least"), [(hands.in_lines, 0.98), (hands.laid_out, 1.0), (hands.spoken, 0.99), (hands.in_full, 0.99)])
+@pytest.mark.parametrize(("write", "least"), [(hands.in_lines, 0.98), (hands.laid_out, 1.0), (hands.spoken, 0.99), (hands.in_full, 0.99), (hands.in_any_order, 0.99)])
 def test_every_horizon_is_found_and_no_field_is_read_wrong(write, least):
     counts = [_compared(write(f"{write.__name__} {number}")) for number in range(100)]
     left, total = (sum(column) for column in zip(*counts))
