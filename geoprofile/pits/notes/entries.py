@@ -58,6 +58,8 @@ class Entry:
     """Where the laid-out part ends; -1 for running text."""
     pit: str = ""
     """Id of the pit, where a table has a column of it."""
+    notes: tuple[str, ...] = ()
+    """What was decided of a horizon whose depths could not be read."""
     beside: tuple[Entry, ...] = ()
     """Further horizons of the same lines, in the other columns of a table that lies on its side."""
 
@@ -76,7 +78,7 @@ _DOWN_TO = re.compile(r"[\s,:;\u2010-\u2015-]*(?:(?:it |which )?(?:goes|runs|ext
 
 def entry_down_to(text: str, start: int, end: int, last: Entry) -> Entry | None:
     """A horizon whose lower depth alone is written (``Bw, down to 11``): it begins where the last one ended."""
-    at = _behind_lead(text, start, end)
+    at = lead_end(text, start, end)
     named = designation_in(text, at, min(end, at + 40))
     words = _DOWN_TO.match(text, named[1][1], end) if named else None
     above = last.depths.lower if last.depths else None
@@ -114,7 +116,7 @@ def entry_within(text: str, start: int, end: int) -> Entry | None:
 
 
 def _designation_first(text: str, start: int, end: int) -> Entry | None:
-    at = _behind_lead(text, start, end)
+    at = lead_end(text, start, end)
     found = _DESIGNATION.match(text, at, min(end, at + 40))
     if not found:
         return None
@@ -237,7 +239,7 @@ def looks_like_one(text: str) -> bool:
     )
 
 
-def _behind_lead(text: str, at: int, end: int) -> int:
+def lead_end(text: str, at: int, end: int) -> int:
     """Behind ``Next horizon,``, ``2.``, ``- `` and the like."""
     while True:
         found = _lead().match(text, at, end)

@@ -9,6 +9,7 @@ from .codes import code_clauses
 from .depths import goes_on_from
 from .entries import Entry, entry_at, entry_within
 from .phrases import find_phrases
+from .single_depths import single_depth_at
 
 _DEPTHS_BEHIND = r"[\^\dIVX]{0,4}[A-Z][\w/'&-]{0,9}[\s:=,;(/|\u2010-\u2015-]{1,8}(?:from\s{1,4})?\d"
 _DEPTHS_BEFORE = (
@@ -21,13 +22,14 @@ _MARK = re.compile(
 _NO_DEPTHS = re.compile(r"\s{0,4}(?:%|percent|per cent|pct|mm\b|(?:cm|in|inches)?\s*(?:thick|wide|long|apart|in diameter|across)\b)", re.IGNORECASE)
 
 
-def further_horizons(text: str, start: int, end: int, last: Entry) -> Iterator[tuple[int, Entry]]:
+def further_horizons(text: str, start: int, end: int, last: Entry, above: Entry | None = None) -> Iterator[tuple[int, Entry]]:
     """(where the one above ends, horizon) of each that begins in ``text[start:end]``, which goes on with the horizon ``last``.
 
     A horizon of a list must begin where the last ended; behind a comma, a slash and the
     like it may also leave a gap, which is a fault of the record and not a part of the
-    horizon above.
+    horizon above. ``above`` is the last horizon that has depths, where ``last`` has none.
     """
+    last = last if last.depths else above or last
     for mark in _MARK.finditer(text, start, end):
         entry = entry_at(text, mark.end(), end)
         if mark["listed"] is None:
@@ -35,10 +37,16 @@ def further_horizons(text: str, start: int, end: int, last: Entry) -> Iterator[t
                 entry = entry_within(text, mark.end(), end)
             if not (entry and entry.known and _follows(entry, last)) or _leads_with_the_last(text, entry):
                 continue
-        elif not (entry and _is_listed(text, entry, last, bool(mark["listed"].strip())) and text.count("(", start, mark.start()) <= text.count(")", start, mark.start())):
+        elif text.count("(", start, mark.start()) > text.count(")", start, mark.start()):
+            continue
+        elif not entry and mark["listed"].strip():  # Ap 0-15, Bm 25 cm, Ck 40-100
+            entry = single_depth_at(text, mark.end(), end, last)
+            if not entry or len(entry.designation) < 2:
+                continue
+        elif not (entry and _is_listed(text, entry, last, bool(mark["listed"].strip()))):
             continue
         yield mark.start(), entry
-        last = entry
+        last = entry if entry.depths else last
 
 
 def _leads_with_the_last(text: str, entry: Entry) -> bool:
@@ -54,6 +62,8 @@ def _follows(entry: Entry, last: Entry) -> bool:
 
 def _is_listed(text: str, entry: Entry, last: Entry, marked: bool) -> bool:
     depths, above = entry.depths, last.depths
+    if above is None and entry.known and depths is not None:  # Ap 20 cm, Bm 15-40: the one above is without depths
+        return marked and depths.lower is not None
     if not entry.known or depths is None or above is None or above.lower is None or _NO_DEPTHS.match(text, depths.end):
         return False
     if above.start < last.designation_at[0] and entry.designation_at[0] < depths.start:

@@ -26,6 +26,10 @@ class OpenPit:
     """Word and id of the line that begins it (``pit``, ``5``)."""
     again: list[tuple[int, int]] = field(default_factory=list)
     """Further lines with the same id, between horizons."""
+    unread: list[tuple[int, int]] = field(default_factory=list)
+    """Layers without a designation, whose depths are no horizon's."""
+    in_layer: bool = False
+    """Whether the last line tells such a layer."""
     closed: str = ""
     """Why lines no longer belong to the horizons: remarks, or a section of a published description."""
 
@@ -63,6 +67,7 @@ def together(pits: list[OpenPit]) -> list[OpenPit]:
             above.entries += one.entries
             above.ends += one.ends
             above.tail += one.tail
+            above.unread += one.unread
         else:
             kept.append(one)
     return kept

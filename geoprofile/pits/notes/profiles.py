@@ -23,7 +23,9 @@ from .open_pits import (
     without_stray_heads,
 )
 from .pit_lines import bare_id, is_placed, is_published, is_section, keyed_id, section_inside, starts_pit
+from .single_depths import single_depth_at
 from .small_letters import small_letters_at
+from .unread_layers import is_below_a_layer, is_layer, layer_in
 
 
 @dataclass
@@ -35,6 +37,8 @@ class Profile:
     end: int
     horizons: list[Horizon] = field(default_factory=list)
     tail: list[tuple[int, int]] = field(default_factory=list)
+    unread: list[tuple[int, int]] = field(default_factory=list)
+    """Of these, layers without a designation whose depths are no horizon's."""
     alone: list[tuple[str, int, int]] = field(default_factory=list)
     """Id and place of pits beside this one that have a head and no horizons."""
 
@@ -61,7 +65,7 @@ def read_profiles(text: str) -> list[Profile]:
             header.cells["pit_id"] = one.pit
         for first, last in one.tail:
             read_behind(header, text, first, last)
-        profile = Profile(header, one.start, one.ends[-1], tail=one.tail)
+        profile = Profile(header, one.start, one.ends[-1], tail=[*one.tail, *one.unread], unread=one.unread)
         for entry, end in zip(one.entries, one.ends):
             profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series, header.bracket_state))
         for first, last in profile.horizons[-1].left:  # hit rock at 48
@@ -102,6 +106,8 @@ def _gather(text: str, speech: Speech) -> list[OpenPit]:
             entry = small_letters_at(text, start, end, now.entries[-1] if now.entries else None)
         if not entry and not spoken and now.entries and not now.closed and not names_a_place:
             entry = entry_down_to(text, start, end, now.entries[-1])
+        if not entry and not spoken and not now.closed and not now.doubtful and not names_a_place and not starts_pit(line) and not is_section(line):
+            entry = single_depth_at(text, start, end, now.entries[-1] if now.entries else None, blank)
         if not entry and not spoken and now.entries and not now.closed and not names_a_place and not starts_pit(line):
             within = entry_within(text, start, end)
             entry = within if within and _follows(within, now.entries[-1]) else None
@@ -152,6 +158,11 @@ def _gather(text: str, speech: Speech) -> list[OpenPit]:
             now.doubtful.append((start, end))
         elif now.entries and spoken:
             now.ends[-1] = end
+        elif now.in_layer:
+            now.unread[-1] = (now.unread[-1][0], end)
+        elif now.entries and is_layer(text, start, end, now.entries[-1]):
+            now.unread.append((start, end))
+            now.in_layer = True
         elif now.entries:
             _add_more(now, text, start, end)
         else:
@@ -195,6 +206,7 @@ def _settle_doubtful(now: OpenPit) -> None:
 def _add(now: OpenPit, entry: Entry, text: str, end: int, spoken: bool = False) -> None:
     now.entries.append(entry)
     now.ends.append(end)
+    now.in_layer = False
     if entry.stop < 0 and not spoken:
         _add_more(now, text, entry.body, end)
 
@@ -208,21 +220,42 @@ def _add_more(now: OpenPit, text: str, start: int, end: int) -> None:
         now.closed = "published"
         now.tail.append((section, end))
         now.ends[-1] = end = section
-    for before, entry in further_horizons(text, start, last.start() if last else end, now.entries[-1]):
+    begun = [(len(now.ends) - 1, start)]
+    above = next((one for one in reversed(now.entries) if one.depths), None)
+    for before, entry in further_horizons(text, start, last.start() if last else end, now.entries[-1], above):
         now.ends[-1] = before
         now.entries.append(entry)
         now.ends.append(end)
+        begun.append((len(now.ends) - 1, entry.body))
+    for number, at in begun:  # gravel fill 30-45 cm
+        layer = layer_in(text, at, now.ends[number], now.entries[number])
+        if layer:
+            now.unread.append((layer[1], now.ends[number]))
+            now.in_layer |= number == len(now.ends) - 1
+            now.ends[number] = layer[0]
 
 
 def _first_in_head(now: OpenPit, text: str, start: int, end: int) -> None:
-    """The head and the first horizon on one line, or in a sentence that begins otherwise."""
-    marks = [(start, start)] + [mark.span() for mark in re.compile(r"[.;:]\s+").finditer(text, start, end)]
+    """The head and the first horizon on one line, or in a sentence that begins otherwise.
+
+    It begins at the surface, or where a layer without a designation ends, or its symbol has several letters
+    and the next horizon goes on from it.
+    """
+    marks = [(start, start)] + [mark.span() for mark in re.compile(r"[.;:]\s+|,\s+(?=(?:then|over|on|followed by)\s)").finditer(text, start, end)]
     for before, at in marks:
-        for entry in (entry_at(text, at, end) if at > start else None, entry_within(text, at, end)):
-            if entry and entry.known and entry.depths and entry.depths.lower is not None and 0 in (entry.depths.upper.value, entry.depths.lower.value):
+        for entry in (entry_at(text, at, end) if at > start else None, entry_within(text, at, end), single_depth_at(text, at, end, None) if at > start else None):
+            if not entry or not entry.known or not entry.depths or entry.depths.lower is None:
+                continue
+            at_surface = 0 in (entry.depths.upper.value, entry.depths.lower.value)
+            if at_surface or (entry.lead is None and (is_below_a_layer(text, start, before, entry) or _is_of_a_row(text, entry, end))):
                 now.head_end = before
                 _add(now, entry, text, end)
                 return
+
+
+def _is_of_a_row(text: str, entry: Entry, end: int) -> bool:
+    """Whether a horizon with a symbol of several letters has another behind it on the line that goes on from it."""
+    return len(entry.designation) > 1 and next(further_horizons(text, entry.body, end, entry), None) is not None
 
 
 def _follows(entry: Entry, last: Entry) -> bool:

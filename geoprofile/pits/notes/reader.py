@@ -21,9 +21,12 @@ from .horizon import Horizon
 from .mending import mend, without_markup
 from .profiles import Profile, read_profiles
 from .units import units_of
+from .unread_layers import depths_in, upper_range_in
 
 LONGEST_LINE = 100_000
 """A longer line is no description: a paragraph of this length has some twenty pages."""
+
+BEGIN_SO = "begin each horizon on a line of its own with its designation and both depths, as: Bt 30-60 cm, clay loam"
 
 LONG_TEXT, LEAST_UNDERSTOOD = 20_000, 0.02
 """Of a text longer than this (characters), this share must be understood."""
@@ -91,7 +94,7 @@ def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None
     lines = _Lines(text)
     ids = _ids(profiles, stem)
     units = units_of(profiles, depth_unit, file, plain)
-    problems = [*_problems(profiles, ids, lines, file), *_without_horizons(profiles, lines, file, plain), *_unplaced(profiles, ids, lines, file, plain)]
+    problems = [*_problems(profiles, ids, lines, file), *_without_horizons(profiles, lines, file, plain), *_unread(profiles, ids, lines, file, plain), *_unplaced(profiles, ids, lines, file, plain)]
     pits = [{**{name: cell for name, cell in one.header.cells.items()}, "pit_id": key, "remarks": _pit_remarks(one, plain)} for one, key in zip(profiles, ids)]
     for cells, profile, unit in zip(pits, profiles, units):
         if re.fullmatch(r"\d+(?:\.\d+)?", cells.get("observed_to", "")):  # the auger to ninety
@@ -182,7 +185,7 @@ def _problems(profiles: list[Profile], ids: list[str], lines: _Lines, file: str)
             seen.setdefault(f"the pit has no id in the notes; it is called {key!r}", []).append((key, lines.number(profile.start)))
         for horizon in profile.horizons:
             row = lines.number(horizon.entry.start)
-            for note in (*horizon.notes, *(horizon.entry.depths.notes if horizon.entry.depths else ())):
+            for note in (*horizon.notes, *horizon.entry.notes, *(horizon.entry.depths.notes if horizon.entry.depths else ())):
                 seen.setdefault(note, []).append((key, row))
             if horizon.guessed_state:
                 seen.setdefault("a colour without moist or dry is taken as moist", []).append((key, row))
@@ -199,12 +202,30 @@ def _problems(profiles: list[Profile], ids: list[str], lines: _Lines, file: str)
 
 
 def _without_horizons(profiles: list[Profile], lines: _Lines, file: str, text: str) -> list[Problem]:
-    """Heads that no horizon follows, with their words."""
-    return [
-        Problem("warning", "field notes", "a pit has no horizons in the notes and was left out", pit_id=key, file=file, row=lines.number(start),
-                found=" ".join(text[start:end].split())[:200], remedy="nothing, where none was dug; else begin each horizon with its designation and depths")
-        for profile in profiles for key, start, end in profile.alone
-    ]  # fmt: skip
+    """Heads that no horizon follows, with their words; where depths stand in them, the lines with these."""
+    found = []
+    for profile in profiles:
+        for key, start, end in profile.alone:
+            depths = depths_in(text[start:end])
+            what, remedy = ("a pit has no horizons in the notes and was left out", "nothing, where none was dug; else begin each horizon with its designation and depths")
+            if depths:
+                what, remedy = ("depths stand in the words of a pit, no horizon could be read, and the pit was left out", BEGIN_SO)
+            words = " | ".join(depths) or " ".join(text[start:end].split())
+            found.append(Problem("error" if depths else "warning", "field notes", what, pit_id=key, file=file, row=lines.number(start), found=words[:200], remedy=remedy))
+    return found
+
+
+def _unread(profiles: list[Profile], ids: list[str], lines: _Lines, file: str, text: str) -> list[Problem]:
+    """Depths of layers without a designation, between horizons and in the head above a first horizon that is not at the surface."""
+    found = []
+    for profile, key in zip(profiles, ids):
+        first = profile.horizons[0].entry.depths
+        above = [] if profile.header.is_series or first is None or first.lower is None or first.upper.value <= 0 else profile.header.left
+        places = [place for place in above if upper_range_in(text[slice(*place)], first.upper.high)]
+        for start, end in (*places, *profile.unread):
+            found.append(Problem("warning", "field notes", "depths of a layer without a designation are no horizon; the words are kept in the remarks of the pit", pit_id=key, file=file,
+                                 row=lines.number(start), found=" ".join(text[start:end].split())[:200], remedy=f"{BEGIN_SO}; as it stands, nothing is described at these depths"))
+    return found
 
 
 def _unplaced(profiles: list[Profile], ids: list[str], lines: _Lines, file: str, text: str) -> list[Problem]:

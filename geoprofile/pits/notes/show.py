@@ -31,7 +31,7 @@ def reading_lines(notes: Notes) -> list[str]:
             marked = ["  | (of the same lines)"] if place == shown else _marked(notes.text, *place)  # a table on its side holds several
             shown = place
             lines += ["", *marked, *_table(notes.text, found, horizon.left, horizon.kept, horizon.named)]
-            lines += [_row("note", note) for note in dict.fromkeys(horizon.notes)]
+            lines += [_row("note", note) for note in dict.fromkeys((*horizon.notes, *horizon.entry.notes))]
         if profile.tail:
             lines += ["", "  behind the horizons, kept in the remarks of the pit:"]
             lines += [line for start, end in profile.tail for line in _marked(notes.text, start, end)]
