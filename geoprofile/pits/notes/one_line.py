@@ -7,9 +7,10 @@ from collections.abc import Iterator
 
 from .codes import code_clauses
 from .depths import goes_on_from
-from .entries import Entry, entry_at, entry_within
+from .entries import HEAD, Entry, entry_at, entry_within
 from .phrases import find_phrases
 from .single_depths import single_depth_at
+from .unread_layers import is_below_a_layer
 
 _DEPTHS_BEHIND = r"[\^\dIVX]{0,4}[A-Z][\w/'&-]{0,9}[\s:=,;(/|\u2010-\u2015-]{1,8}(?:from\s{1,4})?\d"
 _DEPTHS_BEFORE = (
@@ -33,6 +34,10 @@ def further_horizons(text: str, start: int, end: int, last: Entry, above: Entry 
     for mark in _MARK.finditer(text, start, end):
         entry = entry_at(text, mark.end(), end)
         if mark["listed"] is None:
+            if entry and entry.known and is_below_a_layer(text, start, mark.start(), entry, last):
+                yield mark.start(), entry
+                last = entry
+                continue
             if not (entry and entry.known and _follows(entry, last)):
                 entry = entry_within(text, mark.end(), end)
             if not (entry and entry.known and _follows(entry, last)) or _leads_with_the_last(text, entry):
@@ -68,6 +73,8 @@ def _is_listed(text: str, entry: Entry, last: Entry, marked: bool) -> bool:
         return False
     if above.start < last.designation_at[0] and entry.designation_at[0] < depths.start:
         return False  # 18-28 Bm, 10YR 4/4 C; 28-38 Ck: where depths stand first, C is a texture
+    if depths.start < entry.designation_at[0] and above.start > last.designation_at[0] and entry_at(text, entry.designation_at[0], entry.designation_at[1] + HEAD) is not None:
+        return False  # Ap 0-30 cm, gravel 30-45 cm, Bt 45-60
     if depths.lower is None and not depths.open_plainly:
         return False
     return goes_on_from(depths, above) or (marked and depths.lower is not None and depths.lower.low > depths.upper.high >= depths.upper.low >= above.lower.high)

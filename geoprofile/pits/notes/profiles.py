@@ -106,8 +106,9 @@ def _gather(text: str, speech: Speech) -> list[OpenPit]:
             entry = small_letters_at(text, start, end, now.entries[-1] if now.entries else None)
         if not entry and not spoken and now.entries and not now.closed and not names_a_place:
             entry = entry_down_to(text, start, end, now.entries[-1])
-        if not entry and not spoken and not now.closed and not now.doubtful and not names_a_place and not starts_pit(line) and not is_section(line):
-            entry = single_depth_at(text, start, end, now.entries[-1] if now.entries else None, blank)
+        if (not entry or _has_one_depth(entry)) and not spoken and not now.closed and not now.doubtful and not names_a_place and not starts_pit(line) and not is_section(line):
+            single = single_depth_at(text, start, end, now.entries[-1] if now.entries else None, blank)
+            entry = single if not entry or (single and single.depths) else entry
         if not entry and not spoken and now.entries and not now.closed and not names_a_place and not starts_pit(line):
             within = entry_within(text, start, end)
             entry = within if within and _follows(within, now.entries[-1]) else None
@@ -180,6 +181,11 @@ def _gather(text: str, speech: Speech) -> list[OpenPit]:
     return pits
 
 
+def _has_one_depth(entry: Entry) -> bool:
+    """``Ap: 15 cm``, which may be the first horizon down to there."""
+    return entry.stop < 0 and entry.depths is not None and entry.depths.lower is None and not entry.depths.open_plainly
+
+
 def _before_first_pit(text: str, header: Header, one: OpenPit, what: str) -> bool:
     """Whether the sentence on colours stands above the first pit's own head: then it is for the whole file."""
     said = next(found.start for found in header.found if found.what == what)
@@ -241,7 +247,7 @@ def _first_in_head(now: OpenPit, text: str, start: int, end: int) -> None:
     It begins at the surface, or where a layer without a designation ends, or its symbol has several letters
     and the next horizon goes on from it.
     """
-    marks = [(start, start)] + [mark.span() for mark in re.compile(r"[.;:]\s+|,\s+(?=(?:then|over|on|followed by)\s)").finditer(text, start, end)]
+    marks = [(start, start)] + [mark.span() for mark in re.compile(r"[.;:]\s+|,?\s+(?:(?:and )?then|over|followed by)\s+").finditer(text, start, end)]
     for before, at in marks:
         for entry in (entry_at(text, at, end) if at > start else None, entry_within(text, at, end), single_depth_at(text, at, end, None) if at > start else None):
             if not entry or not entry.known or not entry.depths or entry.depths.lower is None:

@@ -21,7 +21,7 @@ from .horizon import Horizon
 from .mending import mend, without_markup
 from .profiles import Profile, read_profiles
 from .units import units_of
-from .unread_layers import depths_in, upper_range_in
+from .unread_layers import depths_in, tells_what_lies_above
 
 LONGEST_LINE = 100_000
 """A longer line is no description: a paragraph of this length has some twenty pages."""
@@ -221,7 +221,7 @@ def _unread(profiles: list[Profile], ids: list[str], lines: _Lines, file: str, t
     for profile, key in zip(profiles, ids):
         first = profile.horizons[0].entry.depths
         above = [] if profile.header.is_series or first is None or first.lower is None or first.upper.value <= 0 else profile.header.left
-        places = [place for place in above if upper_range_in(text[slice(*place)], first.upper.high)]
+        places = [place for place in above if tells_what_lies_above(text[slice(*place)], first.upper.high)]
         for start, end in (*places, *profile.unread):
             found.append(Problem("warning", "field notes", "depths of a layer without a designation are no horizon; the words are kept in the remarks of the pit", pit_id=key, file=file,
                                  row=lines.number(start), found=" ".join(text[start:end].split())[:200], remedy=f"{BEGIN_SO}; as it stands, nothing is described at these depths"))

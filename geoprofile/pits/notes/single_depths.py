@@ -10,18 +10,20 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from ...vocabulary.conventions import CONVENTIONS
 from ...vocabulary.designations import parse_designation
 from .depth_numbers import JOINS, number_at, unit_at
 from .depths import Depths, Limit
 from .entries import HEAD, Entry, behind_words, designation_in, entry_at, is_designation, lead_end
+from .phrases import OF_THE_SOIL, find_phrases
 from .pit_lines import starts_pit
 from .tokens import tokens
 
 FROM_THE_SURFACE = "one depth of the first horizon, where the next begins, is read as going from 0 to there"
 ABOVE_THE_SURFACE = "one depth of an organic layer above a horizon that begins at 0 is read as its thickness"
 NO_RANGE = "one depth alone is read as a range only for the first horizon, where the next begins at it: this horizon is without depths"
-_BETWEEN = re.compile(r"[\s,.:;=(~\u2010-\u2015-]*(?:about\s+|approx\.?\s+)?")
-_PLAIN_END = re.compile(r"\s*(?:$|[,;:|/\n)]|\.(?!\d))")
+_BETWEEN = re.compile(r"[\s,.:;=(~\u2010-\u2015-]*(?:(?:down\s+)?to\s+)?(?:about\s+|approx\.?\s+)?")
+_PLAIN_END = re.compile(r"\s*(?:$|[,;:|/\n)]|\.(?!\d)|(?:-{1,3}|[\u2013\u2014])(?!\s?\d))")
 _MARK = re.compile(r"\s*[,;./|]\s*|\s+(?:-{1,3}|[\u2013\u2014])\s+|\s+(?=[\dIVX]{0,3}[A-Z])")
 _UNITS = ("cm", "in")
 _THICK = ("thick", "deep")
@@ -38,7 +40,7 @@ class _One:
     start: int
     end: int
     plain: bool
-    """Whether a mark or the end of the line stands behind it."""
+    """Whether a mark, the end of the line or a field of a horizon stands behind it, and not ``wide ditch``."""
 
 
 def single_depth_at(text: str, start: int, end: int, last: Entry | None, after_blank: bool = False) -> Entry | None:
@@ -52,7 +54,7 @@ def single_depth_at(text: str, start: int, end: int, last: Entry | None, after_b
         limits = (surface, other, FROM_THE_SURFACE) if below and _begins_at(below, one) else (other, surface, ABOVE_THE_SURFACE) if below and last is None and _is_above(one, below) else None
         if limits:
             return Entry(start, one.name, one.place, Depths(limits[0], limits[1], one.unit, False, one.start, one.end, (limits[2],)), one.end, True)
-    return Entry(start, one.name, one.place, None, one.place[1], True, notes=(NO_RANGE,)) if one.plain else None
+    return Entry(start, one.name, one.place, None, one.end, True, lead=(one.start, one.end), notes=(NO_RANGE,)) if one.plain else None
 
 
 def _one_at(text: str, start: int, end: int) -> _One | None:
@@ -64,14 +66,22 @@ def _one_at(text: str, start: int, end: int) -> _One | None:
     row = tokens(text[spot : min(end, spot + HEAD)], spot)
     number = number_at(row, 0)
     unit = unit_at(row, number[1]) if number else None
-    if not number or not unit or unit[0] not in _UNITS or (unit[1] < len(row) and row[unit[1]].key in JOINS | {"+", "plus"}):
+    if not number or not unit or unit[0] not in _UNITS:
         return None
     behind = unit[1]
+    if behind < len(row) and (row[behind].key in ("+", "plus") or (row[behind].key in JOINS and number_at(row, behind + 1))):
+        return None
     thick = behind < len(row) and row[behind].key in _THICK
     behind += thick
     last = row[behind - 1].end
-    plain = bool(_PLAIN_END.match(text, last, end)) and (len(named[0]) > 1 or not thick)  # A 10 cm thick, ...
+    plain = bool(_PLAIN_END.match(text, last, end) and (len(named[0]) > 1 or not thick)) or (len(named[0]) > 1 and _describes(text[last : min(end, last + HEAD)]))
     return _One(*named, number[0], unit[0], row[0].start, last, plain)
+
+
+def _describes(behind: str) -> bool:
+    """Whether words begin with a field of a horizon: ``10YR 3/2 loam``."""
+    phrases = find_phrases(behind)[0]
+    return bool(phrases) and not behind[: phrases[0].start].strip() and phrases[0].what in ("matrix", *OF_THE_SOIL)
 
 
 def _may_be_first(one: _One, last: Entry | None, after_blank: bool) -> bool:
@@ -90,8 +100,8 @@ def _begins_at(entry: Entry, one: _One) -> bool:
 
 def _is_above(one: _One, below: Entry) -> bool:
     """``LFH 5 cm``, ``Ah 0-12``: an organic layer above a horizon that begins at 0 is as thick as its one depth."""
-    organic, mineral = (all(parse_designation(name, convention).organic for convention in ("canadian", "usda")) for name in (one.name, below.designation))
-    return organic and not mineral and below.depths.upper.value == 0
+    organic, also = (any(parse_designation(name, convention).organic for convention in CONVENTIONS) for name in (one.name, below.designation))
+    return organic and not also and below.depths.upper.value == 0
 
 
 def _next_in_line(text: str, start: int, end: int) -> Entry | None:

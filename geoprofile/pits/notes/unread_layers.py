@@ -27,7 +27,7 @@ def layer_in(text: str, start: int, end: int, last: Entry) -> tuple[int, int] | 
     """(where the horizon ends, where the layer begins) of a clause in ``text[start:end]`` that tells a layer below the horizon ``last``."""
     if last.depths is None or last.depths.lower is None:
         return None
-    for cut, at in ((start, start), *(mark.span() for mark in _CLAUSE.finditer(text, start, end))):
+    for cut, at in reversed(((start, start), *(mark.span() for mark in _CLAUSE.finditer(text, start, end)))):  # loam, gravel fill 30-45 cm
         if is_layer(text, at, end, last):
             return cut, at
     return None
@@ -47,13 +47,16 @@ def is_layer(text: str, start: int, end: int, last: Entry) -> bool:
     return named and not _OF_A_HORIZON & kinds
 
 
-def is_below_a_layer(text: str, start: int, end: int, entry: Entry) -> bool:
-    """Whether depths that a horizon goes on from stand right before it: ``Gravel fill 0-30 cm, then Bt 30-60``."""
-    *_, last = (None, *_RANGE.finditer(text, start, end))
-    if last is None or text[last.end() : end].strip(" ,.;:") or entry.depths is None:
+def is_below_a_layer(text: str, start: int, end: int, entry: Entry, last: Entry | None = None) -> bool:
+    """Whether ``text[start:end]`` tells depths that a horizon goes on from: right before it (``Gravel fill 0-30 cm, then Bt 30-60``), or from the horizon ``last`` on."""
+    if entry.depths is None or entry.depths.lower is None or (last and (last.depths is None or last.depths.lower is None)):
         return False
-    lower = float(re.findall(r"\d+(?:\.\d+)?", last.group())[1])
-    return entry.depths.upper.low <= lower <= entry.depths.upper.high
+    for found in _RANGE.finditer(text, start, end):
+        upper, lower = (float(number) for number in re.findall(r"\d+(?:\.\d+)?", found.group())[:2])
+        begins = last.depths.lower.low <= upper <= last.depths.lower.high if last else not text[found.end() : end].strip(" ,.;:")
+        if begins and upper < lower and entry.depths.upper.low <= lower <= entry.depths.upper.high:
+            return True
+    return False
 
 
 def depths_in(words: str) -> tuple[str, ...]:
@@ -61,9 +64,13 @@ def depths_in(words: str) -> tuple[str, ...]:
     return tuple(" ".join(line.split()) for line in words.splitlines() if any(found["unit"] or _is_named(line[: found.start()]) for found in _RANGE.finditer(line)))
 
 
-def upper_range_in(words: str, upper_cm: float) -> bool:
-    """Whether some words tell depths that end at or above a depth, in the unit of the notes."""
-    return any(float(re.findall(r"\d+(?:\.\d+)?", found.group())[1]) <= upper_cm for found in _RANGE.finditer(words) if found["unit"] or _is_named(words[: found.start()]))
+def tells_what_lies_above(words: str, upper: float) -> bool:
+    """Whether some words tell depths that end at or above the upper depth of the first horizon, in the unit of the notes."""
+    for found in _RANGE.finditer(words):
+        lower = float(re.findall(r"\d+(?:\.\d+)?", found.group())[1])
+        if lower == upper or (lower < upper and (found["unit"] or _is_named(words[: found.start()]))):
+            return True
+    return False
 
 
 def _is_named(before: str) -> bool:
