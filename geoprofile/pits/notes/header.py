@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -20,6 +20,8 @@ TO_LINE_END = ("photos", "remarks")
 """Labels whose text may hold semicolons and full stops."""
 NUMBERS = ("slope", "elevation", "aspect", "observed_to", "acid_to", "water_at")
 """Labels with a number: of ``Slope: 4 percent, convex`` the number is taken and the rest is left."""
+BEHIND = ("stopped_by", "observed_to", "drainage", "slope", "aspect")
+"""What is read behind the horizons as well."""
 POSITION = ("latitude", "longitude", "utm_zone", "easting", "northing")
 MONTHS = "January|February|March|April|May|June|July|August|September|October|November|December|Jan|Feb|Mar|Apr|Jun|Jul|Aug|Sept|Sep|Oct|Nov|Dec"
 _DATE = re.compile(
@@ -94,15 +96,22 @@ def add_to_header(header: Header, more: Header) -> None:
     header.bracket_state = header.bracket_state or more.bracket_state
 
 
-def read_behind(header: Header, text: str, start: int, end: int) -> None:
-    """What stands behind the horizons though it is of the pit: where it stopped, and coordinates that the head does not give."""
+def read_behind(header: Header, text: str, start: int, end: int, position_only: bool = False) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
+    """What stands behind the horizons though it is of the pit: where it stopped, drainage, slope, and coordinates that the head does not give.
+
+    Gives the places of what was read, and of what is still not understood. What the head has said stands.
+    """
     placed = bool(set(POSITION) & set(header.cells))
+    taken: list[tuple[int, int]] = []
     if not placed:
-        _place(header, text, start, end, [])
+        _place(header, text, start, end, taken)
+    if not position_only:
+        _labels(header, text, start, end, taken, BEHIND)
     for pattern in _patterns():
         names = set(pattern.groupindex)
-        if names & {"stopped_by", "observed_to"} or ("latitude" in names and not placed):
-            _apply(header, pattern, text, start, end, [])
+        if (names & set(BEHIND) and not position_only) or ("latitude" in names and not placed):
+            _apply(header, pattern, text, start, end, taken)
+    return taken, _rest(text, start, end, taken) if taken else [(start, end)]
 
 
 def _place(header: Header, text: str, start: int, end: int, taken: list[tuple[int, int]]) -> None:
@@ -169,10 +178,12 @@ def _series(header: Header, text: str, start: int, end: int, taken: list) -> Non
             return
 
 
-def _labels(header: Header, text: str, start: int, end: int, taken: list) -> None:
+def _labels(header: Header, text: str, start: int, end: int, taken: list, only: Collection[str] = ()) -> None:
     pattern, names = _label_pattern()
     for match in pattern.finditer(text, start, end):
         name = names[parse_heading(match["label"]).base]
+        if only and name not in only:
+            continue
         if re.search(r"[^\W\d] $", text[max(start, match.start() - 2) : match.start()]) and match["label"][0].islower():
             continue  # imperfect drainage : phalaris
         if _overlaps(taken, match.span()):
@@ -187,7 +198,7 @@ def _labels(header: Header, text: str, start: int, end: int, taken: list) -> Non
             continue
         number = _NUMBER.match(value) if name in NUMBERS else _DATE.match(value) if name == "date" else None
         value = number.group().strip(" ,.") if number else value
-        if not value or name in header.cells or (name == "slope_position" and not value[0].isalpha()):
+        if not value or name in header.cells or (name in ("slope_position", "stopped_by") and not value[0].isalpha()):
             continue
         at = text.index(value, match.end())
         if name == "place":

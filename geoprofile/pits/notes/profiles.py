@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from .depths import goes_on_from
 from .dictation import Speech, dictated
 from .entries import Entry, entry_at, entry_down_to, entry_within
+from .found import Found
 from .header import Header, add_to_header, read_behind, read_header
 from .horizon import REMARKS, Horizon, read_horizon
 from .layouts import laid_out
@@ -63,13 +64,14 @@ def read_profiles(text: str) -> list[Profile]:
         header.bracket_state = header.bracket_state or brackets_for_all
         if one.pit:
             header.cells["pit_id"] = one.pit
+        published = False
         for first, last in one.tail:
-            read_behind(header, text, first, last)
+            published = published or is_published(text[first:last])  # of the series, and not of this pit
+            read_behind(header, text, first, last, position_only=published)
         profile = Profile(header, one.start, one.ends[-1], tail=[*one.tail, *one.unread], unread=one.unread)
         for entry, end in zip(one.entries, one.ends):
             profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series, header.bracket_state))
-        for first, last in profile.horizons[-1].left:  # hit rock at 48
-            read_behind(header, text, first, last)
+        _settle_lowest(profile, text)
         profiles.append(profile)
     if profiles:
         profiles[0].alone = [(one.key[1], one.start, one.head_end) for one in all_ if one.key and not one.entries]
@@ -179,6 +181,16 @@ def _gather(text: str, speech: Speech) -> list[OpenPit]:
     for one in pits:
         one.tail += one.doubtful
     return pits
+
+
+def _settle_lowest(profile: Profile, text: str) -> None:
+    """What the words left of the lowest horizon say of the pit: ``hit rock at 48``, ``moderately well drained``."""
+    lowest = profile.horizons[-1]
+    left, lowest.left = lowest.left, []
+    for place in left:
+        read, rest = ([], [place]) if place in lowest.named else read_behind(profile.header, text, *place)
+        lowest.found += [Found("of the pit", " ".join(text[start:end].split()), start, end) for start, end in read]
+        lowest.left += rest
 
 
 def _has_one_depth(entry: Entry) -> bool:
