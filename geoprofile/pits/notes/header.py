@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
@@ -11,15 +10,13 @@ from functools import cache
 from ...vocabulary.tables import table
 from ..columns import known_fields, parse_heading
 from .found import Found
+from .header_values import NUMBERS, value_of
 from .lexicon import items
 from .pit_lines import bare_id, lead_pattern, name_pattern
 from .position import find_position, looks_like_one
-from .tokens import tokens
 
 TO_LINE_END = ("photos", "remarks")
 """Labels whose text may hold semicolons and full stops."""
-NUMBERS = ("slope", "elevation", "aspect", "observed_to", "acid_to", "water_at")
-"""Labels with a number: of ``Slope: 4 percent, convex`` the number is taken and the rest is left."""
 BEHIND = ("stopped_by", "observed_to", "drainage", "slope", "aspect")
 """What is read behind the horizons as well."""
 POSITION = ("latitude", "longitude", "utm_zone", "easting", "northing")
@@ -30,9 +27,6 @@ _DATE = re.compile(
 _OTHER_LABEL = re.compile(r"[ \t]{2,}(?=[A-Z][\w/-]*(?: [\w/-]+){0,2}[ \t]*:)")
 """Any label behind several blanks: the value before it is over."""
 _NUMBER = re.compile(r"[<>~]?\s*\d[\d,.]*(?:\s*(?:-|\u2013|to)\s*\d[\d.]*)?\s*(?:%|percent|per cent|pct|°|degrees?|deg\b|cm\b|mm\b|m\b|metres|meters|centimetres|centimeters|inches|in\b|feet|ft\b)?")
-WINDS = {
-    name: round(22.5 * number, 1) for number, name in enumerate(("n", "nne", "ne", "ene", "e", "ese", "se", "sse", "s", "ssw", "sw", "wsw", "w", "wnw", "nw", "nnw"))
-} | {"north": 0, "northeast": 45, "east": 90, "southeast": 135, "south": 180, "southwest": 225, "west": 270, "northwest": 315}
 
 
 @dataclass
@@ -224,51 +218,8 @@ def _next_label(pattern: re.Pattern, text: str, at: int, end: int) -> int:
 
 
 def _put(header: Header, name: str, value: str, start: int, end: int) -> None:
-    read = " ".join(value.split())
-    if name in NUMBERS:
-        row = tokens(read)
-        if row and row[0].kind == "number" and not row[0].text[0].isdigit():  # four percent
-            read = f"{row[0].key} {read[row[0].end :]}".replace("  ", " ").strip()
-    if name == "aspect":
-        word = read.casefold().replace("-", "").replace(" ", "")
-        read = f"{WINDS[word]:g}" if word in WINDS else read
-    elif name in ("slope", "elevation"):
-        read = re.sub(r"(?<=\d),(?=\d{3})", "", read)
-        read = _in_percent(read) if name == "slope" else read
-    elif name == "drainage":
-        read = _drainage(read)
-    elif name == "depth_unit":
-        read = read.split(",")[0]  # cm, from the top of the Oe
-    elif name == "pit_id":
-        read = read.rstrip(".:,")
-        spelled = re.fullmatch(r"((?:[A-Z] )+)(\w+)", read)
-        last = _figure(spelled[2]) if spelled else ""
-        read = spelled[1].replace(" ", "") + last if last.isdigit() else _figure(read)
-    elif name == "date":
-        read = re.sub(r"(?<=\d)(?:st|nd|rd|th)\b", "", read).replace(" of ", " ").replace("Sept ", "Sep ")
-        read = re.sub(r"^([A-Za-z]+)\.? (\d+),? ?(\d{4})$", r"\1 \2, \3", re.sub(r"[.,] (?=\d{4}$)", " ", read) if read[0].isdigit() else read)
-    header.cells[name] = read
+    header.cells[name] = read = value_of(name, value)
     header.found.append(Found(name.replace("_", " "), read, start, end))
-
-
-def _figure(word: str) -> str:
-    """``three`` is 3; anything else stays."""
-    row = tokens(word)
-    return row[0].key if len(row) == 1 and row[0].kind == "number" else word
-
-
-def _drainage(text: str) -> str:
-    """``mod well``, ``imperf.``, ``very poor`` in the words of the classes."""
-    if text in table("notes")["drainage_codes"]:
-        return table("notes")["drainage_codes"][text]
-    read = re.sub(r"(?i)^mod\.? ", "moderately ", re.sub(r"(?i)^v\.? ", "very ", text))
-    read = read if read.isupper() else read.lower()  # W and MW are classes
-    return re.sub(r"(?i)\b(rapid|imperfect|poor|excessive)$", r"\1ly", re.sub(r"(?i)\bimperf\.?$", "imperfect", read))
-
-
-def _in_percent(text: str) -> str:
-    found = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:°|deg(?:rees?)?)", text)
-    return f"{100 * math.tan(math.radians(float(found[1]))):.4g}" if found else re.sub(r"per cent|pct", "percent", text)
 
 
 def _take(taken: list[tuple[int, int]], start: int, end: int) -> None:
