@@ -187,7 +187,7 @@ def _first_of(rows: _Rows, style: str) -> str:
     pit = int(np.flatnonzero((rows.style == style) & ~rows.organic_soil)[0])
     organic, mineral = (np.flatnonzero((rows.pit == pit) & mask) for mask in (rows.surface, ~rows.surface))
     layers = [f"{rows.designation[organic[0]]} {_range(rows, organic[0])}", *(f"then {_range(rows, row)}" for row in mineral[:1])]
-    return f"{rows.names[pit]}: {', '.join(layers)}"
+    return f"pit {rows.names[pit]}: {', '.join(layers)}"
 
 
 def _range(rows: _Rows, row: int) -> str:

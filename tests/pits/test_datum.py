@@ -39,7 +39,7 @@ def test_the_three_ways_of_counting_give_the_same_depths(rows, style, shift):
     found = to_datum(described(*rows), "canadian")
     assert depths(found, "a") == [(-4, 0), (0, 12), (12, 40)]
     assert found.style == style and "1 of 1" in found.reason
-    assert f"(a: LFH {rows[0][2]}-{rows[0][3]}, then {rows[1][2]}-{rows[1][3]})" in found.reason  # the first of the file, and no example
+    assert f"(pit a: LFH {rows[0][2]}-{rows[0][3]}, then {rows[1][2]}-{rows[1][3]})" in found.reason  # the first of the file, and no example
     assert pit(found, "a")["datum"] == "mineral surface" and pit(found, "a")["datum_shift_cm"] == shift
     assert pit(found, "a")["organic_above_cm"] == 4
     assert found.problems == ()

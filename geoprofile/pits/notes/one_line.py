@@ -30,28 +30,27 @@ def further_horizons(text: str, start: int, end: int, last: Entry, above: Entry 
     like it may also leave a gap, which is a fault of the record and not a part of the
     horizon above. ``above`` is the last horizon that has depths, where ``last`` has none.
     """
-    last = last if last.depths else above or last
+    alone = last.depths is None
+    last = above or last if alone else last
     for mark in _MARK.finditer(text, start, end):
         entry = entry_at(text, mark.end(), end)
-        if mark["listed"] is None:
-            if entry and entry.known and is_below_a_layer(text, start, mark.start(), entry, last):
-                yield mark.start(), entry
-                last = entry
-                continue
-            if not (entry and entry.known and _follows(entry, last)):
-                entry = entry_within(text, mark.end(), end)
-            if not (entry and entry.known and _follows(entry, last)) or _leads_with_the_last(text, entry):
-                continue
+        marked = mark["listed"] is None or bool(mark["listed"].strip())
+        single = single_depth_at(text, mark.end(), end, last) if not entry and marked and text[mark.end() : mark.end() + 1].isupper() else None
+        if single and len(single.designation) > 1 and text.count("(", start, mark.start()) <= text.count(")", start, mark.start()):
+            entry = single  # Ap 0-15, Bm 25 cm, Ck 40-100
+        elif mark["listed"] is None:
+            if not (entry and (is_below_a_layer(text, start, mark.start(), entry, last) or _is_behind_one_depth(text, entry, last) or (alone and _is_listed(text, entry, last, True)))):
+                if not (entry and entry.known and _follows(entry, last)):
+                    entry = entry_within(text, mark.end(), end)
+                if not (entry and entry.known and _follows(entry, last)) or _leads_with_the_last(text, entry):
+                    continue
         elif text.count("(", start, mark.start()) > text.count(")", start, mark.start()):
             continue
-        elif not entry and mark["listed"].strip():  # Ap 0-15, Bm 25 cm, Ck 40-100
-            entry = single_depth_at(text, mark.end(), end, last)
-            if not entry or len(entry.designation) < 2:
-                continue
-        elif not (entry and _is_listed(text, entry, last, bool(mark["listed"].strip()))):
+        elif not (entry and _is_listed(text, entry, last, marked)):
             continue
         yield mark.start(), entry
-        last = entry if entry.depths else last
+        alone = entry.depths is None
+        last = last if alone else entry
 
 
 def _leads_with_the_last(text: str, entry: Entry) -> bool:
@@ -67,8 +66,8 @@ def _follows(entry: Entry, last: Entry) -> bool:
 
 def _is_listed(text: str, entry: Entry, last: Entry, marked: bool) -> bool:
     depths, above = entry.depths, last.depths
-    if above is None and entry.known and depths is not None:  # Ap 20 cm, Bm 15-40: the one above is without depths
-        return marked and depths.lower is not None
+    if _is_behind_one_depth(text, entry, last):
+        return marked
     if not entry.known or depths is None or above is None or above.lower is None or _NO_DEPTHS.match(text, depths.end):
         return False
     if above.start < last.designation_at[0] and entry.designation_at[0] < depths.start:
@@ -78,3 +77,11 @@ def _is_listed(text: str, entry: Entry, last: Entry, marked: bool) -> bool:
     if depths.lower is None and not depths.open_plainly:
         return False
     return goes_on_from(depths, above) or (marked and depths.lower is not None and depths.lower.low > depths.upper.high >= depths.upper.low >= above.lower.high)
+
+
+def _is_behind_one_depth(text: str, entry: Entry, last: Entry) -> bool:
+    """``Ap 20 cm, Bm 15-40``: a whole range behind a horizon with one depth or none, which it need not go on from."""
+    above, depths = last.depths, entry.depths
+    if not entry.known or depths is None or depths.lower is None or _NO_DEPTHS.match(text, depths.end):
+        return False
+    return above is None or (above.lower is None and not above.open_plainly and len(entry.designation) > 1)

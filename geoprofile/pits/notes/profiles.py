@@ -24,7 +24,7 @@ from .open_pits import (
     without_stray_heads,
 )
 from .pit_lines import bare_id, is_placed, is_published, is_section, keyed_id, section_inside, starts_pit
-from .single_depths import single_depth_at
+from .single_depths import first_from_the_surface, single_depth_at
 from .small_letters import small_letters_at
 from .unread_layers import is_below_a_layer, is_layer, layer_in
 
@@ -69,7 +69,7 @@ def read_profiles(text: str) -> list[Profile]:
             published = published or is_published(text[first:last])  # of the series, and not of this pit
             read_behind(header, text, first, last, position_only=published)
         profile = Profile(header, one.start, one.ends[-1], tail=[*one.tail, *one.unread], unread=one.unread)
-        for entry, end in zip(one.entries, one.ends):
+        for entry, end in zip(first_from_the_surface(one.entries), one.ends):
             profile.horizons.append(read_horizon(text, entry, end, header.default_state, header.is_series, header.bracket_state))
         _settle_lowest(profile, text)
         profiles.append(profile)
@@ -108,9 +108,8 @@ def _gather(text: str, speech: Speech) -> list[OpenPit]:
             entry = small_letters_at(text, start, end, now.entries[-1] if now.entries else None)
         if not entry and not spoken and now.entries and not now.closed and not names_a_place:
             entry = entry_down_to(text, start, end, now.entries[-1])
-        if (not entry or _has_one_depth(entry)) and not spoken and not now.closed and not now.doubtful and not names_a_place and not starts_pit(line) and not is_section(line):
-            single = single_depth_at(text, start, end, now.entries[-1] if now.entries else None, blank)
-            entry = single if not entry or (single and single.depths) else entry
+        if not entry and not spoken and not now.closed and not now.doubtful and not names_a_place and not starts_pit(line) and not is_section(line):
+            entry = single_depth_at(text, start, end, now.entries[-1] if now.entries else None, blank)
         if not entry and not spoken and now.entries and not now.closed and not names_a_place and not starts_pit(line):
             within = entry_within(text, start, end)
             entry = within if within and _follows(within, now.entries[-1]) else None
@@ -191,11 +190,6 @@ def _settle_lowest(profile: Profile, text: str) -> None:
         read, rest = ([], [place]) if place in lowest.named else read_behind(profile.header, text, *place)
         lowest.found += [Found("of the pit", " ".join(text[start:end].split()), start, end) for start, end in read]
         lowest.left += rest
-
-
-def _has_one_depth(entry: Entry) -> bool:
-    """``Ap: 15 cm``, which may be the first horizon down to there."""
-    return entry.stop < 0 and entry.depths is not None and entry.depths.lower is None and not entry.depths.open_plainly
 
 
 def _before_first_pit(text: str, header: Header, one: OpenPit, what: str) -> bool:

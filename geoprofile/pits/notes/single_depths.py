@@ -8,7 +8,7 @@ without depths, which the checks list with its name, and takes nothing of the ot
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ...vocabulary.conventions import CONVENTIONS
 from ...vocabulary.designations import parse_designation
@@ -55,6 +55,23 @@ def single_depth_at(text: str, start: int, end: int, last: Entry | None, after_b
         if limits:
             return Entry(start, one.name, one.place, Depths(limits[0], limits[1], one.unit, False, one.start, one.end, (limits[2],)), one.end, True)
     return Entry(start, one.name, one.place, None, one.end, True, lead=(one.start, one.end), notes=(NO_RANGE,)) if one.plain else None
+
+
+def first_from_the_surface(entries: list[Entry]) -> list[Entry]:
+    """The horizons of a pit, the first (or the first below organic layers that end at 0) from 0 to its one depth where the next begins at it.
+
+    So that ``Ap: 15 cm`` and ``Depth: 15 cm`` on a card, read as where the horizon begins, mean what ``Ap 15 cm`` means.
+    """
+    for at, (entry, below) in enumerate(zip(entries, entries[1:])):
+        above = entries[at - 1].depths if at else None
+        if at and not (above and above.lower and above.lower.value == 0):
+            continue
+        one, next_ = entry.depths, below.depths
+        if not one or not next_ or one.lower or one.open_plainly or next_.lower is None or one.upper.value <= 0 or next_.upper.value != one.upper.value or (next_.unit or one.unit) != (one.unit or next_.unit):
+            continue
+        depths = replace(one, upper=Limit(0.0, 0.0, 0.0, one.unit), lower=one.upper, open_below=False, notes=(*one.notes, FROM_THE_SURFACE))
+        return [*entries[:at], replace(entry, depths=depths), *entries[at + 1 :]]
+    return entries
 
 
 def _one_at(text: str, start: int, end: int) -> _One | None:

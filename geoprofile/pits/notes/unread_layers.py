@@ -49,7 +49,7 @@ def is_layer(text: str, start: int, end: int, last: Entry) -> bool:
 
 def is_below_a_layer(text: str, start: int, end: int, entry: Entry, last: Entry | None = None) -> bool:
     """Whether ``text[start:end]`` tells depths that a horizon goes on from: right before it (``Gravel fill 0-30 cm, then Bt 30-60``), or from the horizon ``last`` on."""
-    if entry.depths is None or entry.depths.lower is None or (last and (last.depths is None or last.depths.lower is None)):
+    if not entry.known or entry.depths is None or entry.depths.lower is None or (last and (last.depths is None or last.depths.lower is None)):
         return False
     for found in _RANGE.finditer(text, start, end):
         upper, lower = (float(number) for number in re.findall(r"\d+(?:\.\d+)?", found.group())[:2])

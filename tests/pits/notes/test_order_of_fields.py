@@ -49,3 +49,8 @@ def test_the_colour_of_something_in_the_soil_is_never_that_of_the_soil(words):
 
 def test_words_for_the_material_may_stand_between():
     assert _horizon("clay loam till 10YR 4/3 m") == {"texture": "clay loam", "colour moist": "10YR 4/3", "horizon remarks": "till"}
+
+
+def test_on_a_card_the_colour_behind_a_texture_is_read_too():
+    row = tables_of("Horizon: Ap\nDepth: 0-15 cm\nTexture: loam 10YR 3/2 m\n\nHorizon: C\nDepth: 15-40 cm\nTexture: clay\n", "n.txt").horizons.cells.iloc[0]
+    assert (row["texture"], row["colour moist"]) == ("loam", "10YR 3/2")

@@ -34,7 +34,16 @@ def test_in_inches_it_is_inches():
     assert _rows(_notes("Ap 6 in\nBt 6-20 in\nCk 20-40 in"))[0] == ("Ap", "0", "15.24")
 
 
-@pytest.mark.parametrize("between", ["\n", ", "])
+def test_a_colon_before_one_depth_takes_no_other_horizon_with_it():
+    assert [row[0] for row in _rows(_notes("Ap: 20 cm, Bm 15-40, Ck 40-100"))] == ["Ap", "Bm", "Ck"]
+
+
+def test_on_cards_and_in_tables_it_is_the_same():
+    assert _rows(_notes("Horizon: Ap\nDepth: 15 cm\nTexture: loam\n\nHorizon: Bm\nDepth: 15-40 cm\nTexture: clay"))[0] == ("Ap", "0", "15")
+    assert _rows(_notes("LFH 5-0 cm\nAp: 15 cm\nBm: 15-40 cm"))[1] == ("Ap", "0", "15")
+
+
+@pytest.mark.parametrize("between", ["\n", ", ", "; "])
 @pytest.mark.parametrize("first", ["Ap 20 cm", "Ap 20 cm thick", "Ap 20 cm loam", "Ap 10 cm thick", "Ap 6 in"])
 def test_where_the_next_does_not_begin_there_the_horizon_is_without_depths_and_the_others_stay(first, between):
     notes = _notes(between.join([first, "Bm 15-40", "Ck 40-100"]))
@@ -112,7 +121,7 @@ def test_no_range_is_made_of_one_depth_by_any_hand():
         said[alone] = f"{thick} cm{chance.choice(('', ' thick'))}"
         field = chance.choice((", ", " ", "; "))
         lines = [f"{name} {depth}{field}{texture}" for name, depth, texture in zip(names, said, textures)]
-        text = chance.choice(("\n", ", ")).join(lines)
+        text = chance.choice(("\n", ", ", "; ")).join(lines)
         cells = _notes(text).horizons.cells
         assert list(cells["designation"]) == list(names), text
         for number, (_, row) in enumerate(cells.iterrows()):
