@@ -94,7 +94,7 @@ def tables_of(text: str, file: str, *, stem: str = "pit", depth_unit: str | None
     lines = _Lines(text)
     ids = _ids(profiles, stem)
     units = units_of(profiles, depth_unit, file, plain)
-    problems = [*_problems(profiles, ids, lines, file), *_without_horizons(profiles, lines, file, plain), *_unread(profiles, ids, lines, file, plain), *_unplaced(profiles, ids, lines, file, plain)]
+    problems = [*_problems(profiles, ids, lines, file), *_without_horizons(profiles, lines, file, plain), *_unread(profiles, ids, lines, file, plain), *_one_depth(profiles, ids, lines, file, plain), *_unplaced(profiles, ids, lines, file, plain)]
     pits = [{**{name: cell for name, cell in one.header.cells.items()}, "pit_id": key, "remarks": _pit_remarks(one, plain)} for one, key in zip(profiles, ids)]
     for cells, profile, unit in zip(pits, profiles, units):
         if re.fullmatch(r"\d+(?:\.\d+)?", cells.get("observed_to", "")):  # the auger to ninety
@@ -185,7 +185,7 @@ def _problems(profiles: list[Profile], ids: list[str], lines: _Lines, file: str)
             seen.setdefault(f"the pit has no id in the notes; it is called {key!r}", []).append((key, lines.number(profile.start)))
         for horizon in profile.horizons:
             row = lines.number(horizon.entry.start)
-            for note in (*horizon.notes, *horizon.entry.notes, *(horizon.entry.depths.notes if horizon.entry.depths else ())):
+            for note in (*horizon.notes, *(horizon.entry.depths.notes if horizon.entry.depths else ())):
                 seen.setdefault(note, []).append((key, row))
             if horizon.guessed_state:
                 seen.setdefault("a colour without moist or dry is taken as moist", []).append((key, row))
@@ -226,6 +226,15 @@ def _unread(profiles: list[Profile], ids: list[str], lines: _Lines, file: str, t
             found.append(Problem("warning", "field notes", "depths of a layer without a designation are no horizon; the words are kept in the remarks of the pit", pit_id=key, file=file,
                                  row=lines.number(start), found=" ".join(text[start:end].split())[:200], remedy=f"{BEGIN_SO}; as it stands, nothing is described at these depths"))
     return found
+
+
+def _one_depth(profiles: list[Profile], ids: list[str], lines: _Lines, file: str, text: str) -> list[Problem]:
+    """Horizons with one depth that may be a thickness or a limit, each with its words."""
+    return [
+        Problem("warning", "field notes", note, pit_id=key, file=file, row=lines.number(one.entry.start), found=" ".join(text[one.entry.start : one.entry.body].split())[:80],
+                allowed=f"{one.entry.designation} 0-20 cm", remedy="write both of its depths")
+        for profile, key in zip(profiles, ids) for one in profile.horizons for note in one.entry.notes
+    ]  # fmt: skip
 
 
 def _unplaced(profiles: list[Profile], ids: list[str], lines: _Lines, file: str, text: str) -> list[Problem]:

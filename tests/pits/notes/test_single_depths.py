@@ -51,7 +51,7 @@ def test_where_the_next_does_not_begin_there_the_horizon_is_without_depths_and_t
     number = first.split()[1]
     assert number in notes.horizons.cells.iloc[0]["horizon remarks"]
     (problem,) = [one for one in notes.problems if "this horizon is without depths" in one.what]
-    assert (problem.pit_id, problem.row) == ("1", 2)
+    assert (problem.severity, problem.pit_id, problem.row) == ("warning", "1", 2) and problem.found.startswith("Ap") and number in problem.found
 
 
 @pytest.mark.parametrize("between", ["\n", ", "])
