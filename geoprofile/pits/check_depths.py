@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from ..problems import Problem
+from .check_depth_unit import factor_told
 from .places import place_of
 from .profiles import Profiles
 
@@ -180,6 +181,19 @@ def _surface(all_: Profiles) -> Iterator[Problem]:
 def _too_deep(all_: Profiles) -> Iterator[Problem]:
     deepest = np.full(len(all_.names), -np.inf)
     np.fmax.at(deepest, all_.pit, np.fmax(all_.upper, all_.lower))
+    observed = all_.pit_numbers("observed_to_cm")
+    with np.errstate(invalid="ignore"):
+        only_observed = (observed > DEEPEST_CM) & ~(deepest > DEEPEST_CM) & ~factor_told(observed, deepest)
+    for pit in np.flatnonzero(only_observed):
+        yield all_.pit_problem(
+            pit,
+            "warning",
+            "unit",
+            f"the depth observed is {observed[pit]:g} cm, the deepest horizon reaches {deepest[pit]:g} cm",
+            field="observed_to_cm",
+            allowed=f"{DEEPEST_CM:g} cm without being asked about",
+            remedy="check that the depth observed and its unit are right: a layer that was not met is read as deeper than it",
+        )
     for pit in np.flatnonzero(deepest > DEEPEST_CM):
         yield all_.pit_problem(
             pit,

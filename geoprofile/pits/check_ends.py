@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from ..problems import Problem, counted
+from .check_depth_unit import factor_told
 from .check_depths import SNAP_CM
 from .profiles import Profiles
 
@@ -34,7 +35,7 @@ def check_ends(all_: Profiles) -> Iterator[Problem]:
     deepest = np.full(len(all_.names), -np.inf)
     np.fmax.at(deepest, all_.pit, np.fmax(all_.upper, all_.lower))
     with np.errstate(invalid="ignore"):
-        short = deepest > observed + SNAP_CM
+        short = (deepest > observed + SNAP_CM) & ~factor_told(observed, deepest)  # those are told with their unit
     for pit in np.flatnonzero(short):
         yield all_.pit_problem(
             pit,

@@ -17,6 +17,7 @@ from .check_boundaries import check_boundaries
 from .check_clay import check_clay
 from .check_colours import check_colours
 from .check_crews import check_crews
+from .check_depth_unit import check_depth_unit
 from .check_depths import check_depths
 from .check_designations import check_designations
 from .check_ends import check_ends
@@ -26,11 +27,11 @@ from .check_plough import check_plough
 from .check_recorded import check_recorded
 from .check_salts import check_salts
 from .check_texture import check_texture
-from .check_values import check_values
+from .check_values import check_values, without_impossible
 from .profiles import Profiles
 
 CHECKS = (
-    check_depths, check_designations, check_ends, check_boundaries, check_colours, check_values, check_texture, check_clay,
+    check_depths, check_depth_unit, check_designations, check_ends, check_boundaries, check_colours, check_texture, check_clay,
     check_acid, check_lime_gain, check_salts, check_gley, check_plough, check_recorded, check_crews,
 )  # fmt: skip
 
@@ -52,4 +53,7 @@ def check_profiles(pits: pd.DataFrame, horizons: pd.DataFrame, convention: str, 
     if not len(horizons):
         return []
     profiles = Profiles(pits, horizons, convention)
-    return [problem for check in CHECKS for problem in check(profiles) if problem.check not in off]
+    found = list(check_values(profiles))
+    if found:  # a number that cannot be proves nothing of the rest
+        profiles = Profiles(pits, without_impossible(horizons), convention)
+    return [problem for problem in found + [problem for check in CHECKS for problem in check(profiles)] if problem.check not in off]

@@ -65,7 +65,7 @@ def read_column(mapped: Mapped, column: Column, convention: str, settings: PitsS
         case "slope":
             return {field.column: values.slopes(mapped, column, ids)}
         case "depth":
-            return {field.column: read_depths(mapped, column, settings, ids).value}
+            return {field.column: _sure(mapped, column, read_depths(mapped, column, settings, ids), ids)}
         case "term":
             return {field.column: values.term_codes(mapped, column, field.term, convention, ids)}
         case "terms":
@@ -79,6 +79,19 @@ def read_column(mapped: Mapped, column: Column, convention: str, settings: PitsS
             return {field.column: mapped.text(field.name)}
         case _:
             return {}
+
+
+def _sure(mapped: Mapped, column: Column, found: Depths, ids: np.ndarray) -> np.ndarray:
+    """The depth; of how far a pit was observed or tested, ``40-60``, only the lesser is sure: nothing is known to be absent below it."""
+    if not column.field.name.endswith("_to"):
+        return found.value
+    with np.errstate(invalid="ignore"):
+        ranges = np.flatnonzero(found.ok & (found.low < found.high))
+    if len(ranges):
+        first = int(ranges[0])
+        mapped.problem(first, "note", "depth observed", "a range is taken as its lesser depth: only to there it is sure", field=column.field.name, pit_id=ids[first],
+                       found=mapped.text_in(column)[first] + (f" and {len(ranges) - 1} more" if len(ranges) > 1 else ""), remedy="write one depth")
+    return np.where(np.isfinite(found.low), found.low, found.value)
 
 
 def _merged(frame: pd.DataFrame, name: str, new: np.ndarray) -> np.ndarray:

@@ -17,6 +17,9 @@ from ..products import HORIZON_COLUMNS, PIT_COLUMNS, READING_COLUMNS, Pits, type
 from ..record import Record
 from ..settings.pits import PitsSettings
 from . import joining
+from .check_places import FAR, check_places
+from .check_readings import check_readings
+from .check_values import without_impossible
 from .checks import check_profiles
 from .completing import blanks_are_missing, complete
 from .inspections import add_inspections
@@ -67,12 +70,14 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         pits, horizons, found, said = settle_datum(pits, horizons, settings.organic_layers, context.survey.convention)
         problems += found
         notes += said
+        readings, found = check_readings(pits, horizons, readings)
+        problems += found
         # every horizon is checked, also those whose depths are impossible; only the others go on
         all_pits, all_horizons, _ = complete(pits, horizons)
         off = settings.checks_off
         problems = [problem for problem in problems if not (problem.check == COLOUR_NAME and COLOUR_NAME in off)]
         problems += check_profiles(all_pits, all_horizons.sort_values(["file", "row"], kind="stable"), context.survey.convention, off)
-        horizons = drop_impossible(horizons)
+        horizons = without_impossible(drop_impossible(horizons))
         pits, horizons, said = complete(pits, with_open_ranges(horizons))
         notes += said
         task.advance()
@@ -83,7 +88,10 @@ def read_pits(settings: PitsSettings, context: Context, record: Record) -> Pits:
         horizons = typed(horizons, HORIZON_COLUMNS).reset_index(drop=True)
         readings = typed(readings, READING_COLUMNS, extra=False).reset_index(drop=True)
         problems += _without_place(pits, problems)
-        problems += check_area(pits, context, area)
+        outside = check_area(pits, context, area)
+        problems += outside
+        if FAR not in off:
+            problems += check_places(pits, {problem.pit_id for problem in outside})
         task.advance()
     if settings.checks_off:
         notes.append(f"checks switched off in the survey file: {', '.join(settings.checks_off)}")

@@ -66,8 +66,29 @@ def test_forest_floor_in_or_out_is_stated(derive):
     assert inside.low == 22 and "forest floor included" in inside.flags
 
 
-def test_rows_that_overlap_count_once_R23(derive):
-    assert derive("it", [clay(0, 20, 20.0), clay(10, 30, 40.0)], settings=new()).low == pytest.approx((20 * 20 + 10 * 40) / 30)
+def test_where_two_horizons_claim_a_depth_the_mean_lies_between_both_R23(derive):
+    """Each depth counts once, and nobody knows whose the ten centimetres are."""
+    said = derive("it", [clay(0, 20, 20.0), clay(10, 30, 40.0)], settings=new())
+    assert (said.low, said.high) == (pytest.approx((20 * 20 + 10 * 40) / 30), pytest.approx((10 * 20 + 20 * 40) / 30))
+    assert "10 cm claimed by two horizons" in said.flags
+
+
+def test_a_horizon_within_another_is_not_ignored_R23(derive):
+    """Ap 0-30 with 10 % and Bm 10-30 with 50 %: 10 throughout, or 50 from 10 cm on."""
+    said = derive("it", [clay(0, 30, 10.0, "Ap"), clay(10, 30, 50.0)], settings=new())
+    assert (said.low, said.high) == (pytest.approx(10), pytest.approx((10 * 10 + 20 * 50) / 30))
+    assert derive("it", [clay(0, 30, 10.0, "Ap"), clay(10, 30, 10.0)], settings=new()).low == pytest.approx(10)
+
+
+def test_a_depth_also_claimed_by_a_horizon_without_a_value_has_no_data_R23(derive):
+    said = derive("it", [clay(0, 30, 10.0, "Ap"), clay(10, 30, None)], settings=new())
+    assert said == ("unknown", "not_described")
+    assert "33% covered, 80% asked for" in said.flags and "20 cm claimed by two horizons" in said.flags
+
+
+def test_an_overlap_of_rounding_leaves_the_mean_measured_R23(derive):
+    said = derive("it", [clay(0, 15.4, 20.0), clay(15, 30, 40.0)], settings=new())
+    assert said.low == said.high == pytest.approx((15.4 * 20 + 14.6 * 40) / 30)
 
 
 def test_a_property_nobody_measured_is_unknown_and_one_that_does_not_exist_is_a_mistake(derive):
