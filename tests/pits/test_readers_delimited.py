@@ -89,3 +89,28 @@ def test_a_heading_twice_is_told_apart_and_said(folder):
 def test_a_workbook_called_csv_is_refused(folder):
     with pytest.raises(InputError, match="not a text file"):
         table(folder, b"PK\x03\x04\x00\x00\x00more")
+
+
+@pytest.mark.parametrize("blank", [b"\n", b"\r\n\r\n", b",,\n", b"  \n"], ids=["one line", "two lines", "separators", "blanks"])
+def test_blank_lines_before_the_headings_are_skipped_and_rows_keep_their_numbers_R4(folder, blank):
+    found = table(folder, blank + b"pit,clay,ph\nA1,20,7\n\nA2,30,6\n")
+    first = blank.count(b"\n") + 2
+    assert list(found.cells.columns) == ["pit", "clay", "ph"] and found.rows.tolist() == [first, first + 2]
+
+
+def test_a_file_of_blank_lines_is_empty(folder):
+    with pytest.raises(InputError, match="empty"):
+        table(folder, b"\n\n\n")
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_rows_that_lack_their_last_empty_cells_do_not_hide_the_separator_R1(folder, separator):
+    text = "pit,horizon,upper,lower,clay\nA1,Ap,0,15\nA1,Bm,15,60\n".replace(",", separator)
+    found = table(folder, text.encode())
+    assert found.cells["lower"].tolist() == ["15", "60"] and found.cells["clay"].tolist() == ["", ""]
+
+
+def test_rows_of_the_full_width_outweigh_short_ones_by_another_separator_R1(folder):
+    """Decimal commas make three cells of every row; the headings hold commas too."""
+    found = table(folder, b"pit;depth, cm, below;clay, %\nA1;1,5;20,5\nA2;2,5;21,5\n")
+    assert found.cells["clay, %"].tolist() == ["20,5", "21,5"]

@@ -30,6 +30,7 @@ class Delimited:
         text, encoding = decode(Path(path))
         separator = find_separator(text, header_row, path)
         lines, records = _records(text, separator)
+        header_row = first_filled(records, header_row)
         if len(records) < header_row:
             raise InputError("the table has no row of headings", where=f"{path}, row {header_row}",
                              remedy="set header_row to the row that holds the headings")
@@ -79,15 +80,19 @@ def decode(path: Path) -> tuple[str, str]:
 
 
 def find_separator(text: str, header_row: int, path: Path | str = "") -> str:
-    """The separator under which most rows have as many cells as the headings; more cells win a tie."""
+    """The separator under which most rows have as many cells as the headings; more cells win a tie.
+
+    A row with fewer cells, whose last ones are empty and were not written, counts half: it agrees with no other separator.
+    """
     best = (0.0, 0, ",")
     for separator in SEPARATORS:
         _, records = _records(text, separator)
-        if len(records) < header_row:
+        heading = first_filled(records, header_row)
+        if len(records) < heading:
             continue
-        width = len(records[header_row - 1])
-        body = [record for record in records[header_row:] if any(record)]
-        share = sum(len(record) == width for record in body) / len(body) if body else 1.0
+        width = len(records[heading - 1])
+        body = [record for record in records[heading:] if any(record)]
+        share = sum(1.0 if len(record) == width else 0.5 * (1 < len(record) < width) for record in body) / len(body) if body else 1.0
         # one column agrees with everything, so it wins only when nothing else does
         score = (share if width > 1 else 0.01, width, separator)
         if score[:2] > best[:2]:
@@ -95,6 +100,13 @@ def find_separator(text: str, header_row: int, path: Path | str = "") -> str:
     if best[0] == 0.0:
         raise InputError("the file is empty", where=str(path), remedy="give a file with headings and rows")
     return best[2]
+
+
+def first_filled(records: list[list[str]], header_row: int) -> int:
+    """The row of the headings, counted from 1: ``header_row``, or the first below it that is not blank."""
+    while header_row <= len(records) and not any(cell.strip() for cell in records[header_row - 1]):
+        header_row += 1
+    return header_row
 
 
 def find_decimal(records: list[list[str]]) -> tuple[str, bool]:
