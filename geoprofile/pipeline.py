@@ -263,6 +263,8 @@ def record_of(name: str, section: str, needs: tuple[str, ...], run: Run, group: 
 
 def _digest(path: Path, key: str) -> str:
     """Hash of a file; a Shapefile is hashed with its companions."""
+    if path.is_dir():
+        raise InputError("the survey file names a folder here, not a file", where=key, found=str(path), remedy="name the file in it")
     if not path.is_file():
         raise InputError(
             "a file that the survey file names is not there", where=key, found=str(path),

@@ -104,6 +104,11 @@ def test_a_product_with_a_truncated_table_is_made_anew_C6(survey, calls, tmp_pat
     assert pipeline.run_survey(survey(), until="pits").reused == [] and calls == ["pits", "pits"]
 
 
+def test_a_folder_named_as_a_file_is_called_a_folder(tmp_path):
+    with pytest.raises(InputError, match="names a folder here, not a file"):
+        pipeline._digest(tmp_path, "pits.pits.file")
+
+
 @pytest.mark.parametrize("suffix", [".shp", ".dbf", ".prj"])
 def test_a_shapefile_is_another_when_any_of_its_files_changes(tmp_path, suffix):
     for one in (".shp", ".shx", ".dbf", ".prj"):

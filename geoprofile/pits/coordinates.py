@@ -16,6 +16,7 @@ import numpy as np
 from .. import environment as _environment  # noqa: F401
 from ..errors import InputError
 from .angles import Angle, Utm, parse_angle, parse_utm, parse_zone, utm_problem
+from .nowhere import why_nowhere
 
 __all__ = [
     "Angle",
@@ -94,7 +95,8 @@ def place(x, y, *, source: str, survey: str, area=None, need_m: float = DEFAULT_
     rows = np.flatnonzero(here)
     out_x[rows[ok]], out_y[rows[ok]] = new_x[ok], new_y[ok]
     by[rows[ok]] = operation.text
-    problem[rows[~ok]] = f"outside of where {source} can be brought into {survey}"
+    for row in rows[~ok]:
+        problem[row] = why_nowhere(float(x[row]), float(y[row]), source, survey)
     return Placed(out_x, out_y, by, problem, (operation,))
 
 

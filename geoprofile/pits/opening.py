@@ -52,6 +52,11 @@ def choose_reader(source: TableSource | PointsSource, settings: PitsSettings, co
     Where several readers take an ending (a .txt is a table or notes), the one that recognises the content goes first.
     """
     path = context.path(source.file)
+    if path.is_dir():
+        endings = {ending for reader in plugins("geoprofile.readers").loaded.values() for ending in reader.suffixes}
+        files = sorted(other.name for other in path.iterdir() if other.suffix.lower() in endings)
+        raise InputError(f"the file of {what} is a folder", where=str(path), allowed=", ".join(files[:12]) or "a file",
+                         remedy="name the file in it")
     if not path.is_file():
         near = _near(path)
         raise InputError(f"the file of {what} is not there", where=str(path), allowed=near,

@@ -21,6 +21,7 @@ from ..layers import read_polygons
 from ..problems import Problem
 from .columns import Mapped
 from .coordinates import Operation, Placed, parse_angle, place, place_utm
+from .nowhere import NO_PLACE, short_name
 from .values import by_text, numbers, plain
 
 WGS84 = "EPSG:4326"
@@ -72,7 +73,7 @@ def positions(mapped: Mapped, stated: str | None, context: Context, ids: np.ndar
         except ProjError:  # systems of another planet, or without any way between the two
             for row in rows:
                 mapped.problem(int(row), "error", "coordinate system", "there is no way from this system into the survey's", pit_id=ids[row],
-                               field="crs", found=_short(system), allowed=context.survey.crs)
+                               field="crs", found=short_name(system), allowed=context.survey.crs)
             continue
         _take(mapped, placed, rows, np.ones(len(rows), bool), geometry, by, ids, notes)
     return Positions(geometry, by, tuple(notes))
@@ -81,17 +82,17 @@ def positions(mapped: Mapped, stated: str | None, context: Context, ids: np.ndar
 def _take(mapped: Mapped, placed: Placed, rows, given, geometry, by, ids, notes: list[str]) -> None:
     here = np.isfinite(placed.x) & np.isfinite(placed.y)
     geometry[rows[here]] = shapely.points(placed.x[here], placed.y[here])
-    short = {operation.text: _in_short(operation) for operation in placed.operations}
+    short = {operation.text: _inshort_name(operation) for operation in placed.operations}
     by[rows[here]] = [
         f"{old}; {short.get(new, new)}" if old else short.get(new, new) for old, new in zip(by[rows[here]], placed.by[here], strict=True)
     ]
     for row, why in zip(rows[~here & given], placed.problem[~here & given], strict=True):
         mapped.problem(int(row), "error", "position", "the place cannot be used: " + why, pit_id=ids[row],
                        field="easting" if mapped.has("easting") else "longitude")
-    notes.extend(f"{mapped.raw.file}: places by {_in_short(operation)}" for operation in placed.operations)
+    notes.extend(f"{mapped.raw.file}: places by {_inshort_name(operation)}" for operation in placed.operations)
 
 
-def _in_short(operation: Operation) -> str:
+def _inshort_name(operation: Operation) -> str:
     """The operation, its accuracy, and at most two of the grids that would better it."""
     known = "accuracy not known" if operation.accuracy_m is None else f"accuracy {operation.accuracy_m:g} m"
     grids = operation.missing_grids
@@ -216,9 +217,14 @@ def _from_plane(mapped: Mapped, stated, context: Context, x, y, systems, ids, no
     per_row = mapped.text("crs")
     known = np.isfinite(x) & np.isfinite(y)
     for position in np.flatnonzero(known):
+        if x[position] == y[position] == 0:
+            mapped.problem(position, "error", "position", NO_PLACE, pit_id=ids[position], field="easting", found="0, 0",
+                           allowed=f"metres in {short_name(system)}", remedy="write its coordinates, or leave both cells blank")
+            x[position] = y[position] = np.nan
+            continue
         if abs(x[position]) <= 180 and abs(y[position]) <= 90:
             mapped.problem(position, "error", "coordinate system", "the coordinates look like degrees, not metres", pit_id=ids[position],
-                           field="easting", found=f"{x[position]:g}, {y[position]:g}", allowed=f"metres in {_short(system)}",
+                           field="easting", found=f"{x[position]:g}, {y[position]:g}", allowed=f"metres in {short_name(system)}",
                            remedy="put degrees under longitude and latitude, or say the system of the column")
             x[position] = y[position] = np.nan
             continue
@@ -245,11 +251,3 @@ def _geographic(stated: str | None) -> str | None:
     except CRSError as error:
         raise SettingsError("the coordinate system is not known", where="[pits] crs", found=stated,
                             allowed="a code such as EPSG:4326") from error
-
-
-def _short(system: str) -> str:
-    if len(system) < 40:
-        return system
-    crs = CRS.from_user_input(system)
-    code = crs.to_authority()
-    return ":".join(code) if code else crs.name

@@ -176,3 +176,32 @@ def test_a_horizons_table_without_an_upper_depth_stops_with_the_headings_found(r
     with pytest.raises(InputError, match="upper depth") as caught:
         read_survey({"h.csv": "pit_id,designation,bottom\n1,Ah,10\n1,Bm,30\n"}, horizons={"file": "h.csv"}, depth_unit="cm")
     assert "designation" in caught.value.found and "upper_depth" in caught.value.remedy
+
+
+def test_a_folder_in_place_of_a_file_is_called_a_folder(read_survey):
+    with pytest.raises(InputError, match="the file of pits is a folder") as wrong:
+        read_survey({"horizons.csv": "pit,upper,lower\nA,0,10\n"}, pits={"file": "."}, horizons={"file": "horizons.csv"}, depth_unit="cm")
+    assert "horizons.csv" in wrong.value.allowed
+
+
+def test_zero_zero_is_no_place_and_not_degrees_R17(read_survey):
+    rows = "pit,easting,northing\nA1,0,0\nA2,567000,5827500\nA3,-98.0,52.6\n"
+    found = read_survey({"pits.csv": rows, "horizons.csv": "pit,upper,lower\nA1,0,10\nA2,0,10\nA3,0,10\n"}, pits={"file": "pits.csv"},
+                        horizons={"file": "horizons.csv"}, depth_unit="cm")
+    none = problems(found, pit_id="A1", severity="error")
+    assert list(none["what"]) == ["0, 0 stands where no place was written"]
+    assert list(found.pits.geometry.isna()) == [True, False, True]
+    assert "look like degrees" in problems(found, pit_id="A3", severity="error").iloc[0]["what"]
+
+
+GPX = '<?xml version="1.0"?><gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1">{}</gpx>'
+
+
+def test_a_waypoint_that_cannot_be_placed_is_told_in_one_line_R17(read_survey):
+    points = {"A1": (52.59, -98.0), "A2": (0, 0), "A3": (91, -98), "A4": (52.6, -98.01), "A5": (52.61, -98.01)}
+    written = GPX.format("".join(f'<wpt lat="{lat}" lon="{lon}"><name>{name}</name></wpt>' for name, (lat, lon) in points.items()))
+    found = read_survey({"p.gpx": written, "h.csv": "pit,upper,lower\n" + "".join(f"{name},0,10\n" for name in points), "pits.csv": "pit\n" + "\n".join(points) + "\n"},
+                        pits={"file": "pits.csv"}, horizons={"file": "h.csv"}, points={"file": "p.gpx", "id": "name"}, depth_unit="cm")
+    told = problems(found, check="position").set_index("pit_id")["what"]
+    assert told["A2"].endswith("0, 0 stands where no place was written") and told["A3"].endswith("91 is no latitude")
+    assert told.str.len().max() < 120
