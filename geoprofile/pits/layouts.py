@@ -29,6 +29,7 @@ from .opening import EmptyForm, choose_reader, open_table
 from .pit_rows import read_places, visits_by_date
 from .readers.raw import Fault, RawTable
 from .readings import read_readings
+from .shown_ids import ids_as_shown
 
 _BEFORE = re.compile(r"(?:h|hz|hor|horizon|layer)[ _]*(\d+)[ _:.\-]+(.+)", re.IGNORECASE)
 _BEHIND = re.compile(r"(.+?)(?:[ _]+(?:h|hz|hor|horizon|layer))?[ _]*(\d+)((?:[ _]*[\(\[][^\)\]]*[\)\]])?)")
@@ -194,7 +195,7 @@ def unfold(mapped: Mapped) -> tuple[RawTable, set[str]] | None:
         for fault in raw.faults if fault.heading in headings and (fault.position, headings[fault.heading][0]) in new
     )
     cells = pd.concat(frames, ignore_index=True).fillna("").iloc[order].reset_index(drop=True)
-    long = replace(raw, cells=cells, rows=np.concatenate(rows)[order], geometry=None, dates=frozenset(moved), faults=faults, notes=(), letters={})
+    long = replace(raw, cells=cells, rows=np.concatenate(rows)[order], geometry=None, dates=frozenset(moved), shown={}, faults=faults, notes=(), letters={})
     return long, set(headings)
 
 
@@ -242,7 +243,9 @@ def _map(laid: Laid, settings: PitsSettings, raw: RawTable, role: str, given, al
 
 
 def _mapped(raw: RawTable, role: str, given, settings: PitsSettings, also=()) -> Mapped:
-    return map_columns(raw, role, given, also=also, missing=settings.missing, missing_for=settings.missing_for, stated_units=settings.units)
+    mapped = map_columns(raw, role, given, also=also, missing=settings.missing, missing_for=settings.missing_for, stated_units=settings.units)
+    ids_as_shown(mapped)
+    return mapped
 
 
 def _need_id(mapped: Mapped, role: str) -> None:

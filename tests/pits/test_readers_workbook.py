@@ -153,3 +153,8 @@ def test_a_sheet_that_is_not_there_is_told_with_those_that_are_and_what_to_do(fo
     with pytest.raises(InputError) as caught:
         READER.read(save(folder, [["pit_id"], ["1"]]), sheet="horizon")
     assert caught.value.allowed == "horizons" and "survey file" in caught.value.remedy
+
+
+def test_blank_rows_before_the_headings_are_skipped_and_rows_keep_their_numbers(folder):
+    found = READER.read(save(folder, [[None, None], [None, " "], ["pit", "clay"], ["P1", 20]]))
+    assert list(found.cells.columns) == ["pit", "clay"] and found.rows.tolist() == [4]

@@ -13,7 +13,7 @@ from collections import Counter
 from pathlib import Path
 
 from ...errors import InputError
-from .raw import RawTable, table_of
+from .raw import RawTable, first_filled, table_of
 
 SEPARATORS = {";": "semicolon", "\t": "tab", ",": "comma", "|": "vertical bar"}
 DECIMAL_MARKS = {".": "point", ",": "comma"}
@@ -100,13 +100,6 @@ def find_separator(text: str, header_row: int, path: Path | str = "") -> str:
     if best[0] == 0.0:
         raise InputError("the file is empty", where=str(path), remedy="give a file with headings and rows")
     return best[2]
-
-
-def first_filled(records: list[list[str]], header_row: int) -> int:
-    """The row of the headings, counted from 1: ``header_row``, or the first below it that is not blank."""
-    while header_row <= len(records) and not any(cell.strip() for cell in records[header_row - 1]):
-        header_row += 1
-    return header_row
 
 
 def find_decimal(records: list[list[str]]) -> tuple[str, bool]:

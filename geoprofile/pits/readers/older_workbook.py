@@ -10,7 +10,7 @@ import datetime
 from pathlib import Path
 
 from ...errors import InputError
-from .raw import RawTable, table_of, text_of
+from .raw import RawTable, Shown, first_filled, table_of, text_of
 from .workbook import choose_sheet
 
 
@@ -32,19 +32,24 @@ class OlderWorkbook:
         values = {name: page.to_python(skip_empty_area=False) for name, page in pages.items()}
         name = choose_sheet({title: len(rows) > 1 and len(rows[0]) > 1 for title, rows in values.items()}, sheet, path)
         grid = [[_text(value) for value in row] for row in values[name]]
+        header_row = first_filled(grid, header_row)
         if len(grid) < header_row:
             raise InputError("the sheet has no row of headings", where=f"{path}, sheet {name}, row {header_row}")
         dates = {
             (r, c) for r, row in enumerate(values[name][header_row:]) for c, value in enumerate(row)
             if isinstance(value, datetime.date)
         }
+        shown = {
+            (r, c): Shown(text_of(value), "true or false") for r, row in enumerate(values[name][header_row:]) for c, value in enumerate(row)
+            if isinstance(value, bool)
+        }
         for (top, left), (bottom, right) in getattr(pages[name], "merged_cell_ranges", None) or ():
             for r in range(top, bottom + 1):
                 for c in range(left, right + 1):
                     grid[r][c] = grid[top][left]
         return table_of(
-            grid[header_row - 1], grid[header_row:], range(header_row + 1, len(grid) + 1), sheet=name, dates=dates,
-            notes=("values only: this format does not show formulas, hidden rows or hidden columns",),
+            grid[header_row - 1], grid[header_row:], range(header_row + 1, len(grid) + 1), sheet=name, dates=dates, shown=shown,
+            notes=("values only: this format does not show formulas, hidden rows, hidden columns or how numbers are shown (an id shown as 008 is read as 8)",),
         )
 
 

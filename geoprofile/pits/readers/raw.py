@@ -14,8 +14,8 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-INVISIBLE = re.compile("[\ufeff\u200b\u200c\u200d\u2060\u00ad]")
-"""Byte-order mark, zero-width marks, soft hyphen: never meant, never seen."""
+INVISIBLE = re.compile("[\ufeff\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u2069\u00ad\u034f\u061c\u180e]")
+"""Byte-order mark, zero-width marks, marks of writing direction, soft hyphen: never meant, never seen."""
 
 
 @dataclass(frozen=True)
@@ -27,6 +27,14 @@ class Fault:
     what: str
     found: str = ""
     remedy: str = ""
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A cell that holds no text: how it is shown (``""`` where that is not certain), and what it holds."""
+
+    text: str
+    holds: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +49,7 @@ class RawTable:
     geometry : points with their system, when the file has them.
     decimal, has_decimals : decimal mark of the numbers, and whether any number has one.
     dates : (position, heading) of cells that the program holds as dates; their text is ISO.
+    shown : (position, heading) -> Shown, of cells that hold true or false, or a number under a format of its own.
     letters : heading -> column letter of a workbook, for cell addresses.
     faults : cells that hold no readable value.
     notes : what was decided while reading.
@@ -54,6 +63,7 @@ class RawTable:
     decimal: str = "."
     has_decimals: bool = True
     dates: frozenset[tuple[int, str]] = frozenset()
+    shown: dict[tuple[int, str], Shown] = field(default_factory=dict)
     letters: dict[str, str] = field(default_factory=dict)
     faults: tuple[Fault, ...] = ()
     notes: tuple[str, ...] = ()
@@ -97,16 +107,24 @@ def unique_headings(headings: Iterable[str]) -> tuple[list[str], list[str]]:
     return names, notes
 
 
+def first_filled(records: Sequence[Sequence[str]], header_row: int) -> int:
+    """The row of the headings, counted from 1: ``header_row``, or the first below it that is not blank."""
+    while header_row <= len(records) and not any(cell.strip() for cell in records[header_row - 1]):
+        header_row += 1
+    return header_row
+
+
 def table_of(headings: Sequence[str], records: Sequence[Sequence[str]], rows: Sequence[int], **more) -> RawTable:
     """A RawTable of records as long as ``headings``; rows and blank-headed columns without any text are left out.
 
-    ``dates`` and ``faults`` in ``more`` are given by (record, column number) and are moved along.
+    ``dates``, ``shown`` and ``faults`` in ``more`` are given by (record, column number) and are moved along.
     """
     names, notes = unique_headings(headings)
     cells = pd.DataFrame(list(records), columns=names, dtype=object) if records else pd.DataFrame(columns=names, dtype=object)
     filled = (cells != "").to_numpy() & np.array([text.strip() != "" for text in cells.to_numpy().ravel()], dtype=bool).reshape(cells.shape)
     faults: dict[tuple[int, int], tuple[str, str, str]] = more.pop("faults", {})
     dates: set[tuple[int, int]] = more.pop("dates", set())
+    shown: dict[tuple[int, int], Shown] = more.pop("shown", {})
     for record, column in faults:
         filled[record, max(column, 0)] = True
     keep_rows = filled.any(axis=1)
@@ -116,6 +134,7 @@ def table_of(headings: Sequence[str], records: Sequence[Sequence[str]], rows: Se
         cells=cells.loc[keep_rows, keep_columns].reset_index(drop=True),
         rows=np.asarray(rows, dtype=np.int64)[keep_rows] if len(rows) else np.zeros(0, np.int64),
         dates=frozenset((int(position[r]), names[c]) for r, c in dates),
+        shown={(int(position[r]), names[c]): what for (r, c), what in shown.items()},
         faults=tuple(
             Fault(int(position[r]), names[c] if c >= 0 else "", *text) for (r, c), text in sorted(faults.items())
         ),

@@ -12,9 +12,12 @@ import re
 from pathlib import Path
 
 from ...errors import InputError
-from .raw import RawTable, table_of, text_of, unique_headings
+from .raw import RawTable, Shown, first_filled, table_of, text_of, unique_headings
 
 _ZEROS = re.compile("0{2,}")
+_LITERAL = r'((?:"[^"]*"|\\.|[ \-])*)'
+_PLAIN_NUMBER = re.compile(_LITERAL + r"(0+)(?:\.(0+))?" + _LITERAL)
+"""Formats whose text is certain: digits with leading zeros and decimals, between words in quotes."""
 
 
 class Workbook:
@@ -39,7 +42,7 @@ class Workbook:
 
         values = [list(row) for row in page.iter_rows(min_row=1, max_row=page.max_row, max_col=page.max_column)]
         grid = [[text_of_cell(cell) for cell in row] for row in values]
-        dates, faults = set(), {}
+        dates, faults, shown = set(), {}, {}
         for r, row in enumerate(values):
             for c, cell in enumerate(row):
                 if isinstance(cell.value, datetime.datetime | datetime.date):
@@ -47,6 +50,8 @@ class Workbook:
                 elif cell.data_type == "e":
                     faults[(r, c)] = ("the cell holds an error of the spreadsheet", str(cell.value), "correct it there")
                     grid[r][c] = ""
+                elif what := shown_of(cell):
+                    shown[(r, c)] = what
         for r, c, formula in formulas:
             if r < len(grid) and c < len(grid[r]) and values[r][c].value is None:
                 faults[(r, c)] = (
@@ -54,12 +59,16 @@ class Workbook:
                     formula, "open the workbook in the spreadsheet program and save it, so that values are stored",
                 )
         for area in page.merged_cells.ranges:
-            first = grid[area.min_row - 1][area.min_col - 1]
+            at = (area.min_row - 1, area.min_col - 1)
+            first = grid[at[0]][at[1]]
             for r in range(area.min_row - 1, min(area.max_row, len(grid))):
                 for c in range(area.min_col - 1, min(area.max_col, len(grid[r]))):
                     grid[r][c] = first
+                    if at in shown:
+                        shown[(r, c)] = shown[at]
         notes = [f"sheet {name!r} read"] if sheet is None and len(tables) > 1 else []
         notes += _hidden(page)
+        header_row = first_filled(grid, header_row)
         if len(grid) < header_row:
             raise InputError("the sheet has no row of headings", where=f"{path}, sheet {name}, row {header_row}")
         headings = grid[header_row - 1]
@@ -67,6 +76,7 @@ class Workbook:
         return table_of(
             headings, grid[header_row:], range(header_row + 1, len(grid) + 1), sheet=name,
             dates={(r - header_row, c) for r, c in dates if r >= header_row},
+            shown={(r - header_row, c): what for (r, c), what in shown.items() if r >= header_row},
             faults={(r - header_row, c): text for (r, c), text in faults.items() if r >= header_row},
             notes=tuple(notes), letters={name: get_column_letter(number) for number, name in enumerate(names, start=1)},
         )
@@ -101,6 +111,30 @@ def text_of_cell(cell) -> str:
         if "%" in shape:
             return f"{value * 100:.12g}%"
     return text_of(value)
+
+
+def shown_of(cell) -> Shown | None:
+    """How a cell is shown that holds true or false, or a number under a format of its own; None for all others."""
+    value, shape = cell.value, cell.number_format
+    if isinstance(value, bool):
+        return Shown(text_of(value), "true or false")
+    if not isinstance(value, int | float) or shape in (None, "General", "@") or _ZEROS.fullmatch(shape) or "%" in shape:
+        return None
+    return Shown(formatted(value, shape), f"the number {text_of(value)} under the format {shape}")
+
+
+def formatted(value: float, shape: str) -> str:
+    """A number under a format whose text is certain, such as ``"P"000`` or ``0.0``; ``""`` under all others, and where digits would be lost."""
+    found = _PLAIN_NUMBER.fullmatch(shape)
+    if not found or value < 0:
+        return ""
+    before, whole, decimals, behind = found.groups()
+    digits = f"{value:.{len(decimals or '')}f}"
+    if float(digits) != float(value):
+        return ""
+    width = len(whole) + (1 + len(decimals) if decimals else 0)
+    words = [re.sub(r'"([^"]*)"|\\(.)', lambda match: match[1] if match[1] is not None else match[2], text) for text in (before, behind)]
+    return words[0] + digits.zfill(width) + words[1]
 
 
 def _has_data(page) -> bool:
