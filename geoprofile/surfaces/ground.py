@@ -11,7 +11,7 @@ from ..blocks import Threads, Workers
 from ..context import Context
 from ..errors import InputError
 from ..grid import Grid
-from ..problems import Problem
+from ..problems import Problem, counted
 from ..products import Attributes, Pits, Terrain
 from .drift import Drift
 from .land import Land
@@ -88,7 +88,7 @@ def _refuse_terrain_elsewhere(grid: Grid, x: np.ndarray, y: np.ndarray) -> None:
 
 
 def position_problems(ground: Ground) -> list[Problem]:
-    """One note a pit whose place is known too roughly for a surface."""
+    """One note a pit whose place is known too roughly for a surface; one warning for all that lie off the elevation raster."""
     rough = ground.located[ground.located["cause"] == "place too rough"]
     return [
         Problem(
@@ -97,4 +97,27 @@ def position_problems(ground: Ground) -> list[Problem]:
             remedy="locate the pit better, or choose a wider cell ([grid] cell_m)",
         )
         for row in rough.itertuples()
+    ] + _off_the_raster(ground)  # fmt: skip
+
+
+def _off_the_raster(ground: Ground) -> list[Problem]:
+    """Pits beyond the elevation raster that nothing else keeps out: they still inform the surfaces (R17)."""
+    if ground.terrain is None:
+        return []
+    free = ground.located[ground.located["cause"] == ""]
+    x, y = free["x"].to_numpy(float), free["y"].to_numpy(float)
+    off = ~ground.grid.cells_of(x, y)[2] if len(free) else np.zeros(0, bool)
+    if not off.any():
+        return []
+    west, south, east, north = ground.grid.bounds
+    away = np.hypot(np.fmax(np.fmax(west - x, x - east), 0), np.fmax(np.fmax(south - y, y - north), 0))
+    order = np.argsort(-np.where(off, away, -1.0), kind="stable")[: int(off.sum())]
+    names = free["pit_id"].to_numpy(object)[order]
+    return [
+        Problem(
+            "warning", "off the elevation raster",
+            f"{counted(len(names), 'pit')} {'lies' if len(names) == 1 else 'lie'} off the elevation raster, up to {away[order[0]]:.0f} m from it, and {'informs' if len(names) == 1 else 'inform'} the surfaces all the same",
+            pit_id=str(names[0]), found=", ".join(map(str, names[:12])) + (f" and {len(names) - 12} more" if len(names) > 12 else ""),
+            allowed=f"{west:.0f} to {east:.0f} E, {south:.0f} to {north:.0f} N", remedy="check their coordinates, or give a raster that covers them",
+        )
     ]  # fmt: skip

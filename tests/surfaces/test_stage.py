@@ -451,3 +451,25 @@ def test_an_elevation_raster_of_another_place_is_refused_with_both_extents(inven
     with pytest.raises(InputError, match="no pit lies on the elevation raster") as caught:
         map_it(made, {}, terrain=lambda context: invented.terrain(context, grid, elevation=lambda x, y: x * 0 + 300.0))
     assert "E" in caught.value.found and "EPSG" in caught.value.allowed
+
+
+def test_pits_off_the_elevation_raster_are_told_with_how_far(invented, map_it):
+    """One pit 100 km north of a raster of 1 km (R17); none is told where the raster covers all, or where there is none."""
+    grid = Grid(invented.CRS, *(invented.ORIGIN + [-100, 900]), 20, 50, 50)
+    inside = invented.scattered(15)
+    values = {THICK: invented.measured(range(15))}
+
+    def told(points, terrain):
+        made = invented.products(points, values, [invented.definition(THICK)])
+        problems = map_it(made, {"method": "inverse_distance"}, terrain=terrain)[0].problems
+        return problems[problems["check"] == "off the elevation raster"]
+
+    def level(context):
+        return invented.terrain(context, grid, elevation=lambda x, y: x * 0 + 300.0)
+
+    away = inside.copy()
+    away[3, 1] += 100_000
+    said = told(away, level)
+    assert list(said["pit_id"]) == ["P004"] and list(said["severity"]) == ["warning"]
+    assert "1 pit lies off the elevation raster" in said.iloc[0]["what"] and "up to 99" in said.iloc[0]["what"]
+    assert told(inside, level).empty
