@@ -74,7 +74,8 @@ def _too_shallow(all_: Profiles) -> Iterator[Problem]:
         )
         return
     horizons = np.bincount(all_.pit[np.isfinite(all_.upper)], minlength=len(all_.names))
-    pits = np.flatnonzero(shallow & (horizons > 1))
+    # whole centimetres over rock are a shallow soil, not metres
+    pits = np.flatnonzero(shallow & (horizons > 1) & (np.bincount(of_pit, fraction, minlength=len(all_.names)) > 0))
     if len(pits):
         yield all_.pit_problem(
             pits[0],
@@ -84,7 +85,7 @@ def _too_shallow(all_: Profiles) -> Iterator[Problem]:
             "are these depths in metres?",
             field="lower_cm",
             found=", ".join(f"{all_.names[pit]} to {deepest[pit]:g} cm" for pit in pits[:12]) + (" ..." if len(pits) > 12 else ""),
-            remedy="write the unit into the cells (0.4 m), or into a column depth_unit",
+            remedy="write the unit into the cells, as 0.4 m, or the depths in centimetres",
         )
 
 

@@ -136,7 +136,7 @@ def _overlaps_and_gaps(all_: Profiles) -> Iterator[Problem]:
             field="upper_cm",
             found=f"{np.fmin(all_.lower[row], all_.lower[row + 1]) - all_.upper[row + 1]:g} cm twice",
             allowed=f"{SNAP_CM:g} cm",
-            remedy="correct the depths; a depth counted twice makes averages wrong",
+            remedy="correct the depths; until then averages over them lie between what both horizons say",
         )
     for row in np.flatnonzero(gap):
         yield all_.problem(

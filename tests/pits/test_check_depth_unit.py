@@ -42,6 +42,11 @@ def test_the_few_pits_of_a_survey_that_are_in_metres_are_named(read_survey):
     assert list(said["pit_id"]) == ["A4"] and "in metres?" in said.iloc[0]["what"] and said.iloc[0]["found"] == "A4 to 0.5 cm"
 
 
+def test_two_centimetres_over_rock_are_a_shallow_soil(read_survey):
+    rows = profiles(10, 40, 120).replace("A4,Ap,0,10\nA4,Bm,10,40\nA4,Ck,40,120\n", "A4,Ah,0,2\nA4,R,2,\n")
+    assert told(read_survey({**PLACES, "horizons.csv": rows}, **settings()), "unit").empty
+
+
 @pytest.mark.parametrize(
     ("base", "observed", "words", "remedy"),
     [("1.2", "120", "100 times", "horizons are in m"), ("120", "1.2", "1/100 of", "depth observed is in m"),
