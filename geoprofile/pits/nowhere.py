@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from pyproj import CRS
-
-from .. import environment as _environment  # noqa: F401
+from .. import environment as _environment  # noqa: F401  # before any geospatial library
 
 NO_PLACE = "0, 0 stands where no place was written"
 
@@ -13,6 +11,8 @@ def why_nowhere(x: float, y: float, source: str, survey: str) -> str:
     """Why a place cannot be brought into the survey's system, in one line."""
     if x == y == 0:
         return NO_PLACE
+    from pyproj import CRS
+
     system = CRS.from_user_input(source)
     if system.is_geographic and abs(y) > 90:
         return f"{y:g} is no latitude"
@@ -25,6 +25,8 @@ def short_name(system: str) -> str:
     """A coordinate system as people call it: its code, else its name; never pages of definition."""
     if len(system) < 40:
         return system
+    from pyproj import CRS
+
     crs = CRS.from_user_input(system)
     code = crs.to_authority()
     return ":".join(code) if code else crs.name
