@@ -88,7 +88,7 @@ def one_after_the_other(area, edges, least, kind):
         for one in sorted(set(owner)):
             for other in sorted(shared(one)):
                 if kind[other] == kind[one]:
-                    join(other, one)
+                    join(max(one, other), min(one, other))  # known by its first member: ties go by number
                     done = False
                     break
     while small := sorted((area[one], one) for one in set(owner) if area[one] < least and one not in stuck):
