@@ -43,7 +43,7 @@ def topsoil_thickness(profile: Profile, rules: Rules) -> Interval:
             sure, "present" if sure > 0 else "not_described").because(named, f"doubtful: {doubt}", *flags)  # fmt: skip
     if profile.rock_stopped:
         return measured(end).because(named, "stopped by rock", *flags)
-    if profile.base_is_boundary:
+    if profile.base_is_boundary and not profile.below and layers[-1].lower is not None:
         low, high = layers[-1].lower_low, layers[-1].lower_high
         return between(low, high).because(named, f"stops at {high:g} cm: the pit went deeper and no more topsoil was described", *flags)
     return at_least(end).because(named, *flags)

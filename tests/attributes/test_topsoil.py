@@ -90,3 +90,8 @@ def test_what_two_horizons_both_claim_is_a_range_and_the_same_in_every_attribute
     """Ae 9-14 over Bm 9-31: the A ends somewhere from 9 to 14; C starts where nobody disputes it."""
     overlapping = [("Ap", 0, 9), ("Ae", 9, 14), ("Bm", 9, 31), ("C", 31, 60)]
     assert derive(attribute, overlapping).text == ("31" if attribute == "depth_to_c" else "9-14")
+
+
+def test_a_buried_a_that_was_never_left_is_topsoil_of_at_least_what_was_seen(derive):
+    said = derive("topsoil_thickness", [("Ahb", 0, None)], kind="auger", stopped_by="rock", settings={"topsoil_rule": "a_and_e"})
+    assert said.status in ("at_least", "unknown")
