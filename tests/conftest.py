@@ -67,11 +67,3 @@ def _beside(name: str):
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
-
-
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items):
-    """Tests of a file stay in one process, and all of the demonstration in one: its run is made once, not in each."""
-    demo = Path(__file__).parent / "demo"
-    for item in items:
-        item.add_marker(pytest.mark.xdist_group("demo" if item.path.is_relative_to(demo) else str(item.path)))
