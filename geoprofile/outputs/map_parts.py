@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from ..areal import certainty
 from ..grid import Grid
 from ..rasters import CLASS, RasterFile
 from .map_colours import number_legend, round_limits
@@ -57,8 +58,7 @@ def probability_part(
 ) -> dict:
     """A layer of a probability, added in whole percent."""
     cells = read_cells(raster, output, grid, factor, 0.0)
-    percent = cells.array if raster.unit in ("%", "percent") else cells.array * 100
-    cells = Cells(cells.grid, percent, 1.0)
+    cells = Cells(cells.grid, cells.array * (100 / certainty(raster)), 1.0)
     layers.add(key, cells, factor, 0)
     return part_of(part, label, "%", key, number_legend("%", "probability", PROBABILITY_LIMITS), cells)
 

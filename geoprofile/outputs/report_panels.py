@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..areal import certainty
 from ..grid import Grid
 from ..products import Surface
 from ..rasters import RasterFile
@@ -100,8 +101,8 @@ def _panels(bundle: Bundle, wanted: list[tuple[Surface, str, str]], width_mm: fl
         for number, (surface, key, title) in enumerate(wanted, start=1):
             axes = figure.add_subplot(rows, columns, number)
             cells, sides = read_reduced(bundle, surfaces.rasters[key], surfaces.grid, round(CELLS_A_MM * longest))
-            if probability and surfaces.rasters[key].unit not in ("%", "percent"):
-                cells = cells * 100
+            if probability:
+                cells = cells * (100 / certainty(surfaces.rasters[key]))
             axes.set_facecolor("#eceae6")
             limits = {"vmin": 0, "vmax": 100} if probability else {}
             image = axes.imshow(cells, cmap=ramp, extent=sides, interpolation="nearest", **limits)

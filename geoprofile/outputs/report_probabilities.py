@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..areal import certainty
 from ..rasters import RasterFile
 from .bundle import Bundle
 from .map_parts import PROBABILITY_LIMITS
@@ -48,8 +49,7 @@ def _without(bundle: Bundle, reliability: RasterFile | None, told: float) -> str
 
 def _counts(bundle: Bundle, raster: RasterFile) -> np.ndarray:
     """(classes,) cells of each class of PROBABILITY_LIMITS, lower limits included; cells without a probability are in none."""
-    scale = 1.0 if raster.unit in ("%", "percent") else 100.0
-    cells = raster.cells(bundle.context.output)
+    scale, cells = 100 / certainty(raster), raster.cells(bundle.context.output)
     under = np.zeros(len(PROBABILITY_LIMITS) + 1, np.int64)
     for window in bundle.surfaces.grid.windows(AT_ONCE):
         percent = cells.read(window) * scale

@@ -57,7 +57,7 @@ def _too_shallow(all_: Profiles) -> Iterator[Problem]:
     bounds, of_pit = bounds[below], of_pit[below]
     if not len(bounds):
         return
-    deepest = all_.greatest_by_pit(np.fmax(all_.upper, all_.lower), np.isfinite(all_.upper))
+    deepest = all_.deepest
     known = deepest > 0
     shallow = known & (deepest <= SHALLOWEST_CM)
     fraction = (bounds < LARGEST_FRACTION_CM) & (np.abs(bounds - np.round(bounds)) > 1e-6)
@@ -92,7 +92,7 @@ def _too_shallow(all_: Profiles) -> Iterator[Problem]:
 def _another_unit_observed(all_: Profiles) -> Iterator[Problem]:
     """Depths observed that are a hundredth, a tenth or so of the last horizon's, or the reverse: one of the two is in another unit."""
     observed = all_.pit_numbers("observed_to_cm")
-    deepest = all_.greatest_by_pit(np.fmax(all_.upper, all_.lower), np.isfinite(all_.upper))
+    deepest = all_.deepest
     for pits, factor, unit, more in by_factor(observed, deepest):
         # metres, feet and inches are larger than cm: the smaller number is in them; of millimetres it is the larger
         horizons_in = (unit != "mm") == more

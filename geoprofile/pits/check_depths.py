@@ -179,8 +179,7 @@ def _surface(all_: Profiles) -> Iterator[Problem]:
 
 
 def _too_deep(all_: Profiles) -> Iterator[Problem]:
-    deepest = np.full(len(all_.names), -np.inf)
-    np.fmax.at(deepest, all_.pit, np.fmax(all_.upper, all_.lower))
+    deepest = all_.deepest
     observed = all_.pit_numbers("observed_to_cm")
     with np.errstate(invalid="ignore"):
         only_observed = (observed > DEEPEST_CM) & ~(deepest > DEEPEST_CM) & ~factor_told(observed, deepest)

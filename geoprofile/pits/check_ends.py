@@ -32,8 +32,7 @@ def check_ends(all_: Profiles) -> Iterator[Problem]:
             remedy="thicknesses and depths that depend on it read: at least",
         )
     observed = pd.to_numeric(pd.Series(all_.pit_column("observed_to_cm")), errors="coerce").to_numpy(dtype=float)
-    deepest = np.full(len(all_.names), -np.inf)
-    np.fmax.at(deepest, all_.pit, np.fmax(all_.upper, all_.lower))
+    deepest = all_.deepest
     with np.errstate(invalid="ignore"):
         short = (deepest > observed + SNAP_CM) & ~factor_told(observed, deepest)  # those are told with their unit
     for pit in np.flatnonzero(short):

@@ -160,6 +160,11 @@ class Profiles:
         np.fmax.at(most, self.pit[flags], values[flags])
         return most
 
+    @cached_property
+    def deepest(self) -> np.ndarray:
+        """Greatest depth written for a horizon of each pit, cm; minus infinity where there is none."""
+        return self.greatest_by_pit(np.fmax(self.upper, self.lower), np.ones(len(self.pit), bool))
+
     def above(self, flags: np.ndarray) -> np.ndarray:
         """Whether a flagged row of the same pit lies above the row."""
         return self._seen(self.pit, flags)
